@@ -1,0 +1,34 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <vector>
+
+#include <tl/expected.hpp>
+
+#include "ports/bus_fault.h"
+#include "units/time.h"
+
+namespace limegate::ports {
+
+/// One answer of a probe, in the unit its config names (pH, °C; an input gives 0 or 1).
+struct Sample {
+  std::size_t probe = 0;  ///< index in the list the bus was made with
+  tl::expected<double, BusFault> value{0.0};
+  Instant at;  ///< when the answer had arrived
+};
+
+/// A field bus with its probes.
+/// Threads: called from the loop thread only; never blocks; each reply is delivered exactly once,
+/// in the loop thread, also when the bus is dead.
+class Bus {
+ public:
+  using PollReply = std::function<void(std::vector<Sample>)>;
+  virtual ~Bus() = default;
+
+  /// Reads the named probes, in order, as one job. At most one poll is outstanding: the caller
+  /// waits for the reply (and lets staleness speak) before it asks again.
+  virtual void poll(std::vector<std::size_t> probes, PollReply reply) = 0;
+};
+
+}  // namespace limegate::ports
