@@ -1,0 +1,88 @@
+#include "dosing/plan.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace limegate::dosing {
+namespace {
+
+double minutes(Duration duration) {
+  return std::chrono::duration<double, std::ratio<60>>(duration).count();
+}
+
+/// The most pulses whose slots' middles fall into any sliding hour, over two full days of cycles.
+int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
+  int most = 0;
+  const double cycle = minutes(stir.every);
+  const double slot = minutes(shape.slot);
+  const auto middle = [&](int n) {
+    return (n / shape.pulses_per_window) * cycle + (n % shape.pulses_per_window + 0.5) * slot;
+  };
+  const int cycles_in_reach = static_cast<int>(60.0 / cycle) + 2;
+  for (int first = 0; first < shape.pulses_per_window; ++first) {
+    int count = 0;
+    const int last = shape.pulses_per_window * cycles_in_reach;
+    for (int n = first; n < last && middle(n) - middle(first) <= 60.0; ++n) {
+      ++count;
+    }
+    most = std::max(most, count);
+  }
+  return most;
+}
+
+}  // namespace
+
+PlanShape shape_of(const PlanSettings& settings) {
+  PlanShape shape;
+  shape.clear_window = settings.stir.every - settings.stir.run - settings.settle;
+  shape.windows_per_day = minutes(std::chrono::hours{24}) / minutes(settings.stir.every);
+  shape.window_volume = settings.day_volume / shape.windows_per_day;
+  const double seconds_max = std::chrono::duration<double>(settings.pulse_duration_max).count();
+  const Millilitres pulse_max = std::min(
+      settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});
+  if (!(shape.window_volume > Millilitres{0.0}) || !(pulse_max > Millilitres{0.0}) ||
+      shape.clear_window <= Duration::zero()) {
+    return shape;
+  }
+  // The small margin keeps 100 mL in pulses of 10 mL from becoming 11 by rounding.
+  shape.pulses_per_window =
+      std::max(1, static_cast<int>(std::ceil(shape.window_volume / pulse_max - 1e-9)));
+  shape.pulse_volume = shape.window_volume / shape.pulses_per_window;
+  shape.pulse_duration = std::chrono::duration_cast<Duration>(std::chrono::duration<double>(
+      60.0 * shape.pulse_volume.count() / settings.pump_rate.count()));
+  shape.slot = shape.clear_window / shape.pulses_per_window;
+  shape.hour_volume = shape.pulse_volume * most_in_an_hour(shape, settings.stir);
+  return shape;
+}
+
+std::optional<Slot> due_slot(const PlanShape& shape, Instant open, Instant close, Instant now) {
+  if (shape.pulses_per_window == 0 || now < open || now >= close ||
+      now + shape.pulse_duration + kPulseExpiry > close) {
+    return std::nullopt;
+  }
+  const auto index = static_cast<int>((now - open) / shape.slot);
+  const Duration into_slot = (now - open) % shape.slot;
+  if (index >= shape.pulses_per_window || into_slot < shape.slot / 2) {
+    return std::nullopt;
+  }
+  return Slot{open, index};
+}
+
+std::optional<Instant> next_due(const PlanShape& shape, Instant open, Instant close, Instant now) {
+  for (int index = 0; index < shape.pulses_per_window; ++index) {
+    const Instant due = open + shape.slot * index + shape.slot / 2;
+    if (due > now && due + shape.pulse_duration + kPulseExpiry <= close) {
+      return due;
+    }
+  }
+  return std::nullopt;
+}
+
+MillimetresPerHour mean_upflow(Millilitres volume, Duration window, Millimetres bore) {
+  const double area_mm2 = std::numbers::pi / 4.0 * bore.count() * bore.count();
+  const double hours = minutes(window) / 60.0;
+  return MillimetresPerHour{volume.count() * 1000.0 / area_mm2 / hours};
+}
+
+}  // namespace limegate::dosing

@@ -1,0 +1,66 @@
+#pragma once
+
+#include <optional>
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::dosing {
+
+/// The stirrer's rhythm.
+struct StirCycle {
+  Duration run = std::chrono::minutes{15};
+  Duration every = std::chrono::minutes{120};  ///< from start to start
+};
+
+/// The facts and wishes from which the day's pulses follow.
+struct PlanSettings {
+  Millilitres day_volume;
+  Millilitres pulse_max;
+  MillilitresPerMinute pump_rate;  ///< the highest plausible one
+  Duration pulse_duration_max = std::chrono::seconds{120};
+  StirCycle stir;
+  Duration settle = std::chrono::minutes{60};
+};
+
+/// What a plan comes to, by plain arithmetic.
+struct PlanShape {
+  Duration clear_window{};      ///< of each stir cycle: every - run - settle; may be negative
+  double windows_per_day = 0;   ///< 24 h / every
+  Millilitres window_volume;    ///< day volume / windows per day
+  int pulses_per_window = 0;    ///< zero when nothing is to be given
+  Millilitres pulse_volume;
+  Duration pulse_duration{};    ///< at the highest plausible pump rate
+  Duration slot{};              ///< each pulse's share of the window
+  Millilitres hour_volume;      ///< the most that falls into any sliding hour
+};
+
+/// Works out the shape of a plan. Pure. A plan without a clear window has no pulses.
+[[nodiscard]] PlanShape shape_of(const PlanSettings& settings);
+
+/// One pulse's place in a clear window. A slot is used at most once, and what a slot missed is
+/// dropped: nothing is made up.
+struct Slot {
+  Instant window_open;
+  int index = 0;
+  friend bool operator==(const Slot&, const Slot&) = default;
+};
+
+/// The slot that is due at `now` in the window from `open` to `close`, if any. A slot is due from
+/// its middle to its end, as long as the pulse still ends before the window closes.
+[[nodiscard]] std::optional<Slot> due_slot(const PlanShape& shape, Instant open, Instant close,
+                                           Instant now);
+
+/// When the next pulse after `now` is planned in this window, for display.
+[[nodiscard]] std::optional<Instant> next_due(const PlanShape& shape, Instant open, Instant close,
+                                              Instant now);
+
+/// The mean upward speed of the water in the reactor while `volume` is pushed through within
+/// `window`. Units: mm/h; `bore` is the inner diameter in mm.
+[[nodiscard]] MillimetresPerHour mean_upflow(Millilitres volume, Duration window,
+                                             Millimetres bore);
+
+/// How long pulse and handling may take after the pulse was due: the commit, the wire, the pulse.
+constexpr Duration kPulseExpiry = std::chrono::seconds{2};
+
+}  // namespace limegate::dosing

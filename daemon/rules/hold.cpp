@@ -1,0 +1,188 @@
+#include "rules/hold.h"
+
+#include <fmt/format.h>
+
+namespace limegate::rules {
+namespace {
+
+template <class... Lambdas>
+struct Visitor : Lambdas... {
+  using Lambdas::operator()...;
+};
+template <class... Lambdas>
+Visitor(Lambdas...) -> Visitor<Lambdas...>;
+
+const char* probe(Role role) { return role == Role::ph ? "the pH probe" : "the temperature probe"; }
+const char* outlet(OutletRole role) { return role == OutletRole::pump ? "pump" : "stirrer"; }
+const char* either(Role role, const char* ph, const char* temperature) {
+  return role == Role::ph ? ph : temperature;
+}
+
+std::string number(Role role, double value) {
+  return role == Role::ph ? fmt::format("pH {:.2f}", value) : fmt::format("{:.1f} °C", value);
+}
+
+}  // namespace
+
+std::string for_people(Duration duration) {
+  const auto seconds = std::chrono::ceil<std::chrono::seconds>(duration).count();
+  if (seconds < 120) {
+    return fmt::format("{} s", seconds);
+  }
+  const auto minutes = std::chrono::ceil<std::chrono::minutes>(duration).count();
+  if (minutes < 120) {
+    return fmt::format("{} min", minutes);
+  }
+  return fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
+}
+
+const char* code_of(const Hold& hold) {
+  return std::visit(
+      Visitor{
+          [](const StirrerRunning&) { return "stirrer-running"; },
+          [](const StirrerUnknown&) { return "stirrer-unknown"; },
+          [](const Settling&) { return "settling"; },
+          [](const ProbeMissing& h) { return either(h.role, "ph-missing", "temperature-missing"); },
+          [](const ProbeStale& h) { return either(h.role, "ph-stale", "temperature-stale"); },
+          [](const ProbeNotANumber& h) {
+            return either(h.role, "ph-not-a-number", "temperature-not-a-number");
+          },
+          [](const ProbeImplausible& h) {
+            return either(h.role, "ph-implausible", "temperature-implausible");
+          },
+          [](const ProbeStuck& h) { return either(h.role, "ph-stuck", "temperature-stuck"); },
+          [](const ProbeUnsteady& h) {
+            return either(h.role, "ph-unsteady", "temperature-unsteady");
+          },
+          [](const ProbeDisturbed&) { return "ph-disturbed"; },
+          [](const NotYetProven&) { return "not-yet-proven"; },
+          [](const CeilingReached&) { return "ph-ceiling"; },
+          [](const SecondCeilingReached&) { return "ph-second-ceiling"; },
+          [](const Climbing&) { return "ph-climbing"; },
+          [](const HourAllowanceSpent&) { return "hour-allowance-spent"; },
+          [](const DayAllowanceSpent&) { return "day-allowance-spent"; },
+          [](const Paused&) { return "paused"; },
+          [](const LedgerNotWritable&) { return "ledger-not-writable"; },
+          [](const OutletUnconfirmed& h) {
+            return h.role == OutletRole::pump ? "pump-unconfirmed" : "stirrer-unconfirmed";
+          },
+          [](const OutletStuckOn& h) {
+            return h.role == OutletRole::pump ? "pump-stuck-on" : "stirrer-stuck-on";
+          },
+      },
+      hold);
+}
+
+// One lambda a reason: the compiler keeps the list complete, and splitting it would only hide it.
+// NOLINTNEXTLINE(readability-function-size)
+std::string sentence_of(const Hold& hold) {
+  return std::visit(
+      Visitor{
+          [](const StirrerRunning&) {
+            return std::string{"The stirrer runs: the limewater is milky."};
+          },
+          [](const StirrerUnknown&) {
+            return std::string{
+                "The stirrer's state is not known, so the limewater may be milky. Check the input "
+                "that observes the stirrer."};
+          },
+          [](const Settling& h) {
+            return fmt::format("The limewater settles after stirring: clear in {}.",
+                               for_people(h.remaining));
+          },
+          [](const ProbeMissing& h) {
+            return fmt::format("No reading yet from {}. Check its cable, unit and address.",
+                               probe(h.role));
+          },
+          [](const ProbeStale& h) {
+            return fmt::format(
+                "The newest reading of {} is {} old; at most {} is allowed. Check the bus and the "
+                "probe's power.",
+                probe(h.role), for_people(h.age), for_people(h.limit));
+          },
+          [](const ProbeNotANumber& h) {
+            return fmt::format("{} answers with something that is not a number.", probe(h.role));
+          },
+          [](const ProbeImplausible& h) {
+            return fmt::format("{} shows {}, outside the plausible {} to {}.", probe(h.role),
+                               number(h.role, h.value), number(h.role, h.low),
+                               number(h.role, h.high));
+          },
+          [](const ProbeStuck& h) {
+            return fmt::format("{} has shown {} without any change for {}: it may be stuck.",
+                               probe(h.role), number(h.role, h.value), for_people(h.lasting));
+          },
+          [](const ProbeUnsteady& h) {
+            return fmt::format("{} jumped lately: it must be steady for another {}.",
+                               probe(h.role), for_people(h.remaining));
+          },
+          [](const ProbeDisturbed& h) {
+            return fmt::format("The pH probe is left to calm down after a pulse or a stir: {}.",
+                               for_people(h.remaining));
+          },
+          [](const NotYetProven& h) {
+            return fmt::format("The probes prove themselves after the start: good readings for "
+                               "another {}.",
+                               for_people(h.remaining));
+          },
+          [](const CeilingReached& h) {
+            return fmt::format("pH {:.2f} reached the ceiling of {:.2f}; dosing resumes below "
+                               "{:.2f}.",
+                               h.value.count(), h.limit.count(), h.resume.count());
+          },
+          [](const SecondCeilingReached& h) {
+            return fmt::format("pH {:.2f} reached the second ceiling of {:.2f}. Find the cause; "
+                               "a person at the station must release this hold.",
+                               h.value.count(), h.limit.count());
+          },
+          [](const Climbing& h) {
+            return fmt::format("pH climbed by {:.2f} within {}; less than {:.2f} is allowed.",
+                               h.rise.count(), for_people(h.window), h.limit.count());
+          },
+          [](const HourAllowanceSpent& h) {
+            return fmt::format("{:.1f} mL were given in the last hour; the next {:.1f} mL would "
+                               "pass the allowance of {:.1f} mL.",
+                               h.given.count(), h.next.count(), h.limit.count());
+          },
+          [](const DayAllowanceSpent& h) {
+            return fmt::format("{:.1f} mL were given in the last 24 h; the next {:.1f} mL would "
+                               "pass the allowance of {:.1f} mL.",
+                               h.given.count(), h.next.count(), h.limit.count());
+          },
+          [](const Paused& h) {
+            return fmt::format("Paused by the keeper for another {}.", for_people(h.remaining));
+          },
+          [](const LedgerNotWritable& h) {
+            return fmt::format("The ledger can't be written ({}). What is not recorded is not "
+                               "dosed.",
+                               h.why);
+          },
+          [](const OutletUnconfirmed& h) {
+            return fmt::format("The {} is not confirmed to be off. Check its board and bus.",
+                               outlet(h.role));
+          },
+          [](const OutletStuckOn& h) {
+            return fmt::format("The {0} reads on although it was switched off. Cut the {0}'s power "
+                               "by hand; a person at the station must release this hold.",
+                               outlet(h.role));
+          },
+      },
+      hold);
+}
+
+Clears clears(const Hold& hold) {
+  return std::holds_alternative<SecondCeilingReached>(hold) ||
+                 std::holds_alternative<OutletStuckOn>(hold)
+             ? Clears::by_person
+             : Clears::by_itself;
+}
+
+Reach reach(const Hold& hold) {
+  return std::holds_alternative<HourAllowanceSpent>(hold) ||
+                 std::holds_alternative<DayAllowanceSpent>(hold) ||
+                 std::holds_alternative<ProbeDisturbed>(hold)
+             ? Reach::before_pulse
+             : Reach::ends_pulse;
+}
+
+}  // namespace limegate::rules

@@ -1,0 +1,103 @@
+#pragma once
+
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::rules {
+
+enum class Role { ph, temperature };       ///< which probe a hold speaks of
+enum class OutletRole { pump, stirrer };   ///< which outlet a hold speaks of
+
+struct StirrerRunning {};
+struct StirrerUnknown {};
+struct Settling {
+  Duration remaining;
+};
+struct ProbeMissing {
+  Role role;
+};
+struct ProbeStale {
+  Role role;
+  Duration age, limit;
+};
+struct ProbeNotANumber {
+  Role role;
+};
+struct ProbeImplausible {
+  Role role;
+  double value, low, high;
+};
+struct ProbeStuck {
+  Role role;
+  double value;
+  Duration lasting;
+};
+struct ProbeUnsteady {
+  Role role;
+  Duration remaining;
+};
+struct ProbeDisturbed {
+  Duration remaining;
+};
+struct NotYetProven {
+  Duration remaining;
+};
+struct CeilingReached {
+  Ph value, limit, resume;
+};
+struct SecondCeilingReached {
+  Ph value, limit;
+};
+struct Climbing {
+  PhChange rise, limit;
+  Duration window;
+};
+struct HourAllowanceSpent {
+  Millilitres given, next, limit;
+};
+struct DayAllowanceSpent {
+  Millilitres given, next, limit;
+};
+struct Paused {
+  Duration remaining;
+};
+struct LedgerNotWritable {
+  std::string why;
+};
+struct OutletUnconfirmed {
+  OutletRole role;
+};
+struct OutletStuckOn {
+  OutletRole role;
+};
+
+/// One reason why dosing is held, with the values that make it so.
+using Hold = std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
+                          ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
+                          ProbeDisturbed, NotYetProven, CeilingReached, SecondCeilingReached,
+                          Climbing, HourAllowanceSpent, DayAllowanceSpent, Paused,
+                          LedgerNotWritable, OutletUnconfirmed, OutletStuckOn>;
+using Holds = std::vector<Hold>;
+
+enum class Clears { by_itself, by_person };
+
+/// Whether a hold also ends a pulse that runs, or only keeps the next one back. (A pulse was
+/// counted in full before it began: a spent allowance is no reason to cut it short.)
+enum class Reach { ends_pulse, before_pulse };
+
+/// A stable name for records, topics and scripts, e.g. "ph-stale". Lower case, digits, hyphens.
+[[nodiscard]] const char* code_of(const Hold& hold);
+/// One sentence for people, with the numbers. Sentences may change; codes may not.
+[[nodiscard]] std::string sentence_of(const Hold& hold);
+[[nodiscard]] Clears clears(const Hold& hold);
+[[nodiscard]] Reach reach(const Hold& hold);
+
+/// "12 s", "4 min", "1 h 05 min": a duration for people, rounded up so that it never says zero
+/// while something still waits.
+[[nodiscard]] std::string for_people(Duration duration);
+
+}  // namespace limegate::rules

@@ -1,0 +1,175 @@
+#include "rules/judge.h"
+
+#include <algorithm>
+#include <cstdlib>
+
+namespace limegate::rules {
+namespace {
+
+void judge_stirrer(Instant now, const Snapshot& known, const Limits& limits, Holds& holds) {
+  switch (known.stirrer.state) {
+    case StirrerKnown::State::running:
+      holds.emplace_back(StirrerRunning{});
+      return;
+    case StirrerKnown::State::unknown:
+      holds.emplace_back(StirrerUnknown{});
+      return;
+    case StirrerKnown::State::resting: {
+      const Duration rested = now - known.stirrer.rested_since;
+      if (!(rested >= limits.settle)) {
+        holds.emplace_back(Settling{limits.settle - rested});
+      }
+      return;
+    }
+  }
+  std::abort();
+}
+
+void judge_reading(Role role, const signal::Reading& reading, const Limits& limits, Holds& holds) {
+  const bool ph = role == Role::ph;
+  switch (reading.reason) {
+    case signal::Reason::none:
+      break;
+    case signal::Reason::missing:
+      holds.emplace_back(ProbeMissing{role});
+      break;
+    case signal::Reason::no_communication:
+    case signal::Reason::stale:
+      holds.emplace_back(ProbeStale{role, reading.age, limits.reading_age_max});
+      break;
+    case signal::Reason::not_a_number:
+      holds.emplace_back(ProbeNotANumber{role});
+      break;
+    case signal::Reason::implausible:
+      holds.emplace_back(ProbeImplausible{
+          role, reading.newest,
+          ph ? limits.ph_plausible_low : limits.temperature_plausible_low,
+          ph ? limits.ph_plausible_high : limits.temperature_plausible_high});
+      break;
+    case signal::Reason::stuck:
+      holds.emplace_back(ProbeStuck{role, reading.value, reading.lasting});
+      break;
+    case signal::Reason::unsteady:
+      holds.emplace_back(ProbeUnsteady{role, reading.lasting});
+      break;
+  }
+  // A reading that is not good and names no reason is a bug elsewhere; it must hold all the same.
+  if (reading.reason == signal::Reason::none && reading.quality != signal::Quality::good) {
+    holds.emplace_back(ProbeMissing{role});
+  }
+}
+
+/// Proven once, a station stays proven until the next start: later gaps have holds of their own.
+void judge_proof(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
+  const bool good = known.ph.quality == signal::Quality::good &&
+                    known.temperature.quality == signal::Quality::good;
+  if (out.memory.proven) {
+    return;
+  }
+  if (!good) {
+    out.memory.good_since.reset();
+    out.holds.emplace_back(NotYetProven{limits.proven});
+    return;
+  }
+  if (!out.memory.good_since || *out.memory.good_since > now) {
+    out.memory.good_since = now;
+  }
+  const Duration proved = now - *out.memory.good_since;
+  if (proved >= limits.proven) {
+    out.memory.proven = true;
+  } else {
+    out.holds.emplace_back(NotYetProven{limits.proven - proved});
+  }
+}
+
+void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
+  const signal::Reading& ph = known.ph;
+  const bool plausible_raw = ph.newest >= limits.ph_plausible_low &&
+                             ph.newest <= limits.ph_plausible_high &&
+                             ph.reason != signal::Reason::missing;
+  // Closing is quick: the raw value trips. Opening is slow: only a good filtered value clears.
+  const bool good = ph.quality == signal::Quality::good;
+  const bool undisturbed = !known.disturbed_until || now >= *known.disturbed_until;
+  if ((plausible_raw && !(Ph{ph.newest} < limits.ceiling)) ||
+      (good && !(Ph{ph.value} < limits.ceiling))) {
+    out.memory.ceiling_tripped = true;
+  } else if (good && undisturbed && Ph{ph.value} < limits.ceiling_resume) {
+    out.memory.ceiling_tripped = false;
+  }
+  const double shown = plausible_raw ? std::max(ph.newest, ph.value) : ph.value;
+  if (out.memory.ceiling_tripped) {
+    out.holds.emplace_back(CeilingReached{Ph{shown}, limits.ceiling, limits.ceiling_resume});
+  }
+  // The latch wants the filtered value: a person must come for it, so one noisy sample won't do.
+  if (ph.quality != signal::Quality::bad && !(Ph{ph.value} < limits.second_ceiling)) {
+    out.memory.second_ceiling_latched = true;
+  }
+  if (out.memory.second_ceiling_latched) {
+    out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
+  }
+  if (!(known.rise < limits.climb)) {
+    out.memory.climb_tripped = true;
+  } else if (good && undisturbed && known.rise < limits.climb * (2.0 / 3.0)) {
+    out.memory.climb_tripped = false;
+  }
+  if (out.memory.climb_tripped) {
+    out.holds.emplace_back(Climbing{known.rise, limits.climb, limits.climb_window});
+  }
+}
+
+void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& holds) {
+  latched = latched || known == OutletKnown::stuck_on;
+  if (latched) {
+    holds.emplace_back(OutletStuckOn{role});
+  } else if (known != OutletKnown::as_commanded) {
+    holds.emplace_back(OutletUnconfirmed{role});
+  }
+}
+
+void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) {
+  // Sums of many doses carry rounding in the last bits; a thousandth of a millilitre is no dose.
+  constexpr Millilitres kRounding{0.001};
+  if (!(known.given_hour + known.next_pulse <= limits.hour + kRounding)) {
+    holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, limits.hour});
+  }
+  if (!(known.given_day + known.next_pulse <= limits.day + kRounding)) {
+    holds.emplace_back(DayAllowanceSpent{known.given_day, known.next_pulse, limits.day});
+  }
+}
+
+}  // namespace
+
+bool Judgement::ends_pulse() const {
+  return std::any_of(holds.begin(), holds.end(),
+                     [](const Hold& hold) { return reach(hold) == Reach::ends_pulse; });
+}
+
+bool raw_ph_closes(double raw, const Limits& limits) {
+  return raw >= limits.ph_plausible_low && raw <= limits.ph_plausible_high &&
+         !(Ph{raw} < limits.ceiling);
+}
+
+Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const Memory& memory) {
+  Judgement out{{}, memory};
+  judge_stirrer(now, known, limits, out.holds);
+  judge_reading(Role::ph, known.ph, limits, out.holds);
+  judge_reading(Role::temperature, known.temperature, limits, out.holds);
+  judge_proof(now, known, limits, out);
+  judge_ph(now, known, limits, out);
+  judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
+  judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,
+               out.holds);
+  judge_allowance(known, limits, out.holds);
+  if (known.disturbed_until && now < *known.disturbed_until) {
+    out.holds.emplace_back(ProbeDisturbed{*known.disturbed_until - now});
+  }
+  if (known.paused_until && now < *known.paused_until) {
+    out.holds.emplace_back(Paused{*known.paused_until - now});
+  }
+  if (known.ledger_fault) {
+    out.holds.emplace_back(LedgerNotWritable{*known.ledger_fault});
+  }
+  return out;
+}
+
+}  // namespace limegate::rules

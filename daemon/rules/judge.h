@@ -1,0 +1,41 @@
+#pragma once
+
+#include <optional>
+
+#include "rules/hold.h"
+#include "rules/limits.h"
+#include "rules/snapshot.h"
+
+namespace limegate::rules {
+
+/// What the rules remember from one step to the next: which limit was tripped and has not cleared.
+struct Memory {
+  bool ceiling_tripped = false;
+  bool climb_tripped = false;
+  bool second_ceiling_latched = false;
+  bool pump_stuck_latched = false;
+  bool stirrer_stuck_latched = false;
+  std::optional<Instant> good_since;  ///< both probes good without a break since
+  bool proven = false;
+};
+
+/// The verdict on dosing: no holds means open.
+struct Judgement {
+  Holds holds;
+  Memory memory;
+
+  [[nodiscard]] bool open() const { return holds.empty(); }
+  /// Whether a pulse that runs must end.
+  [[nodiscard]] bool ends_pulse() const;
+};
+
+/// Judges every rule, in full: all holds are named, not the first. Pure; any thread.
+/// Errors: none. Whatever is absent, NaN, too old or from the future holds.
+[[nodiscard]] Judgement judge(Instant now, const Snapshot& known, const Limits& limits,
+                              const Memory& memory);
+
+/// Whether one raw pH value alone must end a pulse: it is plausible and not below the ceiling.
+/// (An implausible value does not count here; the next step holds for it.)
+[[nodiscard]] bool raw_ph_closes(double raw, const Limits& limits);
+
+}  // namespace limegate::rules

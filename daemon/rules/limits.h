@@ -1,0 +1,30 @@
+#pragma once
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::rules {
+
+/// The limits the gate keeps. pH is on the probe's own (NBS/IUPAC) scale. A file may tighten them;
+/// what no file can pass stands in config/schema, beside each key.
+/// Source: common practice or our own reasoning, as the README's table of limits says for each.
+struct Limits {
+  Ph ceiling{8.45};
+  Ph ceiling_resume{8.40};
+  Ph second_ceiling{8.60};
+  PhChange climb{0.12};
+  Duration climb_window = std::chrono::minutes{30};
+  Duration reading_age_max = std::chrono::seconds{10};
+  Duration settle = std::chrono::minutes{60};
+  Duration proven = std::chrono::minutes{5};
+  /// How long after the pump or the stirrer stopped a sample still counts as disturbed.
+  Duration undisturbed = std::chrono::seconds{60};
+  double ph_plausible_low = 7.0;
+  double ph_plausible_high = 9.2;
+  double temperature_plausible_low = 15.0;   ///< °C
+  double temperature_plausible_high = 35.0;  ///< °C
+  Millilitres hour;  ///< sliding hour; from the site's facts
+  Millilitres day;   ///< sliding 24 h; from the site's facts
+};
+
+}  // namespace limegate::rules

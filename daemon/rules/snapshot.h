@@ -1,0 +1,37 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "signal/reading.h"
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::rules {
+
+/// What is known of the reactor's stirrer.
+struct StirrerKnown {
+  enum class State { running, unknown, resting } state = State::unknown;
+  Instant rested_since;  ///< resting: when it was last seen or confirmed to stop
+};
+
+/// What is known of an outlet against what was commanded. `stuck_on` = it reads on after it was
+/// switched off again and again.
+enum class OutletKnown { as_commanded, unconfirmed, stuck_on };
+
+/// Everything the rules may look at, gathered at one moment. What is absent holds.
+struct Snapshot {
+  signal::Reading ph;
+  signal::Reading temperature;
+  PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
+  std::optional<Instant> disturbed_until;
+  StirrerKnown stirrer;
+  OutletKnown pump_outlet = OutletKnown::unconfirmed;
+  OutletKnown stirrer_outlet = OutletKnown::unconfirmed;
+  std::optional<std::string> ledger_fault = "not opened yet";  ///< absent = writable
+  std::optional<Instant> paused_until;
+  Millilitres given_hour, given_day;  ///< counted by the ledger in the sliding windows
+  Millilitres next_pulse;             ///< the volume that would be given next
+};
+
+}  // namespace limegate::rules

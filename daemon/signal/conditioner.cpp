@@ -1,0 +1,95 @@
+#include "signal/conditioner.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace limegate::signal {
+
+bool Conditioner::plausible(double value) const {
+  // Both comparisons are false for NaN, so NaN is implausible without a word of its own.
+  return value >= conditioning_.plausible_low && value <= conditioning_.plausible_high;
+}
+
+bool Conditioner::jumped(double value, Instant at) {
+  // The last sample before the window stays, so that a probe that is polled slowly is compared too.
+  while (recent_.size() > 1 && at - recent_[1].at > conditioning_.jump_window) {
+    recent_.pop_front();
+  }
+  const bool jump = std::any_of(recent_.begin(), recent_.end(), [&](const Past& past) {
+    return std::abs(value - past.value) >= conditioning_.jump;
+  });
+  recent_.push_back({at, value});
+  return jump;
+}
+
+void Conditioner::accept(double value, Moment at) {
+  const bool first = !newest_at_.has_value();
+  newest_ = value;
+  newest_at_ = at;
+  fault_since_newest_ = false;
+  if (!plausible(value)) {
+    unsteady_until_ = at.mono + conditioning_.steady_for;
+    return;
+  }
+  if (jumped(value, at.mono)) {
+    unsteady_until_ = at.mono + conditioning_.steady_for;
+    // Values from before the jump would make the median lag behind what the probe now shows.
+    kept_count_ = 0;
+    kept_next_ = 0;
+  }
+  kept_[kept_next_] = value;
+  kept_next_ = (kept_next_ + 1) % kMedianLength;
+  kept_count_ = std::min(kept_count_ + 1, kMedianLength);
+  // Half a digit: a decimal value that went through a float differs from itself in the last bits.
+  if (first || !(std::abs(value - unchanged_value_) < conditioning_.resolution / 2)) {
+    unchanged_value_ = value;
+    unchanged_since_ = at.mono;
+  }
+}
+
+void Conditioner::accept_fault() { fault_since_newest_ = true; }
+
+double Conditioner::median() const {
+  std::array<double, kMedianLength> sorted = kept_;
+  const auto end = sorted.begin() + static_cast<std::ptrdiff_t>(kept_count_);
+  std::sort(sorted.begin(), end);
+  const std::size_t middle = kept_count_ / 2;
+  return kept_count_ % 2 == 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
+}
+
+Reading Conditioner::reading(Instant now) const {
+  Reading reading;
+  if (!newest_at_) {
+    return reading;
+  }
+  reading.newest = newest_;
+  reading.at = *newest_at_;
+  reading.age = now - newest_at_->mono;
+  if (kept_count_ > 0) {
+    reading.value = median();
+  }
+  const auto judged = [&](Quality quality, Reason reason, Duration lasting = {}) {
+    reading.quality = quality;
+    reading.reason = reason;
+    reading.lasting = lasting;
+    return reading;
+  };
+  if (reading.age < Duration::zero() || reading.age > conditioning_.age_max) {
+    return judged(Quality::bad, fault_since_newest_ ? Reason::no_communication : Reason::stale);
+  }
+  if (!std::isfinite(newest_)) {
+    return judged(Quality::bad, Reason::not_a_number);
+  }
+  if (!plausible(newest_)) {
+    return judged(Quality::bad, Reason::implausible);
+  }
+  if (now - unchanged_since_ >= conditioning_.stuck_after) {
+    return judged(Quality::bad, Reason::stuck, now - unchanged_since_);
+  }
+  if (unsteady_until_ && now < *unsteady_until_) {
+    return judged(Quality::uncertain, Reason::unsteady, *unsteady_until_ - now);
+  }
+  return judged(Quality::good, Reason::none);
+}
+
+}  // namespace limegate::signal

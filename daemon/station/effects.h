@@ -1,0 +1,57 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "rules/hold.h"
+#include "station/records.h"
+
+namespace limegate::station {
+
+/// Write this row durably, then tell `PulseDurable` or `LedgerFault`.
+struct AppendPulse {
+  PulseRecord pulse;
+};
+struct ClosePulse {
+  std::int64_t id;
+  Fate fate;
+  Millilitres counted;
+};
+/// Write this row durably, then tell `StirDurable` or `LedgerFault`.
+struct AppendStir {
+  StirRecord stir;
+};
+struct CloseStir {
+  std::int64_t id;
+  dosing::Stamp end;
+};
+/// Keep this latch over restarts (or forget it).
+struct StoreLatch {
+  std::string code;
+  enum class To { latched, released } to;
+};
+/// Through the guard: run the outlet for `duration`, unless `send_before` has passed.
+struct Run {
+  rules::OutletRole role;
+  std::int64_t id;
+  Duration duration;
+  Instant send_before;
+};
+struct SwitchOff {
+  rules::OutletRole role;
+};
+struct ReadBack {
+  rules::OutletRole role;
+};
+struct Raise {
+  Event event;
+};
+
+using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, Run,
+                            SwitchOff, ReadBack, Raise>;
+/// To be carried out in order.
+using Effects = std::vector<Effect>;
+
+}  // namespace limegate::station

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "dosing/account.h"
+#include "units/time.h"
+
+namespace limegate::station {
+
+/// What the ledger says at start.
+struct History {
+  /// The last stir, where it ended in *this* boot of the machine. Absent = it ended just now.
+  struct LastStir {
+    Instant start;
+    Instant end;
+  };
+  std::vector<dosing::Dose> doses;  ///< of the last 24 h; open and damaged rows in full
+  std::int64_t newest_pulse_id = 0;
+  std::int64_t newest_stir_id = 0;
+  std::optional<LastStir> last_stir;
+  std::vector<std::string> latches;  ///< codes of holds that wait for a person
+  /// Observed uptime of all boots before this one: lifetime = monotonic time + this.
+  Duration lifetime_before_boot{};
+};
+
+}  // namespace limegate::station

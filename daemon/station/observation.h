@@ -1,0 +1,56 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+
+#include "rules/hold.h"
+#include "units/time.h"
+
+namespace limegate::station {
+
+/// A probe answered (in its unit), or did not (`value` absent).
+struct ProbeSample {
+  rules::Role role;
+  std::optional<double> value;
+};
+/// The input that observes a stirrer on its own timer answered, or did not.
+struct StirrerSample {
+  std::optional<bool> running;
+};
+struct PulseDurable {
+  std::int64_t id;
+};
+struct StirDurable {
+  std::int64_t id;
+};
+/// The ledger could not do what was asked; it is not trusted until `LedgerSound`.
+struct LedgerFault {
+  std::string why;
+};
+struct LedgerSound {};
+
+/// What became of a command to an outlet.
+struct OutletReport {
+  rules::OutletRole role;
+  enum class Command { run, off, read_back } command;
+  enum class Result {
+    on,       ///< read back as on
+    off,      ///< read back as off
+    refused,  ///< nothing was sent; `why` says by whom and for what
+    unknown,  ///< it may have been carried out
+  } result;
+  std::string why;
+};
+
+/// The keeper's own hold. Longer than 24 h is cut to 24 h.
+struct KeeperPauses {
+  Duration lasting;
+};
+struct KeeperResumes {};
+
+using Observation = std::variant<ProbeSample, StirrerSample, PulseDurable, StirDurable, LedgerFault,
+                                 LedgerSound, OutletReport, KeeperPauses, KeeperResumes>;
+
+}  // namespace limegate::station

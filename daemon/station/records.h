@@ -1,0 +1,42 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "dosing/account.h"
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::station {
+
+/// How a pulse ended, as far as the ledger knows. `open` counts in full.
+enum class Fate { open, given, cut_short, not_given };
+
+/// A pulse as it is written before the pump may run.
+struct PulseRecord {
+  std::int64_t id = 0;
+  Millilitres volume;   ///< at the highest plausible pump rate; counts in full until closed
+  Duration duration{};
+  dosing::Stamp reserved;  ///< when it was decided
+  dosing::Stamp end;       ///< no part of it can flow later
+};
+
+/// A stir as it is written before the stirrer may run.
+struct StirRecord {
+  std::int64_t id = 0;
+  Duration duration{};
+  dosing::Stamp start;
+};
+
+enum class Severity { info, warning, alert };  ///< alert = a person must act
+
+/// Something that happened, in one sentence that every surface shows alike.
+struct Event {
+  WallTime at;
+  Severity severity = Severity::info;
+  std::string code;  ///< stable, lower case with hyphens
+  std::string sentence;
+};
+
+}  // namespace limegate::station

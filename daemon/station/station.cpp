@@ -1,0 +1,312 @@
+#include "station/station.h"
+
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <utility>
+
+namespace limegate::station {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+constexpr Duration kPauseMax = 24h;
+constexpr std::array<Duration, 4> kSilenceAlerts{6h, 12h, 24h, 48h};
+
+dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
+  dosing::Account account;
+  for (const dosing::Dose& dose : doses) {
+    account.add(dose);
+  }
+  return account;
+}
+
+rules::Memory memory_of(const std::vector<std::string>& latches) {
+  rules::Memory memory;
+  const auto has = [&](const rules::Hold& hold) {
+    return std::find(latches.begin(), latches.end(), rules::code_of(hold)) != latches.end();
+  };
+  memory.second_ceiling_latched = has(rules::SecondCeilingReached{});
+  memory.pump_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::pump});
+  memory.stirrer_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::stirrer});
+  return memory;
+}
+
+}  // namespace
+
+Station::Station(Settings settings, const History& history, Moment now)
+    : settings_(std::move(settings)),
+      shape_(dosing::shape_of(settings_.plan)),
+      lifetime_before_boot_(history.lifetime_before_boot),
+      account_(account_of(history.doses)),
+      ph_(settings_.ph),
+      temperature_(settings_.temperature),
+      climb_(settings_.limits.climb_window),
+      pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
+      stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
+      memory_(memory_of(history.latches)),
+      last_dosed_(now.mono) {}
+
+dosing::Stamp Station::stamp(Moment now) const {
+  return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
+}
+
+signal::Reading Station::reading(rules::Role role, Instant now) const {
+  return role == rules::Role::ph ? ph_.reading(now) : temperature_.reading(now);
+}
+
+rules::Snapshot Station::snapshot(Moment now) const {
+  const dosing::Stamp today = stamp(now);
+  rules::Snapshot known;
+  known.ph = ph_.reading(now.mono);
+  known.temperature = temperature_.reading(now.mono);
+  if (known.ph.quality != signal::Quality::bad) {
+    known.rise = PhChange{climb_.rise(now.mono, known.ph.value)};
+  }
+  known.disturbed_until = disturbed_until_;
+  known.stirrer = stir_.known(now.mono);
+  known.pump_outlet = pump_.watch().known(now.mono);
+  known.stirrer_outlet = stir_.outlet(now.mono);
+  known.ledger_fault = ledger_fault_;
+  known.paused_until = paused_until_;
+  known.given_hour = account_.last_hour(today);
+  known.given_day = account_.last_day(today);
+  // A pulse in hand is counted already; only a new one asks for more.
+  if (pump_.phase() == PumpDuty::Phase::resting) {
+    known.next_pulse = shape_.pulse_volume;
+  }
+  return known;
+}
+
+void Station::note_disturbance(Instant now) {
+  // An observed or switched stirrer disturbs as much as the pump does.
+  if (pump_.may_flow() || stir_.known(now).state == rules::StirrerKnown::State::running) {
+    disturbed_until_ = now + settings_.limits.undisturbed;
+  }
+}
+
+std::optional<dosing::Slot> Station::slot_due(Instant now) const {
+  const rules::StirrerKnown known = stir_.known(now);
+  if (known.state != rules::StirrerKnown::State::resting || stir_.busy()) {
+    return std::nullopt;
+  }
+  const auto slot = dosing::due_slot(shape_, known.rested_since + settings_.limits.settle,
+                                     stir_.next_start(), now);
+  return slot == last_slot_ ? std::nullopt : slot;
+}
+
+Effects Station::step(Moment now) {
+  Effects effects;
+  note_disturbance(now.mono);
+  const rules::Snapshot known = snapshot(now);
+  const signal::Reading& ph = known.ph;
+  if (ph.quality == signal::Quality::good && (!disturbed_until_ || now.mono >= *disturbed_until_)) {
+    climb_.learn(now.mono, ph.value);
+  }
+  rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
+  note_latches(judgement.memory, effects);
+  memory_ = judgement.memory;
+  note_changes(now, judgement, effects);
+
+  const bool resting = pump_.phase() == PumpDuty::Phase::resting;
+  pump_.step(now.mono, !judgement.ends_pulse(), effects);
+  if (resting && judgement.open()) {
+    if (const auto slot = slot_due(now.mono)) {
+      last_slot_ = slot;
+      pump_.reserve(now.mono, stamp(now), shape_.pulse_volume, shape_.pulse_duration, effects);
+    }
+  }
+  const bool pump_rests = pump_.phase() == PumpDuty::Phase::resting &&
+                          pump_.watch().confirmed_off();
+  stir_.step(now.mono, stamp(now), pump_rests && !ledger_fault_, effects);
+  if (pump_.phase() == PumpDuty::Phase::running) {
+    last_dosed_ = now.mono;
+  }
+  note_silence(now, effects);
+  count(effects);
+  return effects;
+}
+
+Effects Station::observe(Moment now, const Observation& observation) {
+  Effects effects;
+  std::visit([&](const auto& what) { take(now, what, effects); }, observation);
+  count(effects);
+  return effects;
+}
+
+void Station::take(Moment now, const ProbeSample& sample, Effects& effects) {
+  signal::Conditioner& probe = sample.role == rules::Role::ph ? ph_ : temperature_;
+  if (!sample.value) {
+    probe.accept_fault();
+    return;
+  }
+  probe.accept(*sample.value, now);
+  if (sample.role == rules::Role::ph && rules::raw_ph_closes(*sample.value, settings_.limits)) {
+    memory_.ceiling_tripped = true;
+    pump_.stop(now.mono, effects);
+  }
+}
+
+void Station::take(Moment now, const StirrerSample& sample, Effects& effects) {
+  stir_.take(now.mono, stamp(now), sample, effects);
+  if (sample.running.value_or(false)) {
+    pump_.stop(now.mono, effects);
+  }
+}
+
+void Station::take(Moment /*now*/, const PulseDurable& durable, Effects& /*effects*/) {
+  pump_.durable(durable.id);
+}
+
+void Station::take(Moment /*now*/, const StirDurable& durable, Effects& /*effects*/) {
+  stir_.durable(durable.id);
+}
+
+void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
+  ledger_fault_ = fault.why;
+  pump_.ledger_failed();
+  pump_.stop(now.mono, effects);
+  stir_.ledger_failed();
+}
+
+void Station::take(Moment /*now*/, const LedgerSound& /*sound*/, Effects& /*effects*/) {
+  ledger_fault_.reset();
+}
+
+void Station::take(Moment now, const OutletReport& report, Effects& effects) {
+  if (report.result == OutletReport::Result::refused) {
+    effects.emplace_back(Raise{{now.wall, Severity::warning, "outlet-refused", report.why}});
+  }
+  if (report.role == rules::OutletRole::pump) {
+    pump_.take(now.mono, report, effects);
+  } else {
+    stir_.take(now.mono, stamp(now), report, effects);
+    if (report.result == OutletReport::Result::on) {
+      pump_.stop(now.mono, effects);
+    }
+  }
+  note_disturbance(now.mono);
+}
+
+void Station::take(Moment now, const KeeperPauses& pause, Effects& effects) {
+  paused_until_ = now.mono + std::clamp(pause.lasting, Duration::zero(), kPauseMax);
+  pump_.stop(now.mono, effects);
+}
+
+void Station::take(Moment /*now*/, const KeeperResumes& /*resume*/, Effects& /*effects*/) {
+  paused_until_.reset();
+}
+
+void Station::recount(const std::vector<dosing::Dose>& doses) {
+  for (const dosing::Dose& dose : doses) {
+    account_.merge(dose);
+  }
+}
+
+void Station::count(const Effects& effects) {
+  for (const Effect& effect : effects) {
+    if (const auto* append = std::get_if<AppendPulse>(&effect)) {
+      account_.prune(append->pulse.reserved);
+      account_.add({append->pulse.id, append->pulse.end, append->pulse.volume});
+    } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
+      account_.revise(closed->id, closed->counted);
+    }
+  }
+}
+
+void Station::note_latches(const rules::Memory& after, Effects& effects) const {
+  const auto note = [&](bool was, bool is, const rules::Hold& hold) {
+    if (!was && is) {
+      effects.emplace_back(StoreLatch{rules::code_of(hold), StoreLatch::To::latched});
+    }
+  };
+  note(memory_.second_ceiling_latched, after.second_ceiling_latched, rules::SecondCeilingReached{});
+  note(memory_.pump_stuck_latched, after.pump_stuck_latched,
+       rules::OutletStuckOn{rules::OutletRole::pump});
+  note(memory_.stirrer_stuck_latched, after.stirrer_stuck_latched,
+       rules::OutletStuckOn{rules::OutletRole::stirrer});
+}
+
+void Station::note_changes(Moment now, const rules::Judgement& judgement, Effects& effects) {
+  const auto same = [&] {
+    return holds_.size() == judgement.holds.size() &&
+           std::equal(standing_.begin(), standing_.end(), judgement.holds.begin(),
+                      [](const Standing& standing, const rules::Hold& hold) {
+                        return standing.code == rules::code_of(hold);
+                      });
+  };
+  if (!same()) {
+    std::vector<Standing> standing;
+    for (const rules::Hold& hold : judgement.holds) {
+      const Standing fresh{rules::code_of(hold), now.wall};
+      const auto old = std::find(standing_.begin(), standing_.end(), fresh);
+      standing.push_back(old == standing_.end() ? fresh : *old);
+      if (old == standing_.end()) {
+        const bool person = rules::clears(hold) == rules::Clears::by_person;
+        effects.emplace_back(Raise{{now.wall, person ? Severity::alert : Severity::info,
+                                    std::string{"held-"} + fresh.code, rules::sentence_of(hold)}});
+      }
+    }
+    for (const Standing& old : standing_) {
+      if (std::find(standing.begin(), standing.end(), old) == standing.end()) {
+        effects.emplace_back(Raise{{now.wall, Severity::info, std::string{"cleared-"} + old.code,
+                                    std::string{"No longer held: "} + old.code + "."}});
+      }
+    }
+    standing_ = std::move(standing);
+  }
+  holds_ = judgement.holds;
+}
+
+void Station::note_silence(Moment now, Effects& effects) {
+  const Duration silent = now.mono - last_dosed_;
+  if (silence_alerts_ > 0 && silent < kSilenceAlerts[0]) {
+    silence_alerts_ = 0;
+    effects.emplace_back(
+        Raise{{now.wall, Severity::info, "dosing-resumed", "Dosing goes on after a long silence."}});
+  }
+  if (shape_.pulses_per_window == 0 || silence_alerts_ >= kSilenceAlerts.size() ||
+      silent < kSilenceAlerts[silence_alerts_]) {
+    return;
+  }
+  std::string sentence =
+      "No limewater was dosed for " + rules::for_people(kSilenceAlerts[silence_alerts_]) + ".";
+  for (const rules::Hold& hold : holds_) {
+    sentence += " " + rules::sentence_of(hold);
+  }
+  ++silence_alerts_;
+  effects.emplace_back(Raise{{now.wall, Severity::alert, "dosing-stopped", std::move(sentence)}});
+}
+
+Status Station::status(Moment now) const {
+  const dosing::Stamp today = stamp(now);
+  Status status;
+  status.station = settings_.name;
+  status.at = now;
+  status.ph = ph_.reading(now.mono);
+  status.temperature = temperature_.reading(now.mono);
+  status.gate_open = holds_.empty();
+  for (std::size_t i = 0; i < holds_.size(); ++i) {
+    status.holds.push_back({standing_[i].code, rules::sentence_of(holds_[i]),
+                            rules::clears(holds_[i]), standing_[i].since});
+  }
+  status.pump = pump_.phase();
+  const rules::StirrerKnown known = stir_.known(now.mono);
+  status.stirrer = known.state;
+  status.pulse_volume = shape_.pulse_volume;
+  status.given_hour = account_.last_hour(today);
+  status.hour_limit = settings_.limits.hour;
+  status.given_day = account_.last_day(today);
+  status.day_limit = settings_.limits.day;
+  status.next_stir_in = stir_.next_start() - now.mono;
+  if (known.state == rules::StirrerKnown::State::resting) {
+    const auto due = dosing::next_due(shape_, known.rested_since + settings_.limits.settle,
+                                      stir_.next_start(), now.mono);
+    if (due) {
+      status.next_pulse_in = *due - now.mono;
+    }
+  }
+  return status;
+}
+
+}  // namespace limegate::station

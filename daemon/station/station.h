@@ -1,0 +1,91 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "dosing/account.h"
+#include "dosing/plan.h"
+#include "rules/judge.h"
+#include "signal/climb.h"
+#include "signal/conditioner.h"
+#include "station/effects.h"
+#include "station/history.h"
+#include "station/observation.h"
+#include "station/pump_duty.h"
+#include "station/settings.h"
+#include "station/status.h"
+#include "station/stir_duty.h"
+
+namespace limegate::station {
+
+/// The core of one station: a state machine without I/O, clock or log. It has two entries.
+/// `step`, once a second, judges every rule and is the only place where anything is energised.
+/// `observe`, on everything that arrives, takes note and may only stop.
+/// Both answer with effects that the caller carries out in order; what became of them comes back
+/// through `observe`. The daemon and the rehearsal drive this same code.
+/// Threads: one owner.   Errors: none; what is unknown holds.
+class Station {
+ public:
+  Station(Settings settings, const History& history, Moment now);
+
+  /// `now` does not go backwards on its monotonic side; its wall side may do anything.
+  [[nodiscard]] Effects step(Moment now);
+  [[nodiscard]] Effects observe(Moment now, const Observation& observation);
+
+  /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
+  void recount(const std::vector<dosing::Dose>& doses);
+
+  [[nodiscard]] Status status(Moment now) const;
+
+  /// While limewater may flow, the pH probe is worth reading more often.
+  [[nodiscard]] bool wants_quick_readings() const { return pump_.may_flow(); }
+  [[nodiscard]] const std::string& name() const { return settings_.name; }
+  [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
+
+ private:
+  struct Standing {
+    const char* code;
+    WallTime since;
+    friend bool operator==(const Standing& a, const Standing& b) { return a.code == b.code; }
+  };
+
+  [[nodiscard]] dosing::Stamp stamp(Moment now) const;
+  [[nodiscard]] rules::Snapshot snapshot(Moment now) const;
+  [[nodiscard]] std::optional<dosing::Slot> slot_due(Instant now) const;
+  void take(Moment now, const ProbeSample& sample, Effects& effects);
+  void take(Moment now, const StirrerSample& sample, Effects& effects);
+  void take(Moment now, const PulseDurable& durable, Effects& effects);
+  void take(Moment now, const StirDurable& durable, Effects& effects);
+  void take(Moment now, const LedgerFault& fault, Effects& effects);
+  void take(Moment now, const LedgerSound& sound, Effects& effects);
+  void take(Moment now, const OutletReport& report, Effects& effects);
+  void take(Moment now, const KeeperPauses& pause, Effects& effects);
+  void take(Moment now, const KeeperResumes& resume, Effects& effects);
+  void note_disturbance(Instant now);
+  void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
+  void note_latches(const rules::Memory& before, Effects& effects) const;
+  void note_silence(Moment now, Effects& effects);
+  void count(const Effects& effects);
+
+  Settings settings_;
+  dosing::PlanShape shape_;
+  Duration lifetime_before_boot_;
+  dosing::Account account_;
+  signal::Conditioner ph_;
+  signal::Conditioner temperature_;
+  signal::Climb climb_;
+  PumpDuty pump_;
+  StirDuty stir_;
+  rules::Memory memory_;
+  rules::Holds holds_;
+  std::vector<Standing> standing_;
+  std::optional<std::string> ledger_fault_;
+  std::optional<Instant> paused_until_;
+  std::optional<Instant> disturbed_until_;
+  std::optional<dosing::Slot> last_slot_;
+  Instant last_dosed_;  ///< or the start
+  std::size_t silence_alerts_ = 0;
+};
+
+}  // namespace limegate::station

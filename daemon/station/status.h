@@ -1,0 +1,39 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "rules/hold.h"
+#include "rules/snapshot.h"
+#include "signal/reading.h"
+#include "station/pump_duty.h"
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::station {
+
+/// Everything a surface may show of a station, as of one moment. Plain data; never changed.
+struct Status {
+  struct Held {
+    std::string code;
+    std::string sentence;
+    rules::Clears clears;
+    WallTime since;
+  };
+  std::string station;
+  Moment at;
+  signal::Reading ph;
+  signal::Reading temperature;
+  bool gate_open = false;
+  std::vector<Held> holds;
+  PumpDuty::Phase pump = PumpDuty::Phase::resting;
+  rules::StirrerKnown::State stirrer = rules::StirrerKnown::State::unknown;
+  Millilitres pulse_volume;
+  Millilitres given_hour, hour_limit;
+  Millilitres given_day, day_limit;
+  std::optional<Duration> next_pulse_in;  ///< if nothing holds it
+  Duration next_stir_in{};
+};
+
+}  // namespace limegate::station

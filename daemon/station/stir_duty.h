@@ -1,0 +1,57 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+
+#include "dosing/plan.h"
+#include "rules/snapshot.h"
+#include "station/effects.h"
+#include "station/history.h"
+#include "station/observation.h"
+#include "station/outlet_watch.h"
+#include "station/settings.h"
+
+namespace limegate::station {
+
+/// Runs the stirrer in its rhythm, or watches one that runs on a timer of its own, and knows since
+/// when it rests. What it does not know it reports as unknown or as "ended just now".
+class StirDuty {
+ public:
+  StirDuty(StirrerKind kind, const dosing::StirCycle& cycle, const History& history, Instant now);
+
+  /// Once a second. `may_begin` = the pump is confirmed off and no pulse is in hand.
+  void step(Instant now, dosing::Stamp stamp, bool may_begin, Effects& effects);
+
+  void durable(std::int64_t id);
+  void ledger_failed();
+  void take(Instant now, dosing::Stamp stamp, const OutletReport& report, Effects& effects);
+  /// An observed stirrer's input answered, or did not.
+  void take(Instant now, dosing::Stamp stamp, const StirrerSample& sample, Effects& effects);
+
+  [[nodiscard]] rules::StirrerKnown known(Instant now) const;
+  [[nodiscard]] rules::OutletKnown outlet(Instant now) const;
+  /// Whether the next stir is being prepared, runs, or has not been confirmed to have ended.
+  [[nodiscard]] bool busy() const { return phase_ != Phase::resting; }
+  /// When the next stir begins (switched) or is expected to (observed).
+  [[nodiscard]] Instant next_start() const { return last_start_ + cycle_.every; }
+
+ private:
+  enum class Phase { resting, recording, recorded, sent, running, ending };
+
+  void begin(Instant now, dosing::Stamp stamp, Effects& effects);
+  void rest(Instant now, dosing::Stamp stamp, Effects& effects);
+
+  StirrerKind kind_;
+  dosing::StirCycle cycle_;
+  OutletWatch watch_{rules::OutletRole::stirrer};
+  Phase phase_ = Phase::resting;
+  std::int64_t newest_id_;
+  std::optional<std::int64_t> open_row_;
+  Instant last_start_;
+  std::optional<Instant> rested_since_;
+  std::optional<Instant> observed_at_;  ///< newest answer of the input
+  Instant expires_;
+  Instant ends_at_;
+};
+
+}  // namespace limegate::station
