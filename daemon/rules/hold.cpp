@@ -22,6 +22,15 @@ std::string number(Role role, double value) {
   return role == Role::ph ? fmt::format("pH {:.2f}", value) : fmt::format("{:.1f} °C", value);
 }
 
+std::string spent(const char* when, Millilitres given, Millilitres next, Millilitres limit) {
+  if (given >= kCountsAsFull) {
+    return fmt::format("The record of {} is missing or damaged, so it counts as full.", when);
+  }
+  return fmt::format(
+      "{:.1f} mL were given in {}; the next {:.1f} mL would pass the allowance of {:.1f} mL.",
+      given.count(), when, next.count(), limit.count());
+}
+
 }  // namespace
 
 std::string for_people(Duration duration) {
@@ -139,16 +148,8 @@ std::string sentence_of(const Hold& hold) {
             return fmt::format("pH climbed by {:.2f} within {}; less than {:.2f} is allowed.",
                                h.rise.count(), for_people(h.window), h.limit.count());
           },
-          [](const HourAllowanceSpent& h) {
-            return fmt::format("{:.1f} mL were given in the last hour; the next {:.1f} mL would "
-                               "pass the allowance of {:.1f} mL.",
-                               h.given.count(), h.next.count(), h.limit.count());
-          },
-          [](const DayAllowanceSpent& h) {
-            return fmt::format("{:.1f} mL were given in the last 24 h; the next {:.1f} mL would "
-                               "pass the allowance of {:.1f} mL.",
-                               h.given.count(), h.next.count(), h.limit.count());
-          },
+          [](const HourAllowanceSpent& h) { return spent("the last hour", h.given, h.next, h.limit); },
+          [](const DayAllowanceSpent& h) { return spent("the last 24 h", h.given, h.next, h.limit); },
           [](const Paused& h) {
             return fmt::format("Paused by the keeper for another {}.", for_people(h.remaining));
           },

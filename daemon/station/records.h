@@ -10,8 +10,9 @@
 
 namespace limegate::station {
 
-/// How a pulse ended, as far as the ledger knows. `open` counts in full.
-enum class Fate { open, given, cut_short, not_given };
+/// How a pulse ended, as far as the ledger knows. `open` counts in full. `presumed` stands for what
+/// may have been given while the record was missing or damaged. Values are stored: never renumber.
+enum class Fate { open = 0, given = 1, cut_short = 2, not_given = 3, presumed = 4 };
 
 /// A pulse as it is written before the pump may run.
 struct PulseRecord {

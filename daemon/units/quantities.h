@@ -14,6 +14,9 @@ using PhChange = Ph::Difference;
 using Celsius = Point<struct CelsiusTag>;
 using CelsiusChange = Celsius::Difference;
 
+/// More than any tank's allowance: what counts for a day whose record is missing or damaged.
+constexpr Millilitres kCountsAsFull{1e9};
+
 /// Litres of tank water as millilitres, for arithmetic with doses.
 [[nodiscard]] constexpr Millilitres to_millilitres(Litres volume) {
   return Millilitres{volume.count() * 1000.0};

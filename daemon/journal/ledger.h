@@ -1,0 +1,71 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "journal/database.h"
+#include "station/history.h"
+#include "station/records.h"
+#include "units/time.h"
+
+namespace limegate::journal {
+
+/// The machine's boot and the moment a ledger is opened in it.
+struct Boot {
+  std::string id;  ///< changes with every boot of the machine
+  Moment now;
+};
+
+/// The write-ahead record of pulses and stirs, and the latches: SQLite in WAL mode, each write
+/// synced in full before it is reported done, each row with a checksum of its own.
+/// Threads: one at a time (the journal's).   Errors: values; after any of them the file is not to
+/// be trusted until it was opened and read again.
+class Ledger {
+ public:
+  /// Creates the ledger where there is none, and adds the stations it does not know. Rows and
+  /// stations that are there stay as they are. Returns the names that were added.
+  [[nodiscard]] static Stored<std::vector<std::string>> prepare(
+      const std::string& path, const std::vector<std::string>& stations, const Boot& boot);
+
+  /// Opens and checks. A missing or damaged file is replaced (a damaged one is kept beside it), and
+  /// what can't be known counts as full for 24 h from now; `notes()` says so in sentences.
+  [[nodiscard]] static Stored<Ledger> open(const std::string& path,
+                                           const std::vector<std::string>& stations,
+                                           const Boot& boot);
+
+  [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot) const;
+
+  [[nodiscard]] Stored<void> append(std::string_view station, const station::PulseRecord& pulse);
+  [[nodiscard]] Stored<void> close_pulse(std::string_view station, std::int64_t id,
+                                         station::Fate fate, Millilitres counted);
+  [[nodiscard]] Stored<void> append(std::string_view station, const station::StirRecord& stir);
+  [[nodiscard]] Stored<void> close_stir(std::string_view station, std::int64_t id,
+                                        dosing::Stamp end);
+  [[nodiscard]] Stored<void> latch(std::string_view station, std::string_view code, WallTime since);
+  [[nodiscard]] Stored<void> release(std::string_view station, std::string_view code);
+
+  /// From now on the last 24 h of this station count as full. `why` is one sentence for people.
+  [[nodiscard]] Stored<void> presume_full(std::string_view station, const std::string& why,
+                                          Moment now);
+
+  /// What was found at opening and a person should know.
+  [[nodiscard]] const std::vector<std::string>& notes() const { return notes_; }
+  [[nodiscard]] Duration lifetime_before_boot() const { return lifetime_before_boot_; }
+
+ private:
+  explicit Ledger(Database database) : database_(std::move(database)) {}
+  [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
+                                                const Boot& boot);
+  [[nodiscard]] Stored<void> know_boot(const Boot& boot);
+  [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);
+  [[nodiscard]] Stored<void> presume_unknown(const std::vector<std::string>& stations, Moment now);
+  [[nodiscard]] Stored<void> add_station(std::string_view station, Moment now) const;
+
+  Database database_;
+  std::string boot_id_;
+  Duration lifetime_before_boot_{};
+  std::vector<std::string> notes_;
+};
+
+}  // namespace limegate::journal

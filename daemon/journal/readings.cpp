@@ -1,0 +1,134 @@
+#include "journal/readings.h"
+
+#include <chrono>
+#include <cmath>
+#include <filesystem>
+
+namespace limegate::journal {
+namespace {
+
+// Thousandths of pH and hundredths of a degree as integers take two or three bytes each; rows in
+// order of arrival keep the pages that change in one place.
+constexpr const char* kCreate = R"sql(
+CREATE TABLE IF NOT EXISTS readings(at_s INTEGER, station TEXT, ph_thousandths INTEGER,
+  temperature_hundredths INTEGER, ph_quality TEXT, temperature_quality TEXT, gate_open INTEGER);
+CREATE TABLE IF NOT EXISTS means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER,
+  ph_high INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station))
+  WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, code TEXT,
+  sentence TEXT);
+)sql";
+
+std::int64_t seconds(WallTime at) {
+  return std::chrono::floor<std::chrono::seconds>(at.time_since_epoch()).count();
+}
+
+std::optional<std::int64_t> scaled(const std::optional<double>& value, double factor) {
+  if (!value) {
+    return std::nullopt;
+  }
+  return std::llround(*value * factor);
+}
+
+}  // namespace
+
+Stored<Readings> Readings::open(const std::string& path, WallTime now) {
+  const auto attempt = [&]() -> Stored<Readings> {
+    auto database = Database::open(path, Creating::yes, Sync::normal);
+    if (!database) {
+      return tl::unexpected(database.error());
+    }
+    if (auto done = database->execute(kCreate); !done) {
+      return tl::unexpected(done.error());
+    }
+    return Readings{std::move(*database)};
+  };
+  auto readings = attempt();
+  if (!readings && readings.error().fault == StorageFault::damaged) {
+    std::error_code ignored;
+    const std::string aside = path + ".damaged-" + std::to_string(seconds(now));
+    for (const char* suffix : {"", "-wal", "-shm"}) {
+      std::filesystem::rename(path + suffix, aside + suffix, ignored);
+    }
+    readings = attempt();
+  }
+  return readings;
+}
+
+Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
+                             const std::vector<std::pair<std::string, station::Event>>& events) {
+  const auto reading = database_.prepare("INSERT INTO readings VALUES(?1,?2,?3,?4,?5,?6,?7)");
+  for (const ReadingRow& row : rows) {
+    if (auto done = reading
+                        ->bind(seconds(row.at), row.station, scaled(row.ph, 1000),
+                               scaled(row.temperature, 100), row.ph_quality,
+                               row.temperature_quality, std::int64_t{row.gate_open})
+                        .run();
+        !done) {
+      return done;
+    }
+  }
+  const auto event = database_.prepare("INSERT INTO events VALUES(?1,?2,?3,?4,?5)");
+  for (const auto& [station, what] : events) {
+    if (auto done = event
+                        ->bind(seconds(what.at), station, static_cast<std::int64_t>(what.severity),
+                               what.code, what.sentence)
+                        .run();
+        !done) {
+      return done;
+    }
+  }
+  return {};
+}
+
+Stored<void> Readings::append(const std::vector<ReadingRow>& rows,
+                              const std::vector<std::pair<std::string, station::Event>>& events) {
+  if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
+    return begun;
+  }
+  auto written = write(rows, events);
+  auto ended = database_.execute(written ? "COMMIT" : "ROLLBACK");
+  if (!ended && written) {
+    // A commit that failed leaves the transaction open; the rows stay with the caller.
+    (void)database_.execute("ROLLBACK");
+  }
+  return written ? ended : written;
+}
+
+Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
+  const std::int64_t fine = seconds(now - retention.fine) / 600 * 600;
+  if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
+    return begun;
+  }
+  const auto work = [&]() -> Stored<void> {
+    if (auto done = database_
+                        .prepare("INSERT OR REPLACE INTO means SELECT at_s / 600 * 600 AS slot, "
+                                 "station, min(ph_thousandths), avg(ph_thousandths), "
+                                 "max(ph_thousandths), avg(temperature_hundredths), count(*) FROM "
+                                 "readings WHERE at_s < ?1 GROUP BY slot, station")
+                        ->bind(fine)
+                        .run();
+        !done) {
+      return done;
+    }
+    if (auto done =
+            database_.prepare("DELETE FROM readings WHERE at_s < ?1")->bind(fine).run();
+        !done) {
+      return done;
+    }
+    if (auto done = database_.prepare("DELETE FROM means WHERE at_s < ?1")
+                        ->bind(seconds(now - retention.coarse))
+                        .run();
+        !done) {
+      return done;
+    }
+    return database_.prepare("DELETE FROM events WHERE at_s < ?1")
+        ->bind(seconds(now - retention.events))
+        .run();
+  };
+  auto done = work();
+  auto ended = database_.execute(done ? "COMMIT" : "ROLLBACK");
+  return done ? ended : done;
+}
+
+}  // namespace limegate::journal

@@ -1,0 +1,54 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "journal/database.h"
+#include "station/records.h"
+#include "units/time.h"
+
+namespace limegate::journal {
+
+/// One line of the record: what a station's probes showed at a moment. Absent = not good enough to
+/// be written down as a number.
+struct ReadingRow {
+  WallTime at;
+  std::string station;
+  std::optional<double> ph;           ///< own scale
+  std::optional<double> temperature;  ///< °C
+  std::string ph_quality;             ///< "good", "uncertain", or the reason why it is bad
+  std::string temperature_quality;
+  bool gate_open = false;
+};
+
+/// The readings and events. It is written in batches so that an SD card lives, thinned out with
+/// age, and kept apart from the ledger: whatever happens to it, no dose depends on it.
+/// Threads: one at a time (the journal's).   Errors: values.
+class Readings {
+ public:
+  /// How long what is kept.
+  struct Retention {
+    Duration fine = std::chrono::hours{24 * 14};       ///< rows as they came
+    Duration coarse = std::chrono::hours{24 * 365 * 5};  ///< ten-minute means
+    Duration events = std::chrono::hours{24 * 365};
+  };
+
+  /// Opens, or creates. A damaged file is set aside and begun anew.
+  [[nodiscard]] static Stored<Readings> open(const std::string& path, WallTime now);
+
+  /// Writes a batch in one transaction.
+  [[nodiscard]] Stored<void> append(const std::vector<ReadingRow>& rows,
+                                    const std::vector<std::pair<std::string, station::Event>>& events);
+
+  /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
+  [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);
+
+ private:
+  explicit Readings(Database database) : database_(std::move(database)) {}
+  [[nodiscard]] Stored<void> write(const std::vector<ReadingRow>& rows,
+                                   const std::vector<std::pair<std::string, station::Event>>& events);
+  Database database_;
+};
+
+}  // namespace limegate::journal
