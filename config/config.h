@@ -1,0 +1,60 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "modbus/settings.h"
+#include "simulator/tank_settings.h"
+#include "station/settings.h"
+#include "units/quantities.h"
+
+namespace limegate::config {
+
+/// A probe's place: which bus of the file, and where on it.
+struct ProbeWiring {
+  std::size_t bus = 0;
+  modbus::ProbeSettings probe;
+};
+
+struct OutletWiring {
+  std::size_t bus = 0;
+  modbus::OutletSettings outlet;
+};
+
+/// How a station of real parts is wired. Exactly one of the two stirrer members is there.
+struct Wiring {
+  ProbeWiring ph;
+  ProbeWiring temperature;
+  OutletWiring pump;
+  std::optional<OutletWiring> stirrer_outlet;
+  std::optional<ProbeWiring> stirrer_input;
+};
+
+/// Facts of the site that the arithmetic of `check` shows.
+struct Site {
+  Litres water;
+  Millilitres evaporation_per_day;
+  Millimetres reactor_bore;
+};
+
+struct Station {
+  station::Settings settings;
+  Site site;
+  std::optional<Wiring> wiring;  ///< absent: simulated
+  simulator::TankSettings tank;
+};
+
+/// A file that has been checked in full: nothing in it is unknown, missing or out of bounds.
+struct Config {
+  std::string state_dir;
+  Duration poll = std::chrono::seconds{1};
+  Duration record_every = std::chrono::seconds{10};
+  double acceleration = 1.0;  ///< of the clock; above 1 only if every station is simulated
+  std::vector<modbus::BusSettings> buses;
+  std::vector<Station> stations;
+  std::vector<std::string> warnings;  ///< allowed, but a person should know; said at each start
+};
+
+}  // namespace limegate::config

@@ -1,0 +1,161 @@
+#include "config/load.h"
+
+#include <algorithm>
+#include <fstream>
+#include <sstream>
+
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
+#include "config/bus_reader.h"
+#include "config/station_reader.h"
+#include "config/table_reader.h"
+
+namespace limegate::config {
+namespace {
+
+Problem problem_of(const toml::parse_error& error) {
+  return {static_cast<int>(error.source().begin.line), "",
+          fmt::format("this is not valid TOML (column {}): {}. Texts need quotes, numbers none.",
+                      error.source().begin.column, error.description())};
+}
+
+std::string port_of(const modbus::BusSettings& bus) {
+  if (const auto* serial = std::get_if<modbus::SerialPort>(&bus.port)) {
+    return serial->path;
+  }
+  const auto& tcp = std::get<modbus::TcpPort>(bus.port);
+  return tcp.host + ":" + std::to_string(tcp.tcp_port);
+}
+
+void read_buses(TableReader& root, Config& config) {
+  for (TableReader& reader : root.tables("bus")) {
+    modbus::BusSettings bus = read_bus(reader);
+    for (const modbus::BusSettings& other : config.buses) {
+      if (!bus.name.empty() && other.name == bus.name) {
+        reader.complain("name", "another [[bus]] has the name '" + bus.name + "' already");
+      }
+      if (port_of(other) == port_of(bus)) {
+        reader.complain("type", "the bus '" + other.name + "' has this port (" + port_of(bus) +
+                                    ") already; several units share one [[bus]]");
+      }
+    }
+    config.buses.push_back(std::move(bus));
+  }
+}
+
+/// Two outlets on one switch point would fight, and one of them would be the pump.
+void check_outlets(const Config& config, TableReader& root) {
+  std::vector<std::pair<std::string, std::string>> seen;
+  const auto add = [&](const OutletWiring& outlet, const std::string& what) {
+    const modbus::SwitchPoint& point = outlet.outlet.control;
+    const std::string place =
+        fmt::format("{}/{}/{}/{}", outlet.bus, outlet.outlet.unit,
+                    point.table == modbus::Table::coil ? "coil" : "register", point.address);
+    for (const auto& [taken, by] : seen) {
+      if (taken == place) {
+        root.complain("station", what + " and " + by + " are wired to the same switch point");
+      }
+    }
+    seen.emplace_back(place, what);
+  };
+  for (const Station& station : config.stations) {
+    if (station.wiring) {
+      add(station.wiring->pump, "the pump of " + station.settings.name);
+      if (station.wiring->stirrer_outlet) {
+        add(*station.wiring->stirrer_outlet, "the stirrer of " + station.settings.name);
+      }
+    }
+  }
+}
+
+void read_stations(TableReader& root, Config& config) {
+  WiringReader wiring{config.buses, config.warnings};
+  for (TableReader& reader : root.tables("station")) {
+    Station station = read_station(reader, wiring, config.warnings);
+    for (const Station& other : config.stations) {
+      if (!station.settings.name.empty() && other.settings.name == station.settings.name) {
+        reader.complain("name", "another [[station]] has the name '" + station.settings.name +
+                                    "' already");
+      }
+    }
+    config.stations.push_back(std::move(station));
+  }
+  if (config.stations.empty()) {
+    root.complain("station", "there is no [[station]]: nothing to do");
+  }
+}
+
+tl::expected<Config, Problems> read(const toml::table& table) {
+  Problems problems;
+  Config config;
+  TableReader root{table, "", problems};
+  TableReader daemon = root.table("daemon");
+  config.state_dir = daemon.text("state_dir");
+  const auto milliseconds = [](double seconds) {
+    return std::chrono::milliseconds{static_cast<std::int64_t>(seconds * 1000.0)};
+  };
+  config.poll = milliseconds(daemon.number("poll_s", {1, 5}, 1));
+  config.record_every = milliseconds(daemon.number("record_every_s", {1, 600}, 10));
+  config.acceleration = daemon.number("acceleration", {1, 100000}, 1);
+  daemon.finish();
+  read_buses(root, config);
+  read_stations(root, config);
+  root.finish();
+  check_outlets(config, root);
+  const bool all_simulated =
+      std::all_of(config.stations.begin(), config.stations.end(),
+                  [](const Station& station) { return !station.wiring.has_value(); });
+  if (config.acceleration > 1.0 && !all_simulated) {
+    problems.push_back({0, "daemon.acceleration",
+                        "only a daemon whose stations are all simulated may run faster than life: "
+                        "real limewater settles in its own time"});
+  }
+  if (!problems.empty()) {
+    std::stable_sort(problems.begin(), problems.end(),
+                     [](const Problem& a, const Problem& b) { return a.line < b.line; });
+    return tl::unexpected(std::move(problems));
+  }
+  return config;
+}
+
+std::optional<std::string> text_of(const std::string& path) {
+  std::ifstream file(path);
+  std::stringstream text;
+  text << file.rdbuf();
+  return file ? std::optional{text.str()} : std::nullopt;
+}
+
+}  // namespace
+
+tl::expected<Config, Problems> parse(std::string_view text) {
+  try {
+    return read(toml::parse(text, std::string_view{"config"}));
+  } catch (const toml::parse_error& error) {
+    return tl::unexpected(Problems{problem_of(error)});
+  }
+}
+
+tl::expected<Config, Problems> load(const std::string& path) {
+  const auto text = text_of(path);
+  if (!text) {
+    return tl::unexpected(
+        Problems{{0, "", "can't be read. Check the path and that this user may read it"}});
+  }
+  return parse(*text);
+}
+
+std::string state_dir_of(const std::string& path) {
+  const auto text = text_of(path);
+  if (!text) {
+    return {};
+  }
+  try {
+    return toml::parse(*text, std::string_view{"config"})["daemon"]["state_dir"].value_or(
+        std::string{});
+  } catch (const toml::parse_error&) {
+    return {};
+  }
+}
+
+}  // namespace limegate::config

@@ -1,0 +1,27 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include <tl/expected.hpp>
+
+#include "config/config.h"
+#include "config/problem.h"
+
+namespace limegate::config {
+
+/// Reads and checks a file in full. All problems are reported at once (a file that is not TOML at
+/// all stops at its first).
+[[nodiscard]] tl::expected<Config, Problems> load(const std::string& path);
+
+/// The same for a text in memory.
+[[nodiscard]] tl::expected<Config, Problems> parse(std::string_view text);
+
+/// Only the directory of the state, from a file that may be wrong everywhere else. Empty if it
+/// can't be told.
+[[nodiscard]] std::string state_dir_of(const std::string& path);
+
+/// The simulated station that is built in: what `limegate run` uses without a file.
+[[nodiscard]] std::string_view built_in();
+
+}  // namespace limegate::config

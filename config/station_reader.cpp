@@ -1,0 +1,271 @@
+#include "config/station_reader.h"
+
+#include <algorithm>
+#include <chrono>
+#include <string>
+
+#include <fmt/format.h>
+
+#include "config/site_bounds.h"
+#include "dosing/plan.h"
+
+namespace limegate::config {
+namespace {
+
+Duration minutes(double count) {
+  return std::chrono::duration_cast<Duration>(std::chrono::duration<double, std::ratio<60>>(count));
+}
+Duration seconds(double count) {
+  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
+}
+double in_minutes(Duration duration) {
+  return std::chrono::duration<double, std::ratio<60>>(duration).count();
+}
+
+/// A topic, a key and a file name can be made of it.
+bool good_name(const std::string& name) {
+  return !name.empty() && name.size() <= 40 &&
+         std::all_of(name.begin(), name.end(), [](char c) {
+           return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
+         });
+}
+
+/// "No change in the last digit" takes longer to mean something the coarser the digit is.
+/// Source: our own reasoning; 3 h at 0.01 and 30 min at 0.001 for pH.
+double stuck_after_min(double resolution) { return resolution >= 0.005 ? 180.0 : 30.0; }
+
+void read_conditioning(TableReader& reader, Station& station) {
+  rules::Limits& limits = station.settings.limits;
+  const double age_s = reader.number("reading_age_s", {1, 60, "an older reading is no evidence"},
+                                     10);
+  limits.reading_age_max = seconds(age_s);
+  limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.0);
+  limits.ph_plausible_high = reader.number("ph_plausible_high", {8.5, 9.2}, 9.2);
+  limits.temperature_plausible_low = reader.number("temperature_low_c", {15, 28}, 15);
+  limits.temperature_plausible_high = reader.number("temperature_high_c", {22, 35}, 35);
+
+  signal::Conditioning& ph = station.settings.ph;
+  ph.plausible_low = limits.ph_plausible_low;
+  ph.plausible_high = limits.ph_plausible_high;
+  ph.age_max = limits.reading_age_max;
+  ph.stuck_after = minutes(
+      reader.number("ph_stuck_after_min", {1, 720}, stuck_after_min(ph.resolution)));
+  ph.jump = reader.number("ph_jump", {0.01, 0.5}, 0.3);
+
+  signal::Conditioning& temperature = station.settings.temperature;
+  temperature.plausible_low = limits.temperature_plausible_low;
+  temperature.plausible_high = limits.temperature_plausible_high;
+  temperature.age_max = limits.reading_age_max;
+  // A heater holds a tank within one digit for hours; only a day's course shows a dead sensor.
+  temperature.stuck_after = minutes(reader.number("temperature_stuck_after_min", {1, 720}, 720));
+  temperature.jump = reader.number("temperature_jump_c", {0.1, 5}, 2);
+}
+
+void read_limits(TableReader& reader, Station& station) {
+  rules::Limits& limits = station.settings.limits;
+  limits.ceiling = Ph{reader.number("ph_ceiling", {7.5, 8.60, "hard bound of the ceiling"}, 8.45)};
+  limits.ceiling_resume =
+      Ph{reader.number("ph_ceiling_resume", {7.4, 8.59}, limits.ceiling.count() - 0.05)};
+  limits.second_ceiling = Ph{
+      reader.number("ph_second_ceiling", {7.6, 8.70, "hard bound of the second ceiling"}, 8.60)};
+  if (!(limits.ceiling_resume < limits.ceiling)) {
+    reader.complain("ph_ceiling_resume",
+                    fmt::format("{:.2f} must be below ph_ceiling, {:.2f}",
+                                limits.ceiling_resume.count(), limits.ceiling.count()));
+  }
+  if (!(limits.ceiling <= limits.second_ceiling)) {
+    reader.complain("ph_second_ceiling",
+                    fmt::format("{:.2f} must not be below ph_ceiling, {:.2f}",
+                                limits.second_ceiling.count(), limits.ceiling.count()));
+  }
+  limits.climb = PhChange{
+      reader.number("ph_climb", {0.02, 0.20, "hard bound of a climb within its window"}, 0.12)};
+  limits.climb_window = minutes(reader.number("ph_climb_window_min", {10, 60}, 30));
+  limits.settle =
+      minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
+  limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));
+
+  const Site& site = station.site;
+  limits.hour = Millilitres{
+      reader.number("max_hour_ml",
+                    {0, volume_for_rise(kHourRiseBound, site.water).count(),
+                     "more could raise the pH of this tank by 0.15 within an hour"},
+                    volume_for_rise(kHourRise, site.water).count())};
+  limits.day = Millilitres{
+      reader.number("max_day_ml",
+                    {0, day_bound(site).count(),
+                     "the smaller of the evaporation and 20 mL per litre of tank water"},
+                    std::min(day_bound(site), station.settings.plan.day_volume).count())};
+  read_conditioning(reader, station);
+  reader.finish();
+}
+
+void read_plan(TableReader& reader, Station& station) {
+  dosing::PlanSettings& plan = station.settings.plan;
+  plan.day_volume = Millilitres{
+      reader.number("day_volume_ml", {0, day_bound(station.site).count(),
+                                      "the smaller of the evaporation and 20 mL per litre of tank "
+                                      "water"})};
+  plan.pulse_max = Millilitres{
+      reader.number("max_pulse_ml",
+                    {0.1, volume_for_rise(kPulseRiseBound, station.site.water).count(),
+                     "more could raise the pH of this tank by 0.05 at once"},
+                    volume_for_rise(kPulseRise, station.site.water).count())};
+  plan.pulse_duration_max = seconds(reader.number("max_pulse_s", {1, 120}, 120));
+  reader.finish();
+}
+
+void read_stir_cycle(TableReader& reader, Station& station) {
+  dosing::StirCycle& stir = station.settings.plan.stir;
+  stir.run = minutes(reader.number("run_min", {0.5, 30, "longer wears the stirrer"}, 15));
+  stir.every = minutes(reader.number("every_min", {30, 1440}, 120));
+  if (stir.run * 4 > stir.every) {
+    reader.complain("run_min", fmt::format("{:.0f} min of every {:.0f} min is more than 25 % of "
+                                           "the day; stir at most {:.1f} min",
+                                           in_minutes(stir.run), in_minutes(stir.every),
+                                           in_minutes(stir.every) / 4));
+  }
+}
+
+/// Refuses a plan that can't be kept, with the arithmetic.
+void check_plan(TableReader& reader, const Station& station, std::vector<std::string>& warnings) {
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const rules::Limits& limits = station.settings.limits;
+  const dosing::PlanShape shape = dosing::shape_of(plan);
+  const std::string cycle = fmt::format(
+      "{:.0f} min of each {:.0f} min are clear ({:.0f} stir, {:.0f} settle)",
+      in_minutes(shape.clear_window), in_minutes(plan.stir.every), in_minutes(plan.stir.run),
+      in_minutes(plan.settle));
+  if (!(plan.day_volume > Millilitres{0.0})) {
+    return;
+  }
+  if (shape.clear_window <= Duration::zero()) {
+    reader.complain("plan", cycle + ": nothing is left to dose in; stir less often");
+    return;
+  }
+  if ((shape.pulse_duration + dosing::kPulseExpiry) * 2 > shape.slot ||
+      shape.slot < shape.pulse_duration + limits.undisturbed) {
+    reader.complain(
+        "plan", fmt::format("the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave "
+                            "{:.0f} s for each, and a pulse needs twice its length and {:.0f} s "
+                            "more. Give fewer or shorter pulses, a smaller volume, or a faster pump",
+                            cycle, shape.pulses_per_window, shape.pulse_volume.count(),
+                            in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
+                            in_minutes(limits.undisturbed) * 60));
+  }
+  if (shape.hour_volume > limits.hour + Millilitres{0.001}) {
+    reader.complain("plan", fmt::format("the plan can't fit: {}; {:.1f} mL fall into one hour, and "
+                                        "max_hour_ml is {:.1f}",
+                                        cycle, shape.hour_volume.count(), limits.hour.count()));
+  }
+  if (plan.day_volume > limits.day + Millilitres{0.001}) {
+    reader.complain("plan", fmt::format("day_volume_ml {:.1f} is above max_day_ml {:.1f}",
+                                        plan.day_volume.count(), limits.day.count()));
+  }
+  const MillimetresPerHour upflow =
+      dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore);
+  const std::string flow = fmt::format(
+      "{:.1f} mL within {:.0f} min through a bore of {:.0f} mm rise {:.0f} mm/h",
+      shape.window_volume.count(), in_minutes(shape.clear_window),
+      station.site.reactor_bore.count(), upflow.count());
+  if (!(upflow <= kUpflowBound)) {
+    reader.complain("plan", flow + fmt::format("; {:.0f} mm/h lift the bed. Give less, or use a "
+                                               "wider reactor",
+                                               kUpflowBound.count()));
+  } else if (upflow > kUpflowWarn) {
+    warnings.push_back(reader.path() + ": " + flow +
+                       ", which may carry fine powder; watch the outlet for milk.");
+  }
+}
+
+void read_simulation(TableReader& reader, Station& station) {
+  simulator::TankSettings& tank = station.tank;
+  tank.water = station.site.water;
+  tank.pump_rate = station.settings.plan.pump_rate;
+  tank.seed = static_cast<std::uint64_t>(reader.integer("seed", 0, 1000000000, 1));
+  tank.ph_mean = reader.number("ph_mean", {7.5, 8.8}, tank.ph_mean);
+  tank.ph_swing = reader.number("ph_swing", {0, 0.6}, tank.ph_swing);
+  tank.ph_noise = reader.number("ph_noise", {0, 0.1}, tank.ph_noise);
+  tank.ph_per_ml_per_l = reader.number("ph_per_ml_per_l", {0.0, 0.5}, tank.ph_per_ml_per_l);
+  tank.temperature = reader.number("temperature_c", {15, 35}, tank.temperature);
+  reader.finish();
+}
+
+void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
+  using Conversion = modbus::ProbeSettings::Conversion;
+  Wiring wired;
+  TableReader ph = reader.table("ph");
+  wired.ph = wiring.probe(ph);
+  station.settings.ph.resolution = ph.number("resolution", {0.0001, 0.1}, 0.01);
+  ph.finish();
+  TableReader temperature = reader.table("temperature");
+  wired.temperature = wiring.probe(temperature);
+  if (temperature.flag("fahrenheit", false)) {
+    wired.temperature.probe.conversion = Conversion::fahrenheit_to_celsius;
+  }
+  station.settings.temperature.resolution = temperature.number("resolution", {0.001, 1}, 0.1);
+  temperature.finish();
+  TableReader pump = reader.table("pump");
+  wired.pump = wiring.outlet(pump);
+  station.settings.plan.pump_rate = MillilitresPerMinute{
+      pump.number("rate_ml_per_min", {0.1, 2000, "the highest rate it can reach, as measured"})};
+  pump.finish();
+  TableReader stirrer = reader.table("stirrer");
+  station.settings.stirrer = stirrer.choice<station::StirrerKind>(
+      "mode", {{"switched", station::StirrerKind::switched},
+               {"observed", station::StirrerKind::observed}});
+  if (station.settings.stirrer == station::StirrerKind::switched) {
+    wired.stirrer_outlet = wiring.outlet(stirrer);
+  } else {
+    wired.stirrer_input = wiring.input(stirrer);
+  }
+  read_stir_cycle(stirrer, station);
+  stirrer.finish();
+  station.wiring = wired;
+}
+
+void read_simulated_parts(TableReader& reader, Station& station) {
+  station.settings.ph.resolution = 0.001;
+  station.settings.temperature.resolution = 0.01;
+  TableReader pump = reader.table("pump");
+  station.settings.plan.pump_rate =
+      MillilitresPerMinute{pump.number("rate_ml_per_min", {0.1, 2000})};
+  pump.finish();
+  TableReader stirrer = reader.table("stirrer");
+  read_stir_cycle(stirrer, station);
+  stirrer.finish();
+}
+
+}  // namespace
+
+Station read_station(TableReader& reader, WiringReader& wiring,
+                     std::vector<std::string>& warnings) {
+  Station station;
+  station.settings.name = reader.text("name");
+  if (!station.settings.name.empty() && !good_name(station.settings.name)) {
+    reader.complain("name", "may hold only a-z, 0-9 and '-', 40 characters at most");
+  }
+  reader.rename("station." + station.settings.name);
+  station.site.water = Litres{reader.number("water_volume_l", {5, 100000})};
+  station.site.evaporation_per_day =
+      Millilitres{reader.number("evaporation_ml_per_day", {1, 2000000})};
+  station.site.reactor_bore = Millimetres{reader.number("reactor_bore_mm", {20, 1000})};
+  const bool simulated = reader.flag("simulated", false);
+  if (simulated) {
+    read_simulated_parts(reader, station);
+    TableReader simulation = reader.table("simulation");
+    read_simulation(simulation, station);
+  } else {
+    read_wiring(reader, wiring, station);
+  }
+  TableReader plan = reader.table("plan");
+  read_plan(plan, station);
+  TableReader limits = reader.table("limits");
+  read_limits(limits, station);
+  station.settings.plan.settle = station.settings.limits.settle;
+  reader.finish();
+  check_plan(reader, station, warnings);
+  return station;
+}
+
+}  // namespace limegate::config

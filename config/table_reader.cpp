@@ -1,0 +1,235 @@
+#include "config/table_reader.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numeric>
+
+#include <fmt/format.h>
+
+namespace limegate::config {
+namespace {
+
+std::size_t edit_distance(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> row(b.size() + 1);
+  std::iota(row.begin(), row.end(), std::size_t{0});
+  for (std::size_t i = 1; i <= a.size(); ++i) {
+    std::size_t diagonal = row[0];
+    row[0] = i;
+    for (std::size_t j = 1; j <= b.size(); ++j) {
+      const std::size_t replaced = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
+      diagonal = row[j];
+      row[j] = std::min({row[j] + 1, row[j - 1] + 1, replaced});
+    }
+  }
+  return row[b.size()];
+}
+
+const toml::table& empty_table() {
+  static const toml::table kEmpty;
+  return kEmpty;
+}
+
+std::string kind_of(const toml::node& node) {
+  if (node.is_string()) {
+    return "a text";
+  }
+  if (node.is_number()) {
+    return "a number";
+  }
+  if (node.is_boolean()) {
+    return "true or false";
+  }
+  return node.is_table() ? "a table" : "something else";
+}
+
+}  // namespace
+
+std::string nearest(std::string_view word, const std::vector<std::string>& words) {
+  std::string best;
+  std::size_t best_distance = std::max<std::size_t>(2, word.size() / 3) + 1;
+  for (const std::string& candidate : words) {
+    const std::size_t distance = edit_distance(word, candidate);
+    if (distance < best_distance) {
+      best_distance = distance;
+      best = candidate;
+    }
+  }
+  return best;
+}
+
+std::string Problem::to_string(const std::string& file) const {
+  std::string place = file + ":";
+  if (line > 0) {
+    place += std::to_string(line) + ":";
+  }
+  return key.empty() ? place + " " + what : place + " " + key + ": " + what;
+}
+
+TableReader::TableReader(const toml::table& table, std::string path, Problems& problems)
+    : table_(&table), path_(std::move(path)), problems_(&problems) {}
+
+int TableReader::line_of(std::string_view key) const {
+  const toml::node* node = table_->get(key);
+  return static_cast<int>(node != nullptr ? node->source().begin.line
+                                          : table_->source().begin.line);
+}
+
+void TableReader::complain(std::string_view key, const std::string& what) {
+  const std::string name = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
+  problems_->push_back({line_of(key), name, what});
+}
+
+const toml::node* TableReader::find(std::string_view key) {
+  asked_.emplace_back(key);
+  return table_->get(key);
+}
+
+const toml::node* TableReader::need(std::string_view key, const char* kind) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    complain(key, fmt::format("is missing; it is a fact only you know, so it has no default "
+                              "(expected: {})",
+                              kind));
+  }
+  return node;
+}
+
+bool TableReader::has(std::string_view key) const { return table_->get(key) != nullptr; }
+
+std::optional<double> TableReader::maybe_number(std::string_view key, Bounds bounds) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const auto value = node->value<double>();
+  if (!node->is_number() || !value) {
+    complain(key, fmt::format("must be a number from {} to {}, not {}", bounds.low, bounds.high,
+                              kind_of(*node)));
+    return std::nullopt;
+  }
+  // Written so that NaN fails it.
+  if (!(*value >= bounds.low && *value <= bounds.high)) {
+    complain(key, fmt::format("{} is outside {:.6g} to {:.6g}{}{}", *value, bounds.low,
+                              bounds.high, *bounds.why == '\0' ? "" : ": ", bounds.why));
+    return std::nullopt;
+  }
+  return value;
+}
+
+double TableReader::number(std::string_view key, Bounds bounds) {
+  if (!has(key)) {
+    (void)need(key, "a number");
+    return bounds.low;
+  }
+  return maybe_number(key, bounds).value_or(bounds.low);
+}
+
+double TableReader::number(std::string_view key, Bounds bounds, double otherwise) {
+  return maybe_number(key, bounds).value_or(otherwise);
+}
+
+std::optional<std::int64_t> TableReader::maybe_integer(std::string_view key, std::int64_t low,
+                                                       std::int64_t high) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const auto value = node->value_exact<std::int64_t>();
+  if (!value || *value < low || *value > high) {
+    complain(key, fmt::format("must be a whole number from {} to {}", low, high));
+    return std::nullopt;
+  }
+  return value;
+}
+
+std::int64_t TableReader::integer(std::string_view key, std::int64_t low, std::int64_t high) {
+  if (!has(key)) {
+    (void)need(key, "a whole number");
+    return low;
+  }
+  return maybe_integer(key, low, high).value_or(low);
+}
+
+std::int64_t TableReader::integer(std::string_view key, std::int64_t low, std::int64_t high,
+                                  std::int64_t otherwise) {
+  return maybe_integer(key, low, high).value_or(otherwise);
+}
+
+std::optional<std::string> TableReader::maybe_text(std::string_view key) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const auto value = node->value_exact<std::string>();
+  if (!value || value->empty()) {
+    complain(key, fmt::format("must be a text that is not empty, not {}", kind_of(*node)));
+    return std::nullopt;
+  }
+  return value;
+}
+
+std::string TableReader::text(std::string_view key) {
+  if (!has(key)) {
+    (void)need(key, "a text");
+    return {};
+  }
+  return maybe_text(key).value_or("");
+}
+
+bool TableReader::flag(std::string_view key, bool otherwise) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return otherwise;
+  }
+  const auto value = node->value_exact<bool>();
+  if (!value) {
+    complain(key, fmt::format("must be true or false, not {}", kind_of(*node)));
+  }
+  return value.value_or(otherwise);
+}
+
+TableReader TableReader::table(std::string_view key) {
+  const toml::node* node = find(key);
+  const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
+  if (node != nullptr && node->is_table()) {
+    return {*node->as_table(), path, *problems_};
+  }
+  if (node != nullptr) {
+    complain(key, "must be a table, written as [" + path + "]");
+  }
+  return {empty_table(), path, *problems_};
+}
+
+std::vector<TableReader> TableReader::tables(std::string_view key) {
+  std::vector<TableReader> readers;
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return readers;
+  }
+  const toml::array* array = node->as_array();
+  if (array == nullptr || !array->is_homogeneous(toml::node_type::table)) {
+    complain(key, "must be written as [[" + std::string{key} + "]], once for each");
+    return readers;
+  }
+  for (const toml::node& element : *array) {
+    readers.emplace_back(*element.as_table(),
+                         std::string{key} + "[" + std::to_string(readers.size() + 1) + "]",
+                         *problems_);
+  }
+  return readers;
+}
+
+void TableReader::finish() {
+  for (const auto& [key, node] : *table_) {
+    const std::string name{key.str()};
+    if (std::find(asked_.begin(), asked_.end(), name) != asked_.end()) {
+      continue;
+    }
+    const std::string near = nearest(name, asked_);
+    complain(name, near.empty() ? "is not a key of this table; remove it"
+                                : "is not a key of this table; did you mean '" + near + "'?");
+  }
+}
+
+}  // namespace limegate::config

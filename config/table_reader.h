@@ -1,0 +1,86 @@
+#pragma once
+
+#include <cstdint>
+#include <initializer_list>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include <toml++/toml.h>
+
+#include "config/problem.h"
+
+namespace limegate::config {
+
+/// Inclusive bounds of a number, and why they are there (shown when a file passes them).
+struct Bounds {
+  double low;
+  double high;
+  const char* why = "";
+};
+
+/// Reads one TOML table key by key, collects every problem instead of stopping at the first, and at
+/// the end reports the keys that nobody asked for.
+class TableReader {
+ public:
+  TableReader(const toml::table& table, std::string path, Problems& problems);
+
+  /// A site fact: must be there.
+  double number(std::string_view key, Bounds bounds);
+  /// A limit or an option: has a default.
+  double number(std::string_view key, Bounds bounds, double otherwise);
+  std::optional<double> maybe_number(std::string_view key, Bounds bounds);
+  std::int64_t integer(std::string_view key, std::int64_t low, std::int64_t high);
+  std::int64_t integer(std::string_view key, std::int64_t low, std::int64_t high,
+                       std::int64_t otherwise);
+  std::optional<std::int64_t> maybe_integer(std::string_view key, std::int64_t low,
+                                            std::int64_t high);
+  std::string text(std::string_view key);
+  std::optional<std::string> maybe_text(std::string_view key);
+  bool flag(std::string_view key, bool otherwise);
+
+  /// One of some words; the first is the default where `required` is not asked for.
+  template <class T>
+  T choice(std::string_view key, std::initializer_list<std::pair<std::string_view, T>> words) {
+    const auto word = maybe_text(key);
+    std::string list;
+    for (const auto& [name, value] : words) {
+      if (!word || *word == name) {
+        return value;
+      }
+      list += (list.empty() ? "" : ", ") + std::string{name};
+    }
+    complain(key, "'" + *word + "' is not known here; allowed: " + list);
+    return words.begin()->second;
+  }
+
+  /// A sub-table; an empty one stands in (and is complained about) if it is missing.
+  TableReader table(std::string_view key);
+  [[nodiscard]] bool has(std::string_view key) const;
+  /// An array of tables, in file order; missing = empty.
+  std::vector<TableReader> tables(std::string_view key);
+
+  void complain(std::string_view key, const std::string& what);
+  /// Reports every key that was not asked for, with the nearest one that could have been meant.
+  void finish();
+
+  [[nodiscard]] const std::string& path() const { return path_; }
+  void rename(std::string path) { path_ = std::move(path); }
+
+ private:
+  const toml::node* find(std::string_view key);
+  const toml::node* need(std::string_view key, const char* kind);
+  [[nodiscard]] int line_of(std::string_view key) const;
+
+  const toml::table* table_;
+  std::string path_;
+  Problems* problems_;
+  std::vector<std::string> asked_;
+};
+
+/// The word of `words` that is nearest to `word` by edit distance; empty if none is near.
+[[nodiscard]] std::string nearest(std::string_view word, const std::vector<std::string>& words);
+
+}  // namespace limegate::config

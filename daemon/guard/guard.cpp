@@ -1,0 +1,228 @@
+#include "guard/guard.h"
+
+#include <utility>
+
+namespace limegate::guard {
+namespace {
+
+/// An observed stirrer that was not heard of for this long may be running.
+constexpr Duration kObservationAgeMax = std::chrono::seconds{15};
+
+Outcome outcome_of(const tl::expected<ports::OutletState, ports::OutletFault>& answer) {
+  if (answer) {
+    return {*answer == ports::OutletState::on ? Outcome::Result::on : Outcome::Result::off, {}};
+  }
+  if (answer.error().sent == ports::Sent::no) {
+    return {Outcome::Result::refused, "The outlet's board could not be reached in time."};
+  }
+  return {Outcome::Result::unknown, "The outlet's board did not confirm the command."};
+}
+
+bool reads_off(const tl::expected<ports::OutletState, ports::OutletFault>& answer) {
+  return answer && *answer == ports::OutletState::off;
+}
+
+}  // namespace
+
+Guard::Guard(const Settings& settings, const Parts& parts, std::string boot,
+             const std::optional<Record>& known)
+    : settings_(settings), parts_(parts), observed_at_(parts.clock.now().mono) {
+  const Instant now = observed_at_;
+  record_.boot = std::move(boot);
+  record_.stir_ended = now;
+  if (known) {
+    record_.newest_pulse_id = known->newest_pulse_id;
+    if (known->boot == record_.boot && known->stirrer == Record::Stirrer::resting &&
+        known->stir_ended <= now && parts_.stirrer != nullptr) {
+      record_.stir_ended = known->stir_ended;
+    }
+  }
+  if (parts_.stirrer == nullptr) {
+    record_.stirrer = Record::Stirrer::running;  // until its input was heard
+  }
+}
+
+void Guard::refuse(const Reply& reply, std::string why) {
+  under_ = Under::nothing;
+  reply({Outcome::Result::refused, std::move(why)});
+}
+
+std::string Guard::objection_to_pulse(std::int64_t id, Duration duration,
+                                      Instant send_before) const {
+  const Instant now = parts_.clock.now().mono;
+  if (under_ != Under::nothing) {
+    return "The guard refused the pulse: another command is under way.";
+  }
+  if (id <= record_.newest_pulse_id) {
+    return "The guard refused the pulse: its number was used before.";
+  }
+  if (duration <= Duration::zero() || duration > settings_.pulse_max) {
+    return "The guard refused the pulse: it is longer than any pulse may be.";
+  }
+  if (now >= send_before) {
+    return "The guard refused the pulse: it came too late.";
+  }
+  if (record_.stirrer != Record::Stirrer::resting) {
+    return "The guard refused the pulse: the stirrer is not known to rest.";
+  }
+  if (parts_.stirrer == nullptr && now - observed_at_ > kObservationAgeMax) {
+    return "The guard refused the pulse: the stirrer was not heard of lately.";
+  }
+  if (!(now - record_.stir_ended >= settings_.settle)) {
+    return "The guard refused the pulse: the limewater has not settled by its own record.";
+  }
+  return {};
+}
+
+void Guard::pulse(std::int64_t id, Duration duration, Instant send_before, Reply reply) {
+  if (std::string why = objection_to_pulse(id, duration, send_before); !why.empty()) {
+    reply({Outcome::Result::refused, std::move(why)});
+    return;
+  }
+  under_ = Under::pulse;
+  Record record = record_;
+  record.newest_pulse_id = id;
+  check_outlets_then_save(
+      record,
+      [this, id, duration, send_before, reply] {
+        record_.newest_pulse_id = id;
+        if (record_.stirrer != Record::Stirrer::resting) {
+          refuse(reply, "The guard refused the pulse: the stirrer began meanwhile.");
+        } else {
+          send(parts_.pump, duration, send_before, reply);
+        }
+      },
+      reply);
+}
+
+void Guard::stir(Duration duration, Instant send_before, Reply reply) {
+  if (under_ != Under::nothing || parts_.stirrer == nullptr || duration <= Duration::zero() ||
+      duration > settings_.stir_max || parts_.clock.now().mono >= send_before) {
+    reply({Outcome::Result::refused, "The guard refused the stir: too long, too late, or another "
+                                     "command is under way."});
+    return;
+  }
+  under_ = Under::stir;
+  Record record = record_;
+  record.stirrer = Record::Stirrer::running;
+  check_outlets_then_save(
+      record,
+      [this, duration, send_before, reply] {
+        record_.stirrer = Record::Stirrer::running;
+        send(*parts_.stirrer, duration, send_before, reply);
+      },
+      reply);
+}
+
+void Guard::check_outlets_then_save(Record record, std::function<void()> run, const Reply& reply) {
+  const std::uint64_t ticket = ++ticket_;
+  auto save = [this, ticket, record = std::move(record), run = std::move(run), reply] {
+    parts_.store.save(record, [this, ticket, run, reply](RecordStore::Saved saved) {
+      if (saved != RecordStore::Saved::durably) {
+        refuse(reply, "The guard's own record can't be written, so nothing is switched on.");
+      } else if (overtaken(ticket)) {
+        refuse(reply, "Switched off before it began.");
+      } else {
+        run();
+      }
+    });
+  };
+  auto check_pump = [this, ticket, save = std::move(save), reply] {
+    parts_.pump.read_back([this, ticket, save, reply](const auto& answer) {
+      if (overtaken(ticket)) {
+        refuse(reply, "Switched off before it began.");
+      } else if (!reads_off(answer)) {
+        refuse(reply, "The guard refused: the pump does not read off.");
+      } else {
+        save();
+      }
+    });
+  };
+  if (parts_.stirrer == nullptr) {
+    check_pump();
+    return;
+  }
+  parts_.stirrer->read_back([this, ticket, check_pump = std::move(check_pump),
+                             reply](const auto& answer) {
+    if (overtaken(ticket)) {
+      refuse(reply, "Switched off before it began.");
+    } else if (!reads_off(answer)) {
+      refuse(reply, "The guard refused: the stirrer does not read off.");
+    } else {
+      check_pump();
+    }
+  });
+}
+
+void Guard::send(ports::Outlet& outlet, Duration duration, Instant send_before,
+                 const Reply& reply) {
+  outlet.run_for(duration, send_before, [this, reply](const auto& answer) {
+    under_ = Under::nothing;
+    reply(outcome_of(answer));
+  });
+}
+
+void Guard::pump_off(Reply reply) {
+  ++ticket_;
+  parts_.pump.off([reply = std::move(reply)](const auto& answer) { reply(outcome_of(answer)); });
+}
+
+void Guard::stirrer_off(Reply reply) {
+  ++ticket_;
+  if (parts_.stirrer == nullptr) {
+    reply({Outcome::Result::refused, "The stirrer is only observed."});
+    return;
+  }
+  parts_.stirrer->off([this, reply = std::move(reply)](const auto& answer) {
+    if (reads_off(answer)) {
+      note_stirrer_off();
+    }
+    reply(outcome_of(answer));
+  });
+}
+
+void Guard::read_pump(Reply reply) {
+  parts_.pump.read_back(
+      [reply = std::move(reply)](const auto& answer) { reply(outcome_of(answer)); });
+}
+
+void Guard::read_stirrer(Reply reply) {
+  if (parts_.stirrer == nullptr) {
+    reply({Outcome::Result::refused, "The stirrer is only observed."});
+    return;
+  }
+  parts_.stirrer->read_back([this, reply = std::move(reply)](const auto& answer) {
+    if (reads_off(answer)) {
+      note_stirrer_off();
+    } else if (answer) {
+      // Switched by hand: the record in memory is enough, as long as it reads on it also holds.
+      record_.stirrer = Record::Stirrer::running;
+    }
+    reply(outcome_of(answer));
+  });
+}
+
+void Guard::note_stirrer_off() {
+  // An off that was read while a stir is under way says nothing about the time after it began.
+  if (record_.stirrer != Record::Stirrer::running || under_ == Under::stir) {
+    return;
+  }
+  record_.stirrer = Record::Stirrer::resting;
+  record_.stir_ended = parts_.clock.now().mono;
+  // If this fails the file still says "running", and a restart waits the full settle time.
+  parts_.store.save(record_, [](RecordStore::Saved) {});
+}
+
+void Guard::observe_stirrer(Record::Stirrer state) {
+  const Instant now = parts_.clock.now().mono;
+  const bool gap = now - observed_at_ > kObservationAgeMax;
+  observed_at_ = now;
+  if (state == Record::Stirrer::running) {
+    record_.stirrer = state;
+  } else if (record_.stirrer == Record::Stirrer::running || gap) {
+    record_.stirrer = Record::Stirrer::resting;
+    record_.stir_ended = now;
+  }
+}
+
+}  // namespace limegate::guard
