@@ -283,6 +283,12 @@ Stored<void> Ledger::presume_full(std::string_view station, const std::string& w
   return store(database_, full);
 }
 
+Stored<void> Ledger::prove_writable() const {
+  return database_.prepare("UPDATE boots SET lifetime_before_ms = lifetime_before_ms WHERE id = ?1")
+      ->bind(boot_id_)
+      .run();
+}
+
 Stored<void> Ledger::append(std::string_view station, const station::PulseRecord& pulse) {
   PulseRow row;
   row.station = station;

@@ -49,6 +49,9 @@ class Ledger {
   [[nodiscard]] Stored<void> presume_full(std::string_view station, const std::string& why,
                                           Moment now);
 
+  /// Whether a row could be written now: writes one anew and syncs it.
+  [[nodiscard]] Stored<void> prove_writable() const;
+
   /// What was found at opening and a person should know.
   [[nodiscard]] const std::vector<std::string>& notes() const { return notes_; }
   [[nodiscard]] Duration lifetime_before_boot() const { return lifetime_before_boot_; }

@@ -1,0 +1,34 @@
+#include "app/bus_factory.h"
+
+#include <utility>
+
+namespace limegate::app {
+
+WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
+                      std::function<void(std::function<void()>)> post) {
+  using Meaning = WiredBuses::Meaning;
+  WiredBuses wired;
+  wired.buses.resize(config.buses.size());
+  std::vector<std::vector<modbus::ProbeSettings>> settings(config.buses.size());
+  const auto add = [&](const config::ProbeWiring& wiring, std::size_t station, Meaning meaning) {
+    settings[wiring.bus].push_back(wiring.probe);
+    wired.buses[wiring.bus].probes.push_back({station, meaning});
+  };
+  for (std::size_t i = 0; i < config.stations.size(); ++i) {
+    const auto& wiring = config.stations[i].wiring;
+    if (wiring) {
+      add(wiring->ph, i, Meaning::ph);
+      add(wiring->temperature, i, Meaning::temperature);
+      if (wiring->stirrer_input) {
+        add(*wiring->stirrer_input, i, Meaning::stirrer);
+      }
+    }
+  }
+  for (std::size_t i = 0; i < config.buses.size(); ++i) {
+    wired.buses[i].bus =
+        std::make_unique<modbus::Bus>(config.buses[i], std::move(settings[i]), clock, post);
+  }
+  return wired;
+}
+
+}  // namespace limegate::app

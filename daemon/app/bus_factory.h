@@ -1,0 +1,31 @@
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <vector>
+
+#include "config/config.h"
+#include "modbus/bus.h"
+#include "ports/clock.h"
+
+namespace limegate::app {
+
+/// The real buses of a config with the probes that are wired to each.
+struct WiredBuses {
+  enum class Meaning { ph, temperature, stirrer };
+  struct Probe {
+    std::size_t station;  ///< index in the config
+    Meaning meaning;
+  };
+  struct Bus {
+    std::unique_ptr<modbus::Bus> bus;
+    std::vector<Probe> probes;  ///< by the bus's own numbers
+  };
+  std::vector<Bus> buses;  ///< in the config's order
+};
+
+/// Makes the buses; nothing is opened or sent yet.
+[[nodiscard]] WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
+                                    std::function<void(std::function<void()>)> post);
+
+}  // namespace limegate::app

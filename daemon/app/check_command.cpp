@@ -1,0 +1,136 @@
+#include "app/check_command.h"
+
+#include <chrono>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "config/site_bounds.h"
+#include "dosing/plan.h"
+
+namespace limegate::app {
+namespace {
+
+double minutes(Duration duration) {
+  return std::chrono::duration<double, std::ratio<60>>(duration).count();
+}
+double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
+
+std::string limits_of(const config::Station& station) {
+  const rules::Limits& limits = station.settings.limits;
+  std::string out = "  Dosing is held\n";
+  out += fmt::format("    at pH {:.2f} and above, until it is below {:.2f} again;\n",
+                     limits.ceiling.count(), limits.ceiling_resume.count());
+  out += fmt::format("    at pH {:.2f} until a person at the station releases it;\n",
+                     limits.second_ceiling.count());
+  out += fmt::format("    when pH climbed by {:.2f} or more within {:.0f} min;\n",
+                     limits.climb.count(), minutes(limits.climb_window));
+  out += fmt::format(
+      "    without good pH and temperature readings of the last {:.0f} s, and for the first "
+      "{:.0f} min after each start;\n",
+      seconds(limits.reading_age_max), minutes(limits.proven));
+  out += fmt::format("    outside pH {:.1f} to {:.1f} and {:.0f} to {:.0f} °C;\n",
+                     limits.ph_plausible_low, limits.ph_plausible_high,
+                     limits.temperature_plausible_low, limits.temperature_plausible_high);
+  out += fmt::format(
+      "    beyond {:.1f} mL in any hour and {:.1f} mL in any 24 hours;\n"
+      "    while the stirrer runs and for {:.0f} min after; when an outlet is not confirmed to be "
+      "off; when the ledger can't be written.\n",
+      limits.hour.count(), limits.day.count(), minutes(limits.settle));
+  return out;
+}
+
+std::string sentences(const config::Station& station) {
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const dosing::PlanShape shape = dosing::shape_of(plan);
+  std::string out =
+      fmt::format("Station {}{}\n", station.settings.name, station.wiring ? "" : " (simulated)");
+  out += fmt::format("  {:.0f} L of water; {:.0f} mL evaporate each day; reactor bore {:.0f} mm; "
+                     "pump at most {:.1f} mL/min.\n",
+                     station.site.water.count(), station.site.evaporation_per_day.count(),
+                     station.site.reactor_bore.count(), plan.pump_rate.count());
+  out += fmt::format(
+      "  The stirrer {} {:.0f} min every {:.0f} min; then the limewater settles for {:.0f} min: "
+      "{:.0f} min of each cycle are clear.\n",
+      station.settings.stirrer == station::StirrerKind::switched ? "runs" : "is expected to run",
+      minutes(plan.stir.run), minutes(plan.stir.every), minutes(plan.settle),
+      minutes(shape.clear_window));
+  if (shape.pulses_per_window == 0) {
+    return out + "  Nothing is dosed: the day's volume is zero.\n" + limits_of(station);
+  }
+  out += fmt::format(
+      "  {:.1f} mL a day = {:.1f} mL in each of {:.1f} clear windows = {} pulses of {:.2f} mL and "
+      "{:.1f} s, one every {:.1f} min; {:.1f} mL in the fullest hour.\n",
+      plan.day_volume.count(), shape.window_volume.count(), shape.windows_per_day,
+      shape.pulses_per_window, shape.pulse_volume.count(), seconds(shape.pulse_duration),
+      minutes(shape.slot), shape.hour_volume.count());
+  out += fmt::format(
+      "  That is {:.0f} % of the evaporation, and {:.0f} mm/h upflow in the reactor (warned above "
+      "{:.0f}, refused above {:.0f}).\n",
+      100.0 * (plan.day_volume / station.site.evaporation_per_day),
+      dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore)
+          .count(),
+      config::kUpflowWarn.count(), config::kUpflowBound.count());
+  return out + limits_of(station);
+}
+
+nlohmann::json json_of(const config::Station& station) {
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const rules::Limits& limits = station.settings.limits;
+  const dosing::PlanShape shape = dosing::shape_of(plan);
+  return {{"name", station.settings.name},
+          {"simulated", !station.wiring.has_value()},
+          {"day_volume_ml", plan.day_volume.count()},
+          {"clear_window_min", minutes(shape.clear_window)},
+          {"windows_per_day", shape.windows_per_day},
+          {"pulses_per_window", shape.pulses_per_window},
+          {"pulse_ml", shape.pulse_volume.count()},
+          {"pulse_s", seconds(shape.pulse_duration)},
+          {"fullest_hour_ml", shape.hour_volume.count()},
+          {"upflow_mm_h", dosing::mean_upflow(shape.window_volume, shape.clear_window,
+                                              station.site.reactor_bore)
+                              .count()},
+          {"max_hour_ml", limits.hour.count()},
+          {"max_day_ml", limits.day.count()},
+          {"ph_ceiling", limits.ceiling.count()},
+          {"settle_min", minutes(limits.settle)}};
+}
+
+}  // namespace
+
+std::string explain(const config::Config& config, Format format) {
+  if (format == Format::json) {
+    nlohmann::json out{{"valid", true}, {"state_dir", config.state_dir},
+                       {"warnings", config.warnings}};
+    for (const config::Station& station : config.stations) {
+      out["stations"].push_back(json_of(station));
+    }
+    return out.dump(2) + "\n";
+  }
+  std::string out;
+  for (const config::Station& station : config.stations) {
+    out += sentences(station);
+  }
+  for (const std::string& warning : config.warnings) {
+    out += "Warning: " + warning + "\n";
+  }
+  return out + "The config is valid. Ledger and records: " + config.state_dir + "\n";
+}
+
+std::string explain(const config::Problems& problems, const std::string& file, Format format) {
+  if (format == Format::json) {
+    nlohmann::json out{{"valid", false}, {"file", file}, {"problems", nlohmann::json::array()}};
+    for (const config::Problem& problem : problems) {
+      out["problems"].push_back(
+          {{"line", problem.line}, {"key", problem.key}, {"what", problem.what}});
+    }
+    return out.dump(2) + "\n";
+  }
+  std::string out;
+  for (const config::Problem& problem : problems) {
+    out += problem.to_string(file) + "\n";
+  }
+  return out;
+}
+
+}  // namespace limegate::app

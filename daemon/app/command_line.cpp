@@ -1,0 +1,207 @@
+#include "app/command_line.h"
+
+#include <cstdio>
+#include <filesystem>
+#include <string>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/check_command.h"
+#include "app/exit_code.h"
+#include "app/given_config.h"
+#include "app/log.h"
+#include "app/off_command.h"
+#include "app/paces.h"
+#include "app/run_command.h"
+#include "app/state_dir.h"
+#include "config/load.h"
+#include "journal/ledger.h"
+
+namespace limegate::app {
+namespace {
+
+constexpr const char* kAbout =
+    "limegate doses saturated limewater into a reef aquarium, and holds back whenever it is not\n"
+    "sure: while the reactor is stirred or settles, without good probe readings, when pH is too\n"
+    "high or climbs too quickly, and beyond the allowance.\n";
+constexpr const char* kFooter =
+    "A first evening:\n"
+    "  limegate run --view                  a simulated station, nothing is switched\n"
+    "  limegate check reef.toml             what would it do, and is the file right?\n"
+    "  limegate prepare reef.toml           creates the ledger of a new station, once\n"
+    "  limegate run reef.toml               the daemon; as a service it is started for you\n"
+    "  limegate off reef.toml               everything off, now\n"
+    "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done; 2 wrong\n"
+    "usage or a config that is refused; 3 another limegate holds the state directory.\n"
+    "Limewater is strongly caustic: gloves, eye protection, no dust. Water and mains need\n"
+    "residual-current protection. Keep an independent limit in hardware, and test by hand.";
+
+void print(const std::string& text) { std::fputs(text.c_str(), stdout); }
+void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
+
+/// Prints what is wrong, where the caller's script or eyes look for it.
+int refuse(const config::Problems& problems, const std::string& file, Format format) {
+  const std::string text = explain(problems, file.empty() ? "(built in)" : file, format);
+  format == Format::json ? print(text) : complain(text);
+  return kBadInput;
+}
+
+int check(const std::string& file, Format format) {
+  const auto given = load_given(file);
+  if (!given) {
+    return refuse(given.error(), file, format);
+  }
+  print(explain(given->config, format));
+  return kFine;
+}
+
+std::vector<std::string> names_of(const config::Config& config) {
+  std::vector<std::string> names;
+  for (const config::Station& station : config.stations) {
+    names.push_back(station.settings.name);
+  }
+  return names;
+}
+
+journal::Stored<std::vector<std::string>> prepare_ledger(const config::Config& config) {
+  const RealPace pace;
+  return journal::Ledger::prepare(config.state_dir + "/ledger.db", names_of(config),
+                                  {pace.boot_id(), pace.clock().now()});
+}
+
+int prepare(const std::string& file, Format format) {
+  const auto given = load_given(file);
+  if (!given) {
+    return refuse(given.error(), file, format);
+  }
+  const auto state = StateDir::take(given->config.state_dir);
+  if (!state) {
+    complain(state.error().what + "\n");
+    return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
+  }
+  const auto added = prepare_ledger(given->config);
+  if (!added) {
+    complain(fmt::format("{}: {} ({})\n", given->config.state_dir, added.error().what(),
+                         added.error().detail));
+    return kNotConfirmed;
+  }
+  if (format == Format::json) {
+    print(nlohmann::json{{"state_dir", given->config.state_dir}, {"added", *added}}.dump(2) + "\n");
+    return kFine;
+  }
+  for (const std::string& station : *added) {
+    print(fmt::format("Station {} is new: its ledger begins empty in {}.\n", station,
+                      given->config.state_dir));
+  }
+  if (added->empty()) {
+    print("Every station has its ledger already; nothing was changed.\n");
+  }
+  return kFine;
+}
+
+int run_command(const std::string& file, View view) {
+  const auto given = load_given(file);
+  if (!given) {
+    return refuse(given.error(), file, Format::people);
+  }
+  if (file.empty() && !std::filesystem::exists(given->config.state_dir + "/ledger.db")) {
+    // Nothing can be harmed by a simulated station that forgets; a real one is prepared by hand.
+    std::filesystem::create_directories(given->config.state_dir);
+    (void)prepare_ledger(given->config);
+  }
+  start_log();
+  if (given->config.acceleration > 1.0) {
+    AcceleratedPace pace{given->config.acceleration};
+    return run(given->config, given->text, pace, view);
+  }
+  RealPace pace;
+  return run(given->config, given->text, pace, view);
+}
+
+int off(const std::string& file, std::string state_dir, Format format) {
+  auto given = load_given(file);
+  if (!given) {
+    complain(explain(given.error(), file, Format::people));
+    if (state_dir.empty()) {
+      state_dir = state_dir_given(file);
+    }
+    if (state_dir.empty()) {
+      complain("The config is broken and does not tell its state_dir; give it with --state-dir, "
+               "and the last valid outlet list kept there is used.\n");
+      return kBadInput;
+    }
+    const std::string kept = last_valid_path(state_dir);
+    complain("Using the last valid config instead: " + kept + "\n");
+    given = load_given(kept);
+    if (!given) {
+      complain(explain(given.error(), kept, Format::people));
+      return kBadInput;
+    }
+  }
+  bool all = true;
+  nlohmann::json list = nlohmann::json::array();
+  std::string lines;
+  for (const OffResult& result : switch_all_off(given->config)) {
+    all = all && result.confirmed;
+    list.push_back({{"station", result.station},
+                    {"outlet", result.outlet},
+                    {"confirmed_off", result.confirmed}});
+    lines += fmt::format("{:<24} {:<8} {}\n", result.station, result.outlet,
+                         result.confirmed ? "off, confirmed"
+                                          : "NOT CONFIRMED: look at it now and cut its power");
+  }
+  print(format == Format::json ? list.dump(2) + "\n"
+        : lines.empty()        ? std::string{"Every station is simulated: nothing to switch.\n"}
+                               : lines);
+  return all ? kFine : kNotConfirmed;
+}
+
+}  // namespace
+
+int command_line(int argc, char** argv) {
+  CLI::App app{kAbout, "limegate"};
+  app.footer(kFooter);
+  app.require_subcommand(1);
+  std::string file;
+  std::string state_dir;
+  bool json = false;
+  bool screen = false;
+  const auto format = [&] { return json ? Format::json : Format::people; };
+  int code = kFine;
+
+  auto* run = app.add_subcommand("run", "Run the daemon until it is told to stop (SIGTERM, Ctrl-C)");
+  run->add_option("CONFIG", file, "The owner's file; without one a simulated station is run");
+  run->add_flag("--view", screen, "Show the stations in the terminal instead of the log");
+  run->callback([&] { code = run_command(file, screen ? View::screen : View::log); });
+
+  auto* check_it = app.add_subcommand(
+      "check", "Say what the daemon would do with a config, or everything that is wrong with it");
+  check_it->add_option("CONFIG", file, "The owner's file")->required();
+  check_it->add_flag("--json", json, "For scripts");
+  check_it->callback([&] { code = check(file, format()); });
+
+  auto* prepare_it = app.add_subcommand(
+      "prepare", "Create the ledger of a new station; what is there already stays as it is");
+  prepare_it->add_option("CONFIG", file, "The owner's file")->required();
+  prepare_it->add_flag("--json", json, "For scripts");
+  prepare_it->callback([&] { code = prepare(file, format()); });
+
+  auto* off_it = app.add_subcommand(
+      "off", "Switch every outlet off and read it back; works with a broken config too");
+  off_it->add_option("CONFIG", file, "The owner's file")->required();
+  off_it->add_option("--state-dir", state_dir,
+                     "Where the last valid config is kept, if CONFIG can't tell");
+  off_it->add_flag("--json", json, "For scripts");
+  off_it->callback([&] { code = off(file, state_dir, format()); });
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error) == 0 ? kFine : kBadInput;
+  }
+  return code;
+}
+
+}  // namespace limegate::app

@@ -1,0 +1,52 @@
+#include "app/given_config.h"
+
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "config/load.h"
+
+namespace limegate::app {
+namespace {
+
+std::string resolve(const std::string& state_dir, const std::filesystem::path& folder) {
+  return std::filesystem::absolute(folder / state_dir).lexically_normal().string();
+}
+
+std::filesystem::path folder_of(const std::string& path) {
+  return std::filesystem::absolute(path).parent_path();
+}
+
+}  // namespace
+
+tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) {
+  if (path.empty()) {
+    const std::string text{config::built_in()};
+    auto built_in = config::parse(text);
+    if (!built_in) {
+      return tl::unexpected(built_in.error());
+    }
+    built_in->state_dir =
+        resolve(built_in->state_dir + "-" + std::to_string(getuid()),
+                std::filesystem::temp_directory_path());
+    return GivenConfig{std::move(*built_in), text};
+  }
+  auto loaded = config::load(path);
+  if (!loaded) {
+    return tl::unexpected(loaded.error());
+  }
+  loaded->state_dir = resolve(loaded->state_dir, folder_of(path));
+  std::ifstream file(path);
+  std::stringstream text;
+  text << file.rdbuf();
+  return GivenConfig{std::move(*loaded), text.str()};
+}
+
+std::string state_dir_given(const std::string& path) {
+  const std::string state_dir = config::state_dir_of(path);
+  return state_dir.empty() ? state_dir : resolve(state_dir, folder_of(path));
+}
+
+}  // namespace limegate::app

@@ -1,0 +1,25 @@
+#pragma once
+
+#include <string>
+
+#include <tl/expected.hpp>
+
+#include "config/config.h"
+#include "config/problem.h"
+
+namespace limegate::app {
+
+/// A config as it was given on the command line.
+struct GivenConfig {
+  config::Config config;  ///< with a state_dir that is absolute
+  std::string text;       ///< as written
+};
+
+/// Loads `path`, or what is built in where it is empty. A relative state_dir is meant from the
+/// file's own folder (built in: from the folder for temporary files).
+[[nodiscard]] tl::expected<GivenConfig, config::Problems> load_given(const std::string& path);
+
+/// The state_dir of a file that may be wrong everywhere else; empty if it can't be told.
+[[nodiscard]] std::string state_dir_given(const std::string& path);
+
+}  // namespace limegate::app

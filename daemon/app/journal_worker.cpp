@@ -1,0 +1,131 @@
+#include "app/journal_worker.h"
+
+#include <chrono>
+#include <utility>
+
+#include <boost/asio/executor_work_guard.hpp>
+#include <boost/asio/post.hpp>
+
+namespace limegate::app {
+namespace {
+
+/// More than this many jobs in line means that the disk does not keep up; then nothing is promised.
+constexpr int kOutstandingMax = 512;
+constexpr Duration kThinOutEvery = std::chrono::hours{1};
+
+}  // namespace
+
+JournalWorker::JournalWorker(boost::asio::io_context& loop, std::string state_dir,
+                             std::vector<std::string> stations)
+    : loop_(loop), state_dir_(std::move(state_dir)), stations_(std::move(stations)) {}
+
+JournalWorker::~JournalWorker() { thread_.join(); }
+
+template <class Job, class Answer>
+void JournalWorker::run(Job job, Answer reply) {
+  ++outstanding_;
+  boost::asio::post(thread_, [this, job = std::move(job), reply = std::move(reply),
+                              work = boost::asio::make_work_guard(loop_)]() mutable {
+    auto result = job();
+    boost::asio::post(loop_, [this, reply = std::move(reply), result = std::move(result)] {
+      --outstanding_;
+      reply(result);
+    });
+  });
+}
+
+journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {
+  ledger_.reset();
+  auto ledger = journal::Ledger::open(state_dir_ + "/ledger.db", stations_, boot);
+  if (!ledger) {
+    return tl::unexpected(ledger.error());
+  }
+  Opened opened;
+  for (const std::string& station : stations_) {
+    auto history = ledger->history(station, boot);
+    if (!history) {
+      return tl::unexpected(history.error());
+    }
+    const auto record = guard::read_record(guard_path(station));
+    if (record && record->newest_pulse_id > history->newest_pulse_id) {
+      // The guard saw pulses that this ledger does not know: it is an old copy, or lost its end.
+      auto done = ledger->presume_full(
+          station, "The guard remembers pulses that the ledger does not know.", boot.now);
+      history = ledger->history(station, boot);
+      if (!done || !history) {
+        return tl::unexpected(done ? history.error() : done.error());
+      }
+      history->newest_pulse_id = std::max(history->newest_pulse_id, record->newest_pulse_id);
+    }
+    opened.histories.emplace(station, std::move(*history));
+  }
+  if (auto proved = ledger->prove_writable(); !proved) {
+    return tl::unexpected(proved.error());
+  }
+  opened.notes = ledger->notes();
+  ledger_.emplace(std::move(*ledger));
+  return opened;
+}
+
+journal::Stored<JournalWorker::Opened> JournalWorker::open_now(const journal::Boot& boot) {
+  return open(boot);
+}
+
+void JournalWorker::reopen(const journal::Boot& boot,
+                           std::function<void(journal::Stored<Opened>)> reply) {
+  run([this, boot] { return open(boot); }, std::move(reply));
+}
+
+void JournalWorker::ledger(LedgerJob job, Reply reply) {
+  run(
+      [this, job = std::move(job), late = outstanding_ > kOutstandingMax]() -> journal::Stored<void> {
+        if (!ledger_ || late) {
+          return tl::unexpected(journal::StorageError{
+              journal::StorageFault::io_error,
+              late ? "the disk does not keep up" : "the ledger is closed after a fault"});
+        }
+        auto done = job(*ledger_);
+        if (!done) {
+          ledger_.reset();
+        }
+        return done;
+      },
+      std::move(reply));
+}
+
+journal::Stored<void> JournalWorker::write(const Rows& rows, const Events& events, WallTime now) {
+  if (!readings_) {
+    auto opened = journal::Readings::open(state_dir_ + "/readings.db", now);
+    if (!opened) {
+      return tl::unexpected(opened.error());
+    }
+    readings_.emplace(std::move(*opened));
+  }
+  auto done = readings_->append(rows, events);
+  if (done && (!thinned_at_ || now - *thinned_at_ >= kThinOutEvery || now < *thinned_at_)) {
+    thinned_at_ = now;
+    done = readings_->thin_out(now, {});
+  }
+  if (!done) {
+    readings_.reset();
+  }
+  return done;
+}
+
+void JournalWorker::record(Rows rows, Events events, WallTime now, Reply reply) {
+  run([this, rows = std::move(rows), events = std::move(events),
+       now] { return write(rows, events, now); },
+      std::move(reply));
+}
+
+std::string JournalWorker::guard_path(const std::string& station) const {
+  return state_dir_ + "/guard-" + station;
+}
+
+void JournalWorker::save(const std::string& station, const guard::Record& record,
+                         guard::RecordStore::Reply reply) {
+  run([path = guard_path(station), record] { return guard::write_record(path, record); },
+      std::move(reply));
+}
+
+}  // namespace limegate::app

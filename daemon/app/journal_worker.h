@@ -1,0 +1,91 @@
+#pragma once
+
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/thread_pool.hpp>
+
+#include "guard/record.h"
+#include "journal/ledger.h"
+#include "journal/readings.h"
+#include "station/history.h"
+
+namespace limegate::app {
+
+/// Runs everything that touches the disk in a thread of its own, in order, and answers in the loop.
+/// After any error the ledger is closed; `reopen` reads it again before it is trusted.
+/// Threads: the loop thread calls; replies come there, each exactly once.
+class JournalWorker {
+ public:
+  using Histories = std::map<std::string, station::History>;
+  using LedgerJob = std::function<journal::Stored<void>(journal::Ledger&)>;
+  using Reply = std::function<void(journal::Stored<void>)>;
+  struct Opened {
+    Histories histories;
+    std::vector<std::string> notes;
+  };
+
+  JournalWorker(boost::asio::io_context& loop, std::string state_dir,
+                std::vector<std::string> stations);
+  ~JournalWorker();
+  JournalWorker(const JournalWorker&) = delete;
+  JournalWorker& operator=(const JournalWorker&) = delete;
+  JournalWorker(JournalWorker&&) = delete;
+  JournalWorker& operator=(JournalWorker&&) = delete;
+
+  /// Blocks; for the start, before the loop runs.
+  [[nodiscard]] journal::Stored<Opened> open_now(const journal::Boot& boot);
+  void reopen(const journal::Boot& boot, std::function<void(journal::Stored<Opened>)> reply);
+
+  void ledger(LedgerJob job, Reply reply);
+
+  using Rows = std::vector<journal::ReadingRow>;
+  using Events = std::vector<std::pair<std::string, station::Event>>;
+  void record(Rows rows, Events events, WallTime now, Reply reply);
+
+  /// Where a station's guard keeps its record.
+  [[nodiscard]] std::string guard_path(const std::string& station) const;
+  void save(const std::string& station, const guard::Record& record,
+            guard::RecordStore::Reply reply);
+
+  /// Jobs whose reply has not been delivered.
+  [[nodiscard]] int outstanding() const { return outstanding_; }
+
+ private:
+  /// Runs `job` in the journal's thread and `reply(result)` in the loop.
+  template <class Job, class Answer>
+  void run(Job job, Answer reply);
+  [[nodiscard]] journal::Stored<Opened> open(const journal::Boot& boot);
+  [[nodiscard]] journal::Stored<void> write(const Rows& rows, const Events& events, WallTime now);
+
+  boost::asio::io_context& loop_;
+  std::string state_dir_;
+  std::vector<std::string> stations_;
+  int outstanding_ = 0;
+  // Only the journal's thread touches these once the loop runs.
+  std::optional<journal::Ledger> ledger_;
+  std::optional<journal::Readings> readings_;
+  std::optional<WallTime> thinned_at_;
+  boost::asio::thread_pool thread_{1};
+};
+
+/// The part of the worker that one guard sees.
+class GuardStore : public guard::RecordStore {
+ public:
+  GuardStore(JournalWorker& worker, std::string station)
+      : worker_(worker), station_(std::move(station)) {}
+  void save(const guard::Record& record, Reply reply) override {
+    worker_.save(station_, record, std::move(reply));
+  }
+
+ private:
+  JournalWorker& worker_;
+  std::string station_;
+};
+
+}  // namespace limegate::app

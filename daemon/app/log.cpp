@@ -1,0 +1,79 @@
+#include "app/log.h"
+
+#include <cstdlib>
+#include <memory>
+#include <utility>
+
+#include <spdlog/pattern_formatter.h>
+#include <spdlog/sinks/stdout_sinks.h>
+#include <spdlog/spdlog.h>
+
+namespace limegate::app {
+namespace {
+
+/// journald reads "<N>" at the start of a line as the priority of RFC 5424.
+class JournaldPriority : public spdlog::custom_flag_formatter {
+ public:
+  void format(const spdlog::details::log_msg& message, const std::tm& /*time*/,
+              spdlog::memory_buf_t& out) override {
+    const char* prefix = "<6>";
+    if (message.level >= spdlog::level::err) {
+      prefix = "<3>";
+    } else if (message.level == spdlog::level::warn) {
+      prefix = "<4>";
+    } else if (message.level <= spdlog::level::debug) {
+      prefix = "<7>";
+    }
+    out.append(prefix, prefix + 3);
+  }
+  [[nodiscard]] std::unique_ptr<custom_flag_formatter> clone() const override {
+    return std::make_unique<JournaldPriority>();
+  }
+};
+
+/// One event, one line: what came from outside must not begin a line of its own.
+std::string one_line(std::string text) {
+  for (char& c : text) {
+    if (static_cast<unsigned char>(c) < 0x20) {
+      c = ' ';
+    }
+  }
+  return text;
+}
+
+}  // namespace
+
+void start_log() {
+  auto logger = std::make_shared<spdlog::logger>(
+      "limegate", std::make_shared<spdlog::sinks::stderr_sink_mt>());
+  if (std::getenv("JOURNAL_STREAM") != nullptr) {  // NOLINT(concurrency-mt-unsafe): at start
+    auto formatter = std::make_unique<spdlog::pattern_formatter>();
+    formatter->add_flag<JournaldPriority>('*').set_pattern("%*%v");
+    logger->set_formatter(std::move(formatter));
+  } else {
+    logger->set_pattern("%Y-%m-%d %H:%M:%S %l: %v");
+  }
+  spdlog::set_default_logger(std::move(logger));
+}
+
+void log_error(const std::string& line) { spdlog::error("{}", one_line(line)); }
+void log_warning(const std::string& line) { spdlog::warn("{}", one_line(line)); }
+void log_info(const std::string& line) { spdlog::info("{}", one_line(line)); }
+
+void log_event(const World::Happened& happened) {
+  const std::string line = (happened.station.empty() ? "" : "station=" + happened.station + " ") +
+                           "event=" + happened.event.code + " " + happened.event.sentence;
+  switch (happened.event.severity) {
+    case station::Severity::info:
+      log_info(line);
+      return;
+    case station::Severity::warning:
+      log_warning(line);
+      return;
+    case station::Severity::alert:
+      log_error(line);
+      return;
+  }
+}
+
+}  // namespace limegate::app

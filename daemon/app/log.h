@@ -1,0 +1,19 @@
+#pragma once
+
+#include <string>
+
+#include "app/world.h"
+
+namespace limegate::app {
+
+/// Sets up the log on standard error: with journald's priority prefixes where journald listens,
+/// with times elsewhere.
+void start_log();
+
+/// error = a person must act; warning = degraded but safe; info = start, stop, changes.
+void log_error(const std::string& line);
+void log_warning(const std::string& line);
+void log_info(const std::string& line);
+void log_event(const World::Happened& happened);
+
+}  // namespace limegate::app

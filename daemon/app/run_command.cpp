@@ -1,0 +1,87 @@
+#include "app/run_command.h"
+
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdio>
+#include <memory>
+
+#include <boost/asio/io_context.hpp>
+#include <fmt/format.h>
+
+#include "app/exit_code.h"
+#include "app/log.h"
+#include "app/runner.h"
+#include "app/state_dir.h"
+#include "app/view.h"
+#include "app/world.h"
+
+namespace limegate::app {
+namespace {
+
+constexpr auto kFrameEvery = std::chrono::milliseconds{500};
+constexpr auto kPlainFrameEvery = std::chrono::seconds{5};
+constexpr std::size_t kEventsShown = 8;
+
+/// Draws the stations over and over: in place on a terminal, one below the other elsewhere.
+class Screen {
+ public:
+  explicit Screen(const World& world) : world_(world), terminal_(isatty(STDOUT_FILENO) == 1) {}
+
+  void draw() {
+    const auto now = std::chrono::steady_clock::now();
+    if (now < next_) {
+      return;
+    }
+    next_ = now + (terminal_ ? std::chrono::steady_clock::duration{kFrameEvery}
+                             : std::chrono::steady_clock::duration{kPlainFrameEvery});
+    std::string frame = terminal_ ? "\x1b[H\x1b[2J" : "";
+    for (const station::Status& status : world_.status()) {
+      frame += view_of(status) + "\n";
+    }
+    frame += "Lately:\n" + view_of(world_.recent(), kEventsShown);
+    frame += terminal_ ? "\nCtrl-C stops it; every outlet is switched off first.\n" : "\n";
+    std::fputs(frame.c_str(), stdout);
+    std::fflush(stdout);
+  }
+
+ private:
+  const World& world_;
+  bool terminal_;
+  std::chrono::steady_clock::time_point next_;
+};
+
+}  // namespace
+
+int run(const config::Config& config, const std::string& text, Pace& pace, View view) {
+  const auto state = StateDir::take(config.state_dir);
+  if (!state) {
+    log_error(state.error().what);
+    return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
+  }
+  if (!keep_last_valid(config.state_dir, text)) {
+    log_warning("The config could not be kept for 'limegate off': " + config.state_dir +
+                " can't be written.");
+  }
+  boost::asio::io_context loop{1};
+  World world{loop, config, pace};
+  Screen screen{world};
+  if (view == View::log) {
+    world.listen(log_event);
+  }
+  log_info(fmt::format("started stations={} state_dir={}", config.stations.size(),
+                       config.state_dir));
+  const bool all_off = run_until_stopped(loop, world, pace, [&] {
+    if (view == View::screen) {
+      screen.draw();
+    }
+  });
+  if (!all_off) {
+    log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");
+    return kNotConfirmed;
+  }
+  log_info("stopped outlets=off");
+  return kFine;
+}
+
+}  // namespace limegate::app

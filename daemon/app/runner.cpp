@@ -1,0 +1,125 @@
+#include "app/runner.h"
+
+#include <algorithm>
+#include <chrono>
+#include <csignal>
+#include <optional>
+
+#include <boost/asio/post.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+
+namespace limegate::app {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+constexpr auto kTick = 1s;
+/// While limewater flows the gating probe is read five times a second.
+constexpr auto kQuick = 200ms;
+/// Off commands are tried this long before the program ends without their confirmation.
+constexpr auto kStopWithin = 5s;
+
+/// Ticks by a timer, once a second, while commands come and go.
+class RealLoop {
+ public:
+  RealLoop(boost::asio::io_context& loop, World& world, const std::function<void()>& after_tick)
+      : world_(world), after_tick_(after_tick), tick_(loop), quick_(loop) {}
+
+  void start() {
+    next_ = std::chrono::steady_clock::now();
+    tick();
+  }
+  void stop() {
+    stopped_ = true;
+    tick_.cancel();
+    quick_.cancel();
+  }
+
+ private:
+  void tick() {
+    world_.tick();
+    after_tick_();
+    if (world_.wants_quick_polls()) {
+      arm_quick();
+    }
+    // After a stall there is nothing to catch up with: the next tick comes in its own time.
+    next_ = std::max(next_ + kTick, std::chrono::steady_clock::now());
+    tick_.expires_at(next_);
+    tick_.async_wait([this](const boost::system::error_code& error) {
+      if (!error && !stopped_) {
+        tick();
+      }
+    });
+  }
+
+  void arm_quick() {
+    if (quick_armed_) {
+      return;
+    }
+    quick_armed_ = true;
+    quick_.expires_after(kQuick);
+    quick_.async_wait([this](const boost::system::error_code& error) {
+      quick_armed_ = false;
+      if (!error && !stopped_ && world_.wants_quick_polls()) {
+        world_.quick_poll();
+        arm_quick();
+      }
+    });
+  }
+
+  World& world_;
+  const std::function<void()>& after_tick_;
+  boost::asio::steady_timer tick_;
+  boost::asio::steady_timer quick_;
+  std::chrono::steady_clock::time_point next_;
+  bool quick_armed_ = false;
+  bool stopped_ = false;
+};
+
+/// Lets time pass only while nothing is under way, so that a fast clock changes no outcome.
+void run_lock_step(boost::asio::io_context& loop, World& world, Pace& pace,
+                   const std::function<void()>& after_tick, const bool& stopping) {
+  while (!stopping) {
+    world.tick();
+    while (!world.idle() && !stopping) {
+      loop.run_one();
+    }
+    loop.poll();
+    after_tick();
+    pace.pass(kTick);
+  }
+}
+
+}  // namespace
+
+bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
+                       const std::function<void()>& after_tick) {
+  const auto work = boost::asio::make_work_guard(loop);
+  boost::asio::signal_set signals{loop, SIGINT, SIGTERM};
+  RealLoop real{loop, world, after_tick};
+  bool stopping = false;
+  signals.async_wait([&](const boost::system::error_code& error, int /*signal*/) {
+    if (!error) {
+      stopping = true;
+      real.stop();
+      loop.stop();
+    }
+  });
+  if (pace.kind() == Pace::Kind::lock_step) {
+    run_lock_step(loop, world, pace, after_tick, stopping);
+  } else {
+    real.start();
+    loop.run();
+  }
+  std::optional<bool> all_off;
+  loop.restart();
+  world.stop([&](bool off) { all_off = off; });
+  const auto deadline = std::chrono::steady_clock::now() + kStopWithin;
+  while ((!all_off || !world.idle()) && std::chrono::steady_clock::now() < deadline) {
+    loop.run_one_until(deadline);
+  }
+  return all_off.value_or(false);
+}
+
+}  // namespace limegate::app

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <string>
+
+#include <tl/expected.hpp>
+
+namespace limegate::app {
+
+/// The directory with a daemon's ledger and records, held by one process at a time.
+class StateDir {
+ public:
+  enum class Fault { in_use, unusable };
+  struct Error {
+    Fault fault;
+    std::string what;
+  };
+
+  /// Creates the directory if need be and takes it. It is given back when the process ends, however
+  /// it ends.
+  [[nodiscard]] static tl::expected<StateDir, Error> take(const std::string& path);
+  ~StateDir();
+  StateDir(StateDir&& other) noexcept;
+  StateDir& operator=(StateDir&&) = delete;
+  StateDir(const StateDir&) = delete;
+  StateDir& operator=(const StateDir&) = delete;
+
+  [[nodiscard]] const std::string& path() const { return path_; }
+
+ private:
+  StateDir(std::string path, int lock) : path_(std::move(path)), lock_(lock) {}
+  std::string path_;
+  int lock_;
+};
+
+/// The copy of the last config that was found valid, from which `limegate off` works when the
+/// owner's file is broken.
+[[nodiscard]] std::string last_valid_path(const std::string& state_dir);
+[[nodiscard]] bool keep_last_valid(const std::string& state_dir, const std::string& text);
+
+}  // namespace limegate::app

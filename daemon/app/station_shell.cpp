@@ -1,0 +1,184 @@
+#include "app/station_shell.h"
+
+#include <utility>
+#include <variant>
+
+namespace limegate::app {
+namespace {
+
+station::OutletReport::Result result_of(guard::Outcome::Result result) {
+  using From = guard::Outcome::Result;
+  using To = station::OutletReport::Result;
+  switch (result) {
+    case From::on:
+      return To::on;
+    case From::off:
+      return To::off;
+    case From::refused:
+      return To::refused;
+    case From::unknown:
+      return To::unknown;
+  }
+  std::abort();
+}
+
+}  // namespace
+
+StationShell::StationShell(const station::Settings& settings, Parts parts)
+    : settings_(settings),
+      parts_(std::move(parts)),
+      store_(parts_.journal, settings.name),
+      guard_({settings.limits.settle, settings.plan.pulse_duration_max, settings.plan.stir.run},
+             {*parts_.pump, parts_.stirrer.get(), store_, parts_.clock}, parts_.boot,
+             guard::read_record(parts_.journal.guard_path(settings.name))) {}
+
+void StationShell::begin(const std::optional<station::History>& history) {
+  const Moment now = parts_.clock.now();
+  blind_ = !history;
+  station::History known = history.value_or(station::History{});
+  if (blind_) {
+    known.doses.push_back({0, {now.mono.time_since_epoch(), now.wall}, kCountsAsFull});
+  }
+  core_.emplace(settings_, known, now);
+}
+
+void StationShell::recover(const station::History& history) {
+  if (blind_) {
+    begin(history);
+  } else {
+    core_->recount(history.doses);
+  }
+  observe(station::LedgerSound{});
+}
+
+void StationShell::step() { execute(core_->step(parts_.clock.now())); }
+
+void StationShell::observe(const station::Observation& observation) {
+  execute(core_->observe(parts_.clock.now(), observation));
+}
+
+void StationShell::observe_stirrer(std::optional<bool> running) {
+  if (running) {
+    guard_.observe_stirrer(*running ? guard::Record::Stirrer::running
+                                    : guard::Record::Stirrer::resting);
+  }
+  observe(station::StirrerSample{running});
+}
+
+void StationShell::execute(const station::Effects& effects) {
+  for (const station::Effect& effect : effects) {
+    std::visit([this](const auto& what) { carry_out(what); }, effect);
+  }
+}
+
+void StationShell::write(JournalWorker::LedgerJob job, std::function<void()> written) {
+  parts_.journal.ledger(std::move(job),
+                        [this, written = std::move(written)](const journal::Stored<void>& done) {
+                          if (done) {
+                            written();
+                          } else {
+                            parts_.ledger_failed(std::string{done.error().what()} + ": " +
+                                                 done.error().detail);
+                          }
+                        });
+}
+
+void StationShell::carry_out(const station::AppendPulse& effect) {
+  write([name = settings_.name,
+         pulse = effect.pulse](journal::Ledger& ledger) { return ledger.append(name, pulse); },
+        [this, id = effect.pulse.id] { observe(station::PulseDurable{id}); });
+}
+
+void StationShell::carry_out(const station::ClosePulse& effect) {
+  write([name = settings_.name, effect](journal::Ledger& ledger) {
+    return ledger.close_pulse(name, effect.id, effect.fate, effect.counted);
+  }, [] {});
+}
+
+void StationShell::carry_out(const station::AppendStir& effect) {
+  write([name = settings_.name,
+         stir = effect.stir](journal::Ledger& ledger) { return ledger.append(name, stir); },
+        [this, id = effect.stir.id] { observe(station::StirDurable{id}); });
+}
+
+void StationShell::carry_out(const station::CloseStir& effect) {
+  write([name = settings_.name, effect](journal::Ledger& ledger) {
+    return ledger.close_stir(name, effect.id, effect.end);
+  }, [] {});
+}
+
+void StationShell::carry_out(const station::StoreLatch& effect) {
+  write([name = settings_.name, effect, wall = parts_.clock.now().wall](journal::Ledger& ledger) {
+    return effect.to == station::StoreLatch::To::latched ? ledger.latch(name, effect.code, wall)
+                                                         : ledger.release(name, effect.code);
+  }, [] {});
+}
+
+guard::Guard::Reply StationShell::report(rules::OutletRole role,
+                                         station::OutletReport::Command command) {
+  ++outstanding_;
+  return [this, role, command](const guard::Outcome& outcome) {
+    --outstanding_;
+    observe(station::OutletReport{role, command, result_of(outcome.result), outcome.why});
+  };
+}
+
+void StationShell::carry_out(const station::Run& effect) {
+  auto reply = report(effect.role, station::OutletReport::Command::run);
+  if (effect.role == rules::OutletRole::pump) {
+    guard_.pulse(effect.id, effect.duration, effect.send_before, std::move(reply));
+  } else {
+    guard_.stir(effect.duration, effect.send_before, std::move(reply));
+  }
+}
+
+void StationShell::carry_out(const station::SwitchOff& effect) {
+  auto reply = report(effect.role, station::OutletReport::Command::off);
+  if (effect.role == rules::OutletRole::pump) {
+    guard_.pump_off(std::move(reply));
+  } else {
+    guard_.stirrer_off(std::move(reply));
+  }
+}
+
+void StationShell::carry_out(const station::ReadBack& effect) {
+  auto reply = report(effect.role, station::OutletReport::Command::read_back);
+  if (effect.role == rules::OutletRole::pump) {
+    guard_.read_pump(std::move(reply));
+  } else {
+    guard_.read_stirrer(std::move(reply));
+  }
+}
+
+void StationShell::carry_out(const station::Raise& effect) {
+  parts_.raise(settings_.name, effect.event);
+}
+
+void StationShell::all_off(std::function<void(bool)> reply) {
+  // The core ends a running pulse itself, so that its row can still be closed.
+  observe(station::KeeperPauses{std::chrono::hours{24}});
+  struct Tally {
+    int waiting;
+    bool all_off;
+  };
+  auto tally = std::make_shared<Tally>(Tally{parts_.stirrer == nullptr ? 1 : 2, true});
+  const auto count = [tally, reply = std::move(reply)](const guard::Outcome& outcome) {
+    tally->all_off = tally->all_off && outcome.result == guard::Outcome::Result::off;
+    if (--tally->waiting == 0) {
+      reply(tally->all_off);
+    }
+  };
+  const auto both = [&](rules::OutletRole role) {
+    return [count, to_core = report(role, station::OutletReport::Command::off)](
+               const guard::Outcome& outcome) {
+      to_core(outcome);
+      count(outcome);
+    };
+  };
+  guard_.pump_off(both(rules::OutletRole::pump));
+  if (parts_.stirrer != nullptr) {
+    guard_.stirrer_off(both(rules::OutletRole::stirrer));
+  }
+}
+
+}  // namespace limegate::app

@@ -1,0 +1,74 @@
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "app/journal_worker.h"
+#include "guard/guard.h"
+#include "ports/clock.h"
+#include "ports/outlet.h"
+#include "station/station.h"
+
+namespace limegate::app {
+
+/// Carries out the effects of one station's core and brings back what became of them.
+/// Threads: the loop thread.
+class StationShell {
+ public:
+  struct Parts {
+    JournalWorker& journal;
+    const ports::Clock& clock;
+    std::string boot;
+    std::unique_ptr<ports::Outlet> pump;
+    std::unique_ptr<ports::Outlet> stirrer;  ///< null where the stirrer is only observed
+    /// Called for everything that happens, and when the ledger failed.
+    std::function<void(const std::string& station, const station::Event&)> raise;
+    std::function<void(const std::string& why)> ledger_failed;
+  };
+
+  StationShell(const station::Settings& settings, Parts parts);
+
+  /// Builds the core from what the ledger says. Without a history (the ledger could not be read)
+  /// everything counts as full and dosing is held; a later call with one begins anew.
+  void begin(const std::optional<station::History>& history);
+  /// The ledger was read again after a fault.
+  void recover(const station::History& history);
+
+  void step();
+  void observe(const station::Observation& observation);
+  void observe_stirrer(std::optional<bool> running);
+
+  /// Switches every outlet off and replies whether all are confirmed to be off.
+  void all_off(std::function<void(bool)> reply);
+
+  [[nodiscard]] const station::Station& core() const { return *core_; }
+  /// Commands to the outlets that have not been answered.
+  [[nodiscard]] int outstanding() const { return outstanding_; }
+
+ private:
+  void execute(const station::Effects& effects);
+  void carry_out(const station::AppendPulse& effect);
+  void carry_out(const station::ClosePulse& effect);
+  void carry_out(const station::AppendStir& effect);
+  void carry_out(const station::CloseStir& effect);
+  void carry_out(const station::StoreLatch& effect);
+  void carry_out(const station::Run& effect);
+  void carry_out(const station::SwitchOff& effect);
+  void carry_out(const station::ReadBack& effect);
+  void carry_out(const station::Raise& effect);
+  void write(JournalWorker::LedgerJob job, std::function<void()> written);
+  [[nodiscard]] guard::Guard::Reply report(rules::OutletRole role,
+                                           station::OutletReport::Command command);
+
+  station::Settings settings_;
+  Parts parts_;
+  GuardStore store_;
+  guard::Guard guard_;
+  std::optional<station::Station> core_;
+  bool blind_ = false;  ///< the core was begun without the ledger
+  int outstanding_ = 0;
+};
+
+}  // namespace limegate::app

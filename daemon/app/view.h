@@ -1,0 +1,17 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/world.h"
+#include "station/status.h"
+
+namespace limegate::app {
+
+/// A station for people who look for seconds: a few lines of plain text, each ending in '\n'.
+[[nodiscard]] std::string view_of(const station::Status& status);
+
+/// The newest `count` events, one line each.
+[[nodiscard]] std::string view_of(const std::vector<World::Happened>& events, std::size_t count);
+
+}  // namespace limegate::app

@@ -1,0 +1,323 @@
+#include "app/world.h"
+
+#include <algorithm>
+#include <chrono>
+#include <utility>
+
+#include <boost/asio/post.hpp>
+
+#include "app/bus_factory.h"
+#include "simulator/simulated_bus.h"
+
+namespace limegate::app {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+/// Readings are written about once a minute, so that an SD card lives.
+constexpr Duration kFlushEvery = 60s;
+constexpr Duration kReopenEvery = 15s;
+constexpr std::size_t kRecentMax = 100;
+/// What is kept while the record can't be written; older lines are dropped first.
+constexpr std::size_t kWaitingMax = 20000;
+
+std::vector<std::string> names_of(const config::Config& config) {
+  std::vector<std::string> names;
+  for (const config::Station& station : config.stations) {
+    names.push_back(station.settings.name);
+  }
+  return names;
+}
+
+std::string quality_of(const signal::Reading& reading) {
+  return reading.quality == signal::Quality::good ? signal::name_of(reading.quality)
+                                                  : signal::name_of(reading.reason);
+}
+
+std::optional<double> value_of(const signal::Reading& reading) {
+  return reading.quality == signal::Quality::bad ? std::nullopt : std::optional{reading.value};
+}
+
+}  // namespace
+
+World::World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace)
+    : loop_(loop),
+      pace_(pace),
+      poll_every_(config.poll),
+      record_every_(config.record_every),
+      journal_(loop, config.state_dir, names_of(config)) {
+  build(config);
+  open_ledger();
+  for (const std::string& warning : config.warnings) {
+    raise("", {pace_.clock().now().wall, station::Severity::warning, "config", warning});
+  }
+  next_flush_ = pace_.clock().now().mono + kFlushEvery;
+}
+
+journal::Boot World::boot() const { return {pace_.boot_id(), pace_.clock().now()}; }
+
+void World::build(const config::Config& config) {
+  const auto post = [this](std::function<void()> what) {
+    boost::asio::post(loop_, std::move(what));
+  };
+  WiredBuses wired = make_buses(config, pace_.clock(), post);
+  std::vector<modbus::Bus*> buses;
+  for (WiredBuses::Bus& bus : wired.buses) {
+    Line line;
+    buses.push_back(bus.bus.get());
+    line.bus = std::move(bus.bus);
+    for (const WiredBuses::Probe& probe : bus.probes) {
+      const auto meaning = static_cast<Meaning>(probe.meaning);
+      line.all.push_back(line.probes.size());
+      if (meaning != Meaning::temperature) {
+        line.gating.push_back(line.probes.size());
+      }
+      line.probes.push_back({probe.station, meaning});
+    }
+    lines_.push_back(std::move(line));
+  }
+  for (const config::Station& station : config.stations) {
+    if (!station.wiring) {
+      build_simulated(station);
+      continue;
+    }
+    const config::Wiring& wiring = *station.wiring;
+    add_shell(station, buses[wiring.pump.bus]->outlet(wiring.pump.outlet),
+              wiring.stirrer_outlet
+                  ? buses[wiring.stirrer_outlet->bus]->outlet(wiring.stirrer_outlet->outlet)
+                  : nullptr);
+  }
+}
+
+void World::build_simulated(const config::Station& station) {
+  using simulator::SimulatedBus;
+  auto bus = std::make_unique<SimulatedBus>(
+      station.tank, pace_.clock(),
+      [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
+  const std::size_t shell = add_shell(station, bus->outlet(simulator::Tank::Part::pump),
+                                      bus->outlet(simulator::Tank::Part::stirrer));
+  Line line;
+  line.bus = std::move(bus);
+  line.probes = {{shell, Meaning::ph}, {shell, Meaning::temperature}};
+  line.all = {SimulatedBus::kPh, SimulatedBus::kTemperature};
+  line.gating = {SimulatedBus::kPh};
+  lines_.push_back(std::move(line));
+}
+
+std::size_t World::add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
+                             std::unique_ptr<ports::Outlet> stirrer) {
+  shells_.push_back(std::make_unique<StationShell>(
+      station.settings,
+      StationShell::Parts{
+          journal_, pace_.clock(), pace_.boot_id(), std::move(pump), std::move(stirrer),
+          [this](const std::string& name, const station::Event& event) { raise(name, event); },
+          [this](const std::string& why) { ledger_failed(why); }}));
+  return shells_.size() - 1;
+}
+
+void World::open_ledger() {
+  const auto opened = journal_.open_now(boot());
+  const Moment now = pace_.clock().now();
+  for (const auto& shell : shells_) {
+    shell->begin(std::nullopt);
+  }
+  if (!opened) {
+    ledger_failed(std::string{opened.error().what()} + ": " + opened.error().detail);
+    return;
+  }
+  for (const std::string& note : opened->notes) {
+    raise("", {now.wall, station::Severity::alert, "ledger", note});
+  }
+  for (const auto& shell : shells_) {
+    shell->begin(opened->histories.at(shell->core().name()));
+  }
+}
+
+void World::ledger_failed(const std::string& why) {
+  const Moment now = pace_.clock().now();
+  if (!ledger_faulty_) {
+    ledger_faulty_ = true;
+    next_reopen_ = now.mono + kReopenEvery;
+    raise("", {now.wall, station::Severity::alert, "ledger-not-writable",
+               "The ledger can't be written (" + why +
+                   "). Dosing is held; free some room or repair the disk, and it goes on by "
+                   "itself."});
+  }
+  for (const auto& shell : shells_) {
+    shell->observe(station::LedgerFault{why});
+  }
+}
+
+void World::recover_ledger() {
+  if (!ledger_faulty_ || reopening_ || pace_.clock().now().mono < next_reopen_) {
+    return;
+  }
+  reopening_ = true;
+  journal_.reopen(boot(), [this](const journal::Stored<JournalWorker::Opened>& opened) {
+    const Moment now = pace_.clock().now();
+    reopening_ = false;
+    next_reopen_ = now.mono + kReopenEvery;
+    if (!opened) {
+      return;
+    }
+    ledger_faulty_ = false;
+    for (const std::string& note : opened->notes) {
+      raise("", {now.wall, station::Severity::alert, "ledger", note});
+    }
+    raise("", {now.wall, station::Severity::info, "ledger-sound",
+               "The ledger was read again and can be written."});
+    for (const auto& shell : shells_) {
+      shell->recover(opened->histories.at(shell->core().name()));
+    }
+  });
+}
+
+void World::poll(Line& line, const std::vector<std::size_t>& probes) {
+  // A bus that has not answered is not asked again; its readings grow old, and that holds.
+  if (line.outstanding || probes.empty()) {
+    return;
+  }
+  line.outstanding = true;
+  line.bus->poll(probes, [this, &line](const std::vector<ports::Sample>& samples) {
+    line.outstanding = false;
+    take(line, samples);
+  });
+}
+
+void World::take(const Line& line, const std::vector<ports::Sample>& samples) {
+  for (const ports::Sample& sample : samples) {
+    const Probe& probe = line.probes[sample.probe];
+    StationShell& shell = *shells_[probe.shell];
+    if (probe.meaning == Meaning::stirrer) {
+      shell.observe_stirrer(sample.value ? std::optional{*sample.value > 0.5} : std::nullopt);
+    } else {
+      shell.observe(station::ProbeSample{
+          probe.meaning == Meaning::ph ? rules::Role::ph : rules::Role::temperature,
+          sample.value ? std::optional{*sample.value} : std::nullopt});
+    }
+  }
+}
+
+void World::tick() {
+  const Instant now = pace_.clock().now().mono;
+  for (const auto& shell : shells_) {
+    shell->step();
+  }
+  for (Line& line : lines_) {
+    if (now >= line.next_poll) {
+      // Half a tick of slack: a timer that is a little late must not cost a whole poll.
+      line.next_poll = now + poll_every_ - 500ms;
+      poll(line, line.all);
+    }
+  }
+  record();
+  recover_ledger();
+}
+
+void World::quick_poll() {
+  for (Line& line : lines_) {
+    const bool wanted =
+        std::any_of(line.probes.begin(), line.probes.end(), [this](const Probe& probe) {
+          return shells_[probe.shell]->core().wants_quick_readings();
+        });
+    if (wanted) {
+      poll(line, line.gating);
+    }
+  }
+}
+
+bool World::wants_quick_polls() const {
+  return std::any_of(shells_.begin(), shells_.end(),
+                     [](const auto& shell) { return shell->core().wants_quick_readings(); });
+}
+
+bool World::idle() const {
+  return journal_.outstanding() == 0 &&
+         std::all_of(shells_.begin(), shells_.end(),
+                     [](const auto& shell) { return shell->outstanding() == 0; }) &&
+         std::none_of(lines_.begin(), lines_.end(),
+                      [](const Line& line) { return line.outstanding; });
+}
+
+void World::record() {
+  const Moment now = pace_.clock().now();
+  if (now.mono >= next_record_) {
+    next_record_ = now.mono + record_every_ - 500ms;
+    for (const auto& shell : shells_) {
+      const signal::Reading ph = shell->core().reading(rules::Role::ph, now.mono);
+      const signal::Reading temperature =
+          shell->core().reading(rules::Role::temperature, now.mono);
+      rows_.push_back({now.wall, shell->core().name(), value_of(ph), value_of(temperature),
+                       quality_of(ph), quality_of(temperature), shell->core().gate_open()});
+    }
+  }
+  if (now.mono < next_flush_ && !alert_waits_) {
+    return;
+  }
+  next_flush_ = now.mono + kFlushEvery;
+  alert_waits_ = false;
+  journal_.record(std::exchange(rows_, {}), std::exchange(events_, {}), now.wall,
+                  [this](const journal::Stored<void>& done) {
+                    if (!done) {
+                      // The same disk holds the ledger: see whether that can still be written.
+                      journal_.ledger(
+                          [](journal::Ledger& ledger) { return ledger.prove_writable(); },
+                          [this](const journal::Stored<void>& proved) {
+                            if (!proved) {
+                              ledger_failed(std::string{proved.error().what()} + ": " +
+                                            proved.error().detail);
+                            }
+                          });
+                    }
+                  });
+}
+
+void World::raise(const std::string& station, const station::Event& event) {
+  if (recent_.size() == kRecentMax) {
+    recent_.erase(recent_.begin());
+  }
+  recent_.push_back({station, event});
+  if (events_.size() < kWaitingMax) {
+    events_.emplace_back(station, event);
+  }
+  alert_waits_ = alert_waits_ || event.severity == station::Severity::alert;
+  if (listener_) {
+    listener_(recent_.back());
+  }
+}
+
+void World::listen(std::function<void(const Happened&)> listener) {
+  listener_ = std::move(listener);
+  for (const Happened& happened : recent_) {
+    listener_(happened);
+  }
+}
+
+void World::stop(std::function<void(bool)> reply) {
+  struct Tally {
+    std::size_t waiting;
+    bool all_off;
+  };
+  auto tally = std::make_shared<Tally>(Tally{shells_.size(), true});
+  for (const auto& shell : shells_) {
+    shell->all_off([tally, reply](bool off) {
+      tally->all_off = tally->all_off && off;
+      if (--tally->waiting == 0) {
+        reply(tally->all_off);
+      }
+    });
+  }
+  alert_waits_ = true;
+  record();
+}
+
+std::vector<station::Status> World::status() const {
+  const Moment now = pace_.clock().now();
+  std::vector<station::Status> all;
+  for (const auto& shell : shells_) {
+    all.push_back(shell->core().status(now));
+  }
+  return all;
+}
+
+}  // namespace limegate::app

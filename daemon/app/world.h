@@ -1,0 +1,94 @@
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <boost/asio/io_context.hpp>
+
+#include "app/journal_worker.h"
+#include "app/pace.h"
+#include "app/station_shell.h"
+#include "config/config.h"
+#include "ports/bus.h"
+
+namespace limegate::app {
+
+/// Everything the daemon is made of: buses, journal and stations, wired from a checked config.
+/// Threads: the loop thread.
+class World {
+ public:
+  /// Blocks while the ledger is opened and checked. The state directory must be this daemon's own.
+  World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace);
+
+  /// Once a second: every station's step, then the next poll of every bus that has answered.
+  void tick();
+  /// The pH of stations whose pump may run, again: closing is quick.
+  void quick_poll();
+  [[nodiscard]] bool wants_quick_polls() const;
+
+  /// Nothing is under way: every command, poll and write has been answered.
+  [[nodiscard]] bool idle() const;
+
+  /// Switches everything off; replies whether all outlets are confirmed to be off.
+  void stop(std::function<void(bool)> reply);
+
+  [[nodiscard]] std::vector<station::Status> status() const;
+  struct Happened {
+    std::string station;  ///< empty: the daemon itself
+    station::Event event;
+  };
+  /// The newest events, oldest first; a hundred at most.
+  [[nodiscard]] const std::vector<Happened>& recent() const { return recent_; }
+  /// Called with every event.
+  void listen(std::function<void(const Happened&)> listener);
+
+ private:
+  enum class Meaning { ph, temperature, stirrer };
+  struct Probe {
+    std::size_t shell;
+    Meaning meaning;
+  };
+  struct Line {
+    std::unique_ptr<ports::Bus> bus;
+    std::vector<Probe> probes;
+    std::vector<std::size_t> all, gating;  ///< indices into `probes`
+    bool outstanding = false;
+    Instant next_poll{};
+  };
+
+  void build(const config::Config& config);
+  void build_simulated(const config::Station& station);
+  std::size_t add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
+                        std::unique_ptr<ports::Outlet> stirrer);
+  void open_ledger();
+  void poll(Line& line, const std::vector<std::size_t>& probes);
+  void take(const Line& line, const std::vector<ports::Sample>& samples);
+  void ledger_failed(const std::string& why);
+  void recover_ledger();
+  void record();
+  void raise(const std::string& station, const station::Event& event);
+  [[nodiscard]] journal::Boot boot() const;
+
+  boost::asio::io_context& loop_;
+  const Pace& pace_;
+  Duration poll_every_;
+  Duration record_every_;
+  JournalWorker journal_;
+  std::vector<Line> lines_;
+  std::vector<std::unique_ptr<StationShell>> shells_;  // after lines_: outlets go before buses
+  bool ledger_faulty_ = false;
+  bool reopening_ = false;
+  Instant next_reopen_{};
+  Instant next_record_{};
+  Instant next_flush_{};
+  JournalWorker::Rows rows_;
+  JournalWorker::Events events_;
+  bool alert_waits_ = false;
+  std::vector<Happened> recent_;
+  std::function<void(const Happened&)> listener_;
+};
+
+}  // namespace limegate::app
