@@ -28,7 +28,12 @@ struct TcpPort {
 struct BusSettings {
   std::string name;
   std::variant<SerialPort, TcpPort> port;
-  Duration reply_timeout = std::chrono::milliseconds{500};  ///< longer than the slowest device's answer
+  /// Longer than the slowest device's whole answer; 1 ms .. 60 s.
+  Duration reply_timeout = std::chrono::milliseconds{500};
+  /// A silent device, and a port that can't be opened, is left alone for this long, ...
+  Duration retry_first = std::chrono::milliseconds{500};
+  /// ... doubled at each further failure up to this. Off commands never wait for it.
+  Duration retry_max = std::chrono::seconds{10};
 };
 
 /// Where in a device's Modbus data model a value lives.
@@ -76,9 +81,9 @@ struct CommunicationLoss {
 
 struct OutletSettings {
   int unit = 1;
-  SwitchPoint control;                 ///< coil or holding register
-  std::optional<SwitchPoint> feedback; ///< a separate read-back; absent: `control` is read
-  std::optional<TimedOn> timed_on;     ///< absent: the driver's deadline ends it
+  SwitchPoint control;                  ///< coil or holding register
+  std::optional<SwitchPoint> feedback;  ///< a separate read-back; absent: `control` is read
+  std::optional<TimedOn> timed_on;      ///< absent: the driver's deadline ends it
   std::optional<CommunicationLoss> communication_loss;
 };
 

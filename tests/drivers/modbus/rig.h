@@ -1,0 +1,127 @@
+#pragma once
+
+#include <chrono>
+#include <condition_variable>
+#include <deque>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <stdexcept>
+#include <utility>
+#include <vector>
+
+#include "modbus/bus.h"
+#include "support/slave.h"
+#include "support/test_clocks.h"
+
+namespace limegate::test {
+
+/// The loop thread of a test: what the bus posts runs when the test waits for it.
+class Loop {
+ public:
+  [[nodiscard]] modbus::Bus::Post post() {
+    return [this](std::function<void()> task) {
+      {
+        const std::lock_guard lock{mutex_};
+        tasks_.push_back(std::move(task));
+      }
+      changed_.notify_one();
+    };
+  }
+
+  /// Runs tasks until `done`; throws after 20 s.
+  template <class Done>
+  void run_until(Done done) {
+    const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds{20};
+    while (!done()) {
+      std::unique_lock lock{mutex_};
+      if (!changed_.wait_until(lock, give_up, [this] { return !tasks_.empty(); })) {
+        throw std::runtime_error("the bus did not reply");
+      }
+      auto task = std::move(tasks_.front());
+      tasks_.pop_front();
+      lock.unlock();
+      task();
+    }
+  }
+
+  void run_pending() {
+    while (true) {
+      std::unique_lock lock{mutex_};
+      if (tasks_.empty()) return;
+      auto task = std::move(tasks_.front());
+      tasks_.pop_front();
+      lock.unlock();
+      task();
+    }
+  }
+
+ private:
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  std::deque<std::function<void()>> tasks_;
+};
+
+using Switched = tl::expected<ports::OutletState, ports::OutletFault>;
+
+constexpr Duration kReplyTimeout = std::chrono::milliseconds{60};
+
+[[nodiscard]] inline modbus::BusSettings settings_for(const Slave& slave,
+                                                      Slave::Transport transport) {
+  modbus::BusSettings settings;
+  settings.name = "test";
+  settings.reply_timeout = kReplyTimeout;
+  settings.retry_first = std::chrono::milliseconds{40};
+  settings.retry_max = std::chrono::milliseconds{160};
+  if (transport == Slave::Transport::tcp) {
+    settings.port = modbus::TcpPort{"127.0.0.1", slave.port()};
+  } else {
+    settings.port = modbus::SerialPort{slave.path(), 115200, modbus::Parity::none, 1};
+  }
+  return settings;
+}
+
+/// A scripted slave and a bus that talks to it.
+struct Rig {
+  explicit Rig(Slave::Transport transport, std::vector<modbus::ProbeSettings> probes = {})
+      : slave(transport, clock),
+        settings(settings_for(slave, transport)),
+        bus(std::make_unique<modbus::Bus>(settings, std::move(probes), clock, loop.post())) {}
+
+  [[nodiscard]] std::vector<ports::Sample> poll(const std::vector<std::size_t>& probes) {
+    std::optional<std::vector<ports::Sample>> got;
+    bus->poll(probes, [&](std::vector<ports::Sample> samples) { got = std::move(samples); });
+    loop.run_until([&] { return got.has_value(); });
+    return *got;
+  }
+  [[nodiscard]] Switched off(ports::Outlet& outlet) {
+    return wait([&](auto reply) { outlet.off(std::move(reply)); });
+  }
+  [[nodiscard]] Switched read_back(ports::Outlet& outlet) {
+    return wait([&](auto reply) { outlet.read_back(std::move(reply)); });
+  }
+  [[nodiscard]] Switched run_for(ports::Outlet& outlet, Duration duration,
+                                 Duration patience = std::chrono::seconds{5}) {
+    return wait([&](auto reply) {
+      outlet.run_for(duration, clock.now().mono + patience, std::move(reply));
+    });
+  }
+
+  MachineClock clock;
+  Slave slave;
+  Loop loop;
+  modbus::BusSettings settings;
+  std::unique_ptr<modbus::Bus> bus;
+
+ private:
+  template <class Ask>
+  Switched wait(Ask ask) {
+    std::optional<Switched> got;
+    ask(ports::Outlet::Reply{[&](Switched outcome) { got = outcome; }});
+    loop.run_until([&] { return got.has_value(); });
+    return *got;
+  }
+};
+
+}  // namespace limegate::test
