@@ -63,7 +63,19 @@ class Loop {
   std::deque<std::function<void()>> tasks_;
 };
 
-using Switched = tl::expected<ports::OutletState, ports::OutletFault>;
+/// An outlet's reply in a form that can be compared.
+struct Fault {
+  ports::Sent sent;
+  ports::BusFault cause;
+  friend bool operator==(const Fault&, const Fault&) = default;
+};
+using Switched = tl::expected<ports::OutletState, Fault>;
+
+[[nodiscard]] inline Switched comparable(
+    const tl::expected<ports::OutletState, ports::OutletFault>& reply) {
+  if (reply) return *reply;
+  return tl::unexpected{Fault{reply.error().sent, reply.error().cause}};
+}
 
 constexpr Duration kReplyTimeout = std::chrono::milliseconds{60};
 
@@ -118,7 +130,7 @@ struct Rig {
   template <class Ask>
   Switched wait(Ask ask) {
     std::optional<Switched> got;
-    ask(ports::Outlet::Reply{[&](Switched outcome) { got = outcome; }});
+    ask(ports::Outlet::Reply{[&](const auto& reply) { got = comparable(reply); }});
     loop.run_until([&] { return got.has_value(); });
     return *got;
   }

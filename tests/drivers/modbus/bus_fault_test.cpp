@@ -1,0 +1,241 @@
+// What the bus makes of a misbehaving device, over both wires, on real frames.
+#include <chrono>
+#include <ostream>
+#include <random>
+#include <string>
+#include <thread>
+#include <tuple>
+
+#include <gtest/gtest.h>
+
+#include "drivers/modbus/rig.h"
+
+namespace limegate::test {
+namespace {
+
+using ports::BusFault;
+using std::chrono::milliseconds;
+
+constexpr milliseconds kLate{90};  // after the reply timeout, within the silence that follows it
+
+struct Case {
+  const char* name;
+  SlaveFault fault;
+  BusFault expected;
+};
+void PrintTo(const Case& row, std::ostream* out) { *out << row.name; }
+
+const Case kCases[] = {
+    {"no_answer", {.how = Misbehaviour::silent}, BusFault::timed_out},
+    {"lost_answer", {.how = Misbehaviour::drop_reply}, BusFault::timed_out},
+    {"late_answer", {.how = Misbehaviour::late, .delay = kLate}, BusFault::timed_out},
+    {"half_a_frame", {.how = Misbehaviour::half_frame}, BusFault::timed_out},
+    {"trickling_bytes",
+     {.how = Misbehaviour::trickle, .delay = milliseconds{25}},
+     BusFault::timed_out},
+    {"exception", {.how = Misbehaviour::exception, .code = 2}, BusFault::refused_by_device},
+    {"gateway_without_its_device",
+     {.how = Misbehaviour::exception, .code = 11},
+     BusFault::timed_out},
+    {"unknown_exception", {.how = Misbehaviour::exception, .code = 77}, BusFault::corrupt_reply},
+    {"wrong_unit", {.how = Misbehaviour::wrong_unit}, BusFault::corrupt_reply},
+    {"wrong_length", {.how = Misbehaviour::wrong_length}, BusFault::corrupt_reply},
+    {"wrong_byte_count", {.how = Misbehaviour::wrong_byte_count}, BusFault::corrupt_reply},
+    {"wrong_function", {.how = Misbehaviour::wrong_function}, BusFault::corrupt_reply},
+    {"wrong_check", {.how = Misbehaviour::bad_check}, BusFault::corrupt_reply},
+    {"stray_byte", {.how = Misbehaviour::stray_byte}, BusFault::corrupt_reply},
+};
+
+std::string name_of(Slave::Transport wire) { return wire == Slave::Transport::tcp ? "tcp" : "pty"; }
+
+modbus::ProbeSettings probe_at(std::uint16_t address, int unit = 1) {
+  modbus::ProbeSettings probe;
+  probe.unit = unit;
+  probe.address = address;
+  return probe;
+}
+
+using FaultOnWire = std::tuple<Slave::Transport, Case>;
+class BusFaultTable : public testing::TestWithParam<FaultOnWire> {};
+INSTANTIATE_TEST_SUITE_P(Wires, BusFaultTable,
+                         testing::Combine(testing::Values(Slave::Transport::tcp,
+                                                          Slave::Transport::pty),
+                                          testing::ValuesIn(kCases)),
+                         [](const auto& row) {
+                           return std::get<1>(row.param).name + std::string{"_"} +
+                                  name_of(std::get<0>(row.param));
+                         });
+
+/// Polls until a value comes, giving the register a new value before each poll, and checks that
+/// the value is the new one. Returns the number of polls.
+int polls_until_value(Rig& rig, std::uint16_t first_value) {
+  for (int polls = 1; polls <= 100; ++polls) {
+    const auto value = static_cast<std::uint16_t>(first_value + polls);
+    rig.slave.set_holding(1, 0, value);
+    const auto samples = rig.poll({0});
+    if (samples[0].value) {
+      EXPECT_EQ(*samples[0].value, value) << "a value of an earlier poll was believed";
+      return polls;
+    }
+    std::this_thread::sleep_for(milliseconds{5});
+  }
+  return 1000;
+}
+
+TEST_P(BusFaultTable, is_named_and_survived) {
+  const auto& [wire, row] = GetParam();
+  Rig rig{wire, {probe_at(0)}};
+  EXPECT_EQ(polls_until_value(rig, 100), 1);
+  for (std::uint16_t round = 1; round <= 2; ++round) {
+    rig.slave.set_holding(1, 0, round);
+    rig.slave.script(row.fault);
+    const auto samples = rig.poll({0});
+    ASSERT_FALSE(samples[0].value.has_value()) << *samples[0].value;
+    EXPECT_EQ(samples[0].value.error(), row.expected);
+    // A silent unit backs off for 40 ms here; whatever else happened is over by the next poll.
+    const int polls = polls_until_value(rig, static_cast<std::uint16_t>(round * 200));
+    EXPECT_LE(polls, row.expected == BusFault::timed_out ? 50 : 1);
+  }
+}
+
+class BusOnWire : public testing::TestWithParam<Slave::Transport> {};
+INSTANTIATE_TEST_SUITE_P(Wires, BusOnWire,
+                         testing::Values(Slave::Transport::tcp, Slave::Transport::pty),
+                         [](const auto& wire) { return name_of(wire.param); });
+
+TEST_P(BusOnWire, never_believes_a_value_of_another_poll_or_probe) {
+  // Each register tells its address in the high byte and its poll in the low byte.
+  std::vector<modbus::ProbeSettings> probes;
+  for (std::uint16_t i = 0; i < 6; i += 2) probes.push_back(probe_at(i, 1 + i % 4));
+  Rig rig{GetParam(), probes};
+  const unsigned seed = 4711;
+  std::mt19937 random{seed};
+  std::uniform_int_distribution<std::size_t> any_fault{0, std::size(kCases) * 3};
+  int believed = 0;
+  for (int poll = 0; poll < 60; ++poll) {
+    for (const auto& probe : probes) {
+      const auto value = static_cast<std::uint16_t>((probe.address << 8) + poll);
+      rig.slave.set_holding(probe.unit, probe.address, value);
+    }
+    if (const auto pick = any_fault(random); pick < std::size(kCases)) {
+      rig.slave.script(kCases[pick].fault);
+    }
+    std::this_thread::sleep_for(milliseconds{15});  // or all polls fall into the first back-off
+    const auto samples = rig.poll({2, 0, 1});
+    ASSERT_EQ(samples.size(), 3U);
+    for (const auto& sample : samples) {
+      if (!sample.value) continue;
+      ASSERT_EQ(*sample.value, (probes[sample.probe].address << 8) + poll) << "seed " << seed;
+      ++believed;
+    }
+  }
+  EXPECT_GT(believed, 60);
+}
+
+TEST_P(BusOnWire, holds_a_call_no_longer_than_the_timeout_while_bytes_trickle) {
+  Rig rig{GetParam(), {probe_at(0)}};
+  rig.slave.set_holding(1, 0, 1);
+  (void)rig.poll({0});
+  rig.slave.script({.how = Misbehaviour::trickle, .delay = milliseconds{40}});
+  const auto start = rig.clock.now().mono;
+  EXPECT_FALSE(rig.poll({0})[0].value.has_value());
+  EXPECT_LT(rig.clock.now().mono - start, 2 * kReplyTimeout);
+}
+
+TEST_P(BusOnWire, answers_each_probe_asked_for_in_order_with_its_time) {
+  auto bit = probe_at(3, 2);
+  bit.table = modbus::Table::discrete_input;
+  auto input = probe_at(1, 1);
+  input.table = modbus::Table::input_register;
+  Rig rig{GetParam(), {probe_at(0), probe_at(1), bit, input}};
+  rig.slave.set_holding(1, 0, 10);
+  rig.slave.set_holding(1, 1, 11);
+  rig.slave.set_input(2, 3, true);
+  rig.slave.set_input_register(1, 1, 14);
+  const auto before = rig.clock.now().mono;
+  const auto samples = rig.poll({3, 2, 1, 0, 99});
+  ASSERT_EQ(samples.size(), 5U);
+  const double expected[] = {14, 1, 11, 10};
+  for (std::size_t i = 0; i < 4; ++i) {
+    EXPECT_EQ(samples[i].probe, 3 - i);
+    EXPECT_EQ(samples[i].value, expected[i]);
+    EXPECT_GE(samples[i].at, before);
+    EXPECT_LE(samples[i].at, rig.clock.now().mono);
+  }
+  EXPECT_EQ(samples[4].value, tl::unexpected{BusFault::refused_by_device});
+  EXPECT_EQ(rig.slave.requests(), 3) << "the two holding registers go in one round trip";
+}
+
+TEST_P(BusOnWire, asks_each_alone_after_a_joined_read_was_refused) {
+  Rig rig{GetParam(), {probe_at(0), probe_at(1)}};
+  rig.slave.set_holding(1, 0, 10);  // address 1 does not exist
+  (void)rig.poll({0, 1});
+  const auto samples = rig.poll({0, 1});
+  EXPECT_EQ(samples[0].value, 10.0);
+  EXPECT_EQ(samples[1].value, tl::unexpected{BusFault::refused_by_device});
+}
+
+TEST_P(BusOnWire, refuses_a_second_poll_while_one_is_outstanding) {
+  Rig rig{GetParam(), {probe_at(0)}};
+  rig.slave.set_holding(1, 0, 10);
+  std::vector<ports::Sample> first;
+  std::vector<ports::Sample> second;
+  rig.bus->poll({0}, [&](auto samples) { first = samples; });
+  rig.bus->poll({0}, [&](auto samples) { second = samples; });
+  rig.loop.run_until([&] { return !first.empty() && !second.empty(); });
+  EXPECT_EQ(first[0].value, 10.0);
+  EXPECT_EQ(second[0].value, tl::unexpected{BusFault::backing_off});
+}
+
+TEST_P(BusOnWire, asks_a_dead_unit_ever_more_rarely_and_the_others_each_time) {
+  Rig rig{GetParam(), {probe_at(0, 9), probe_at(0, 1)}};
+  rig.slave.set_holding(1, 0, 10);
+  int backed_off = 0;
+  const auto end = rig.clock.now().mono + milliseconds{1000};
+  int polls = 0;
+  for (; rig.clock.now().mono < end; ++polls) {
+    const auto samples = rig.poll({0, 1});
+    ASSERT_EQ(samples[1].value, 10.0);
+    ASSERT_FALSE(samples[0].value.has_value());
+    backed_off += samples[0].value.error() == BusFault::backing_off ? 1 : 0;
+    std::this_thread::sleep_for(milliseconds{10});
+  }
+  // Tries: at 0, then 40, 80, 160, 160 ... ms after the timeout of the one before.
+  EXPECT_LE(rig.slave.requests(9), 8);
+  EXPECT_GE(rig.slave.requests(9), 3);
+  EXPECT_EQ(backed_off, polls - rig.slave.requests(9));
+}
+
+TEST_P(BusOnWire, believes_a_dead_unit_again_when_it_answers) {
+  Rig rig{GetParam(), {probe_at(0)}};
+  rig.slave.set_holding(1, 0, 10);
+  rig.slave.script({.how = Misbehaviour::silent, .requests = 3});
+  EXPECT_EQ(rig.poll({0})[0].value, tl::unexpected{BusFault::timed_out});
+  EXPECT_EQ(rig.poll({0})[0].value, tl::unexpected{BusFault::backing_off});
+  EXPECT_LE(polls_until_value(rig, 500), 100);
+  EXPECT_TRUE(rig.poll({0})[0].value.has_value());
+}
+
+TEST_P(BusOnWire, keeps_asking_a_unit_that_refuses) {
+  Rig rig{GetParam(), {probe_at(0)}};
+  rig.slave.set_holding(1, 0, 10);
+  rig.slave.script({.how = Misbehaviour::exception, .requests = 3, .code = 4});
+  for (int i = 0; i < 3; ++i) {
+    EXPECT_EQ(rig.poll({0})[0].value, tl::unexpected{BusFault::refused_by_device});
+  }
+  EXPECT_EQ(rig.poll({0})[0].value, 10.0);
+}
+
+TEST_P(BusOnWire, costs_others_one_timeout_for_a_unit_that_dies) {
+  Rig rig{GetParam(), {probe_at(0, 9), probe_at(0, 1)}};
+  rig.slave.set_holding(1, 0, 10);
+  (void)rig.poll({0, 1});
+  std::this_thread::sleep_for(milliseconds{150});  // past the back-off and the line's silence
+  const auto start = rig.clock.now().mono;
+  const auto samples = rig.poll({0, 1});
+  EXPECT_EQ(samples[0].value, tl::unexpected{BusFault::timed_out});
+  EXPECT_LT(samples[1].at - start, kReplyTimeout) << "the failing unit is asked last";
+}
+
+}  // namespace
+}  // namespace limegate::test
