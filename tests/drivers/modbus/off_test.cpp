@@ -1,0 +1,215 @@
+// Off commands overtake, and what has no timer of its own is switched off by the driver.
+#include <chrono>
+#include <optional>
+#include <thread>
+
+#include <gtest/gtest.h>
+
+#include "drivers/modbus/rig.h"
+
+namespace limegate::test {
+namespace {
+
+using ports::BusFault;
+using ports::OutletState;
+using ports::Sent;
+using std::chrono::milliseconds;
+using std::chrono::seconds;
+
+constexpr std::uint16_t kCoil = 2;
+
+modbus::OutletSettings untimed_settings() {
+  modbus::OutletSettings settings;
+  settings.unit = 3;
+  settings.control.address = kCoil;
+  return settings;
+}
+
+/// 20 probes that can't be joined, each 15 ms late: a poll takes 300 ms.
+struct SlowRig : Rig {
+  static std::vector<modbus::ProbeSettings> probes() {
+    std::vector<modbus::ProbeSettings> all(20);
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      all[i].address = static_cast<std::uint16_t>(2 * i);
+    }
+    return all;
+  }
+  explicit SlowRig(Slave::Transport wire) : Rig(wire, probes()) {
+    for (const auto& probe : probes()) slave.set_holding(1, probe.address, 1);
+    slave.add_outlet({.unit = 3, .address = kCoil});
+    slave.script(
+        {.how = Misbehaviour::late, .requests = 1000, .unit = 1, .delay = milliseconds{15}});
+  }
+  void start_poll() {
+    bus->poll(indices(), [this](auto) { polled = true; });
+  }
+  static std::vector<std::size_t> indices() {
+    std::vector<std::size_t> all(20);
+    for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+    return all;
+  }
+  bool polled = false;
+};
+
+class OffOn : public testing::TestWithParam<Slave::Transport> {};
+INSTANTIATE_TEST_SUITE_P(Wires, OffOn,
+                         testing::Values(Slave::Transport::tcp, Slave::Transport::pty),
+                         [](const auto& wire) {
+                           return wire.param == Slave::Transport::tcp ? "tcp" : "pty";
+                         });
+
+TEST_P(OffOn, overtakes_the_reads_of_a_poll_that_is_under_way) {
+  SlowRig rig{GetParam()};
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  rig.start_poll();
+  while (rig.slave.requests(1) < 2) std::this_thread::sleep_for(milliseconds{1});
+  const int before = rig.slave.requests(1);
+  EXPECT_EQ(rig.off(*outlet), OutletState::off);
+  EXPECT_FALSE(rig.polled);
+  EXPECT_LE(rig.slave.requests(1) - before, 2) << "the read on the wire, and at most one more";
+  rig.loop.run_until([&] { return rig.polled; });
+}
+
+TEST_P(OffOn, withdraws_a_run_that_waits) {
+  SlowRig rig{GetParam()};
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  rig.start_poll();
+  std::optional<Switched> run;
+  outlet->run_for(seconds{1}, rig.clock.now().mono + seconds{10},
+                  [&](const auto& r) { run = comparable(r); });
+  EXPECT_EQ(rig.off(*outlet), OutletState::off);
+  rig.loop.run_until([&] { return run.has_value(); });
+  EXPECT_EQ(*run, (tl::unexpected{Fault{Sent::no, BusFault::timed_out}}));
+  EXPECT_TRUE(rig.slave.log().empty());
+}
+
+TEST_P(OffOn, does_not_withdraw_a_run_asked_for_later) {
+  SlowRig rig{GetParam()};
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  rig.start_poll();
+  std::optional<Switched> off;
+  outlet->off([&](const auto& r) { off = comparable(r); });
+  EXPECT_EQ(rig.run_for(*outlet, seconds{1}), OutletState::on);
+  EXPECT_EQ(off, OutletState::off);
+}
+
+TEST_P(OffOn, comes_by_itself_at_the_drivers_deadline) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*outlet, milliseconds{250}), OutletState::on);
+  std::this_thread::sleep_for(milliseconds{400});
+  const auto log = rig.slave.log();
+  ASSERT_EQ(log.size(), 2U);
+  EXPECT_FALSE(log[1].on);
+  const auto on_time = rig.slave.on_time(3, kCoil);
+  EXPECT_GT(on_time, milliseconds{200});
+  EXPECT_LT(on_time, milliseconds{350});
+  const int requests = rig.slave.requests();
+  std::this_thread::sleep_for(milliseconds{300});
+  EXPECT_EQ(rig.slave.requests(), requests) << "confirmed off needs no further try";
+}
+
+TEST_P(OffOn, is_tried_at_the_deadline_until_it_is_confirmed) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*outlet, milliseconds{50}), OutletState::on);
+  rig.slave.close_port();
+  std::this_thread::sleep_for(milliseconds{300});
+  EXPECT_TRUE(rig.slave.is_on(3, kCoil));
+  rig.slave.reopen_port();
+  const auto give_up = rig.clock.now().mono + seconds{5};
+  while (rig.slave.is_on(3, kCoil) && rig.clock.now().mono < give_up) {
+    std::this_thread::sleep_for(milliseconds{5});
+  }
+  EXPECT_FALSE(rig.slave.is_on(3, kCoil));
+}
+
+TEST_P(OffOn, comes_at_the_deadline_also_when_the_answer_to_on_was_lost) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.off(*outlet), OutletState::off);
+  rig.slave.script({.how = Misbehaviour::drop_reply});
+  EXPECT_EQ(rig.run_for(*outlet, milliseconds{200}),
+            (tl::unexpected{Fault{Sent::maybe, BusFault::timed_out}}));
+  ASSERT_TRUE(rig.slave.is_on(3, kCoil));
+  std::this_thread::sleep_for(milliseconds{400});
+  EXPECT_FALSE(rig.slave.is_on(3, kCoil));
+}
+
+TEST_P(OffOn, comes_at_the_deadline_in_the_middle_of_a_long_poll) {
+  SlowRig rig{GetParam()};
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*outlet, milliseconds{100}), OutletState::on);
+  rig.start_poll();
+  rig.loop.run_until([&] { return rig.polled; });
+  EXPECT_LT(rig.slave.on_time(3, kCoil), milliseconds{200});
+  EXPECT_FALSE(rig.slave.is_on(3, kCoil));
+}
+
+TEST_P(OffOn, is_sent_at_once_to_one_unit_while_another_is_dead) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  auto dead_settings = untimed_settings();
+  dead_settings.unit = 99;
+  const auto dead = rig.bus->outlet(dead_settings);
+  const auto alive = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*alive, seconds{20}), OutletState::on);
+  std::optional<Switched> dead_reply;
+  dead->off([&](const auto& r) { dead_reply = comparable(r); });
+  EXPECT_EQ(rig.off(*alive), OutletState::off);
+  EXPECT_FALSE(dead_reply.has_value()) << "the dead one's further tries must wait";
+  EXPECT_LT(rig.slave.on_time(3, kCoil), 2 * kReplyTimeout);
+  rig.loop.run_until([&] { return dead_reply.has_value(); });
+  EXPECT_EQ(*dead_reply, (tl::unexpected{Fault{Sent::maybe, BusFault::timed_out}}));
+}
+
+TEST_P(OffOn, is_sent_by_the_destructor_where_the_driver_owes_it) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*outlet, seconds{60}), OutletState::on);
+  outlet.reset();
+  rig.bus.reset();
+  EXPECT_FALSE(rig.slave.is_on(3, kCoil));
+}
+
+TEST_P(OffOn, still_goes_out_when_the_bus_is_destroyed_and_its_reply_is_dropped) {
+  SlowRig rig{GetParam()};
+  auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*outlet, seconds{60}), OutletState::on);
+  rig.start_poll();
+  bool replied = false;
+  outlet->off([&](auto) { replied = true; });
+  outlet.reset();
+  const auto start = rig.clock.now().mono;
+  rig.bus.reset();
+  EXPECT_LT(rig.clock.now().mono - start, milliseconds{200}) << "the poll is not finished first";
+  EXPECT_FALSE(rig.slave.is_on(3, kCoil));
+  rig.loop.run_pending();
+  EXPECT_FALSE(replied);
+  EXPECT_FALSE(rig.polled);
+}
+
+TEST_P(OffOn, is_answered_at_once_when_its_queue_is_full) {
+  SlowRig rig{GetParam()};
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  rig.start_poll();
+  std::size_t answered = 0;
+  std::size_t refused = 0;
+  constexpr std::size_t kAsked = 400;
+  for (std::size_t i = 0; i < kAsked; ++i) {
+    outlet->read_back([&](const auto& reply) {
+      ++answered;
+      refused += reply.has_value() ? 0U : 1U;
+    });
+  }
+  rig.loop.run_until([&] { return answered == kAsked; });
+  EXPECT_GT(refused, 100U);
+  EXPECT_LT(refused, 160U);
+}
+
+}  // namespace
+}  // namespace limegate::test
