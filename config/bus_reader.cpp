@@ -8,9 +8,9 @@ namespace {
 
 constexpr std::int64_t kAddressMax = 65535;
 
-modbus::SwitchPoint read_point(TableReader& reader, const std::string& prefix,
-                               std::initializer_list<std::pair<std::string_view, modbus::Table>>
-                                   tables) {
+modbus::SwitchPoint read_point(
+    TableReader& reader, const std::string& prefix,
+    std::initializer_list<std::pair<std::string_view, modbus::Table>> tables) {
   modbus::SwitchPoint point;
   point.table = reader.choice<modbus::Table>(prefix + "table", tables);
   point.address = static_cast<std::uint16_t>(reader.integer(prefix + "address", 0, kAddressMax));
@@ -32,8 +32,8 @@ modbus::BusSettings read_bus(TableReader& reader) {
   modbus::BusSettings bus;
   bus.name = reader.text("name");
   enum class Kind { serial, tcp };
-  const Kind kind = reader.choice<Kind>("type", {{"modbus-rtu", Kind::serial},
-                                                 {"modbus-tcp", Kind::tcp}});
+  const Kind kind =
+      reader.choice<Kind>("type", {{"modbus-rtu", Kind::serial}, {"modbus-tcp", Kind::tcp}});
   if (!reader.has("type")) {
     reader.complain("type", "is missing; allowed: modbus-rtu, modbus-tcp");
   }

@@ -75,8 +75,8 @@ void read_stations(TableReader& root, Config& config) {
     Station station = read_station(reader, wiring, config.warnings);
     for (const Station& other : config.stations) {
       if (!station.settings.name.empty() && other.settings.name == station.settings.name) {
-        reader.complain("name", "another [[station]] has the name '" + station.settings.name +
-                                    "' already");
+        reader.complain("name",
+                        "another [[station]] has the name '" + station.settings.name + "' already");
       }
     }
     config.stations.push_back(std::move(station));

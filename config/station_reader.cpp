@@ -24,10 +24,9 @@ double in_minutes(Duration duration) {
 
 /// A topic, a key and a file name can be made of it.
 bool good_name(const std::string& name) {
-  return !name.empty() && name.size() <= 40 &&
-         std::all_of(name.begin(), name.end(), [](char c) {
-           return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
-         });
+  return !name.empty() && name.size() <= 40 && std::all_of(name.begin(), name.end(), [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
+  });
 }
 
 /// "No change in the last digit" takes longer to mean something the coarser the digit is.
@@ -36,8 +35,8 @@ double stuck_after_min(double resolution) { return resolution >= 0.005 ? 180.0 :
 
 void read_conditioning(TableReader& reader, Station& station) {
   rules::Limits& limits = station.settings.limits;
-  const double age_s = reader.number("reading_age_s", {1, 60, "an older reading is no evidence"},
-                                     10);
+  const double age_s =
+      reader.number("reading_age_s", {1, 60, "an older reading is no evidence"}, 10);
   limits.reading_age_max = seconds(age_s);
   limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.0);
   limits.ph_plausible_high = reader.number("ph_plausible_high", {8.5, 9.2}, 9.2);
@@ -48,8 +47,8 @@ void read_conditioning(TableReader& reader, Station& station) {
   ph.plausible_low = limits.ph_plausible_low;
   ph.plausible_high = limits.ph_plausible_high;
   ph.age_max = limits.reading_age_max;
-  ph.stuck_after = minutes(
-      reader.number("ph_stuck_after_min", {1, 720}, stuck_after_min(ph.resolution)));
+  ph.stuck_after =
+      minutes(reader.number("ph_stuck_after_min", {1, 720}, stuck_after_min(ph.resolution)));
   ph.jump = reader.number("ph_jump", {0.01, 0.5}, 0.3);
 
   signal::Conditioning& temperature = station.settings.temperature;
@@ -66,8 +65,8 @@ void read_limits(TableReader& reader, Station& station) {
   limits.ceiling = Ph{reader.number("ph_ceiling", {7.5, 8.60, "hard bound of the ceiling"}, 8.45)};
   limits.ceiling_resume =
       Ph{reader.number("ph_ceiling_resume", {7.4, 8.59}, limits.ceiling.count() - 0.05)};
-  limits.second_ceiling = Ph{
-      reader.number("ph_second_ceiling", {7.6, 8.70, "hard bound of the second ceiling"}, 8.60)};
+  limits.second_ceiling =
+      Ph{reader.number("ph_second_ceiling", {7.6, 8.70, "hard bound of the second ceiling"}, 8.60)};
   if (!(limits.ceiling_resume < limits.ceiling)) {
     reader.complain("ph_ceiling_resume",
                     fmt::format("{:.2f} must be below ph_ceiling, {:.2f}",
@@ -81,16 +80,15 @@ void read_limits(TableReader& reader, Station& station) {
   limits.climb = PhChange{
       reader.number("ph_climb", {0.02, 0.20, "hard bound of a climb within its window"}, 0.12)};
   limits.climb_window = minutes(reader.number("ph_climb_window_min", {10, 60}, 30));
-  limits.settle =
-      minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
+  limits.settle = minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));
 
   const Site& site = station.site;
-  limits.hour = Millilitres{
-      reader.number("max_hour_ml",
-                    {0, volume_for_rise(kHourRiseBound, site.water).count(),
-                     "more could raise the pH of this tank by 0.15 within an hour"},
-                    volume_for_rise(kHourRise, site.water).count())};
+  limits.hour =
+      Millilitres{reader.number("max_hour_ml",
+                                {0, volume_for_rise(kHourRiseBound, site.water).count(),
+                                 "more could raise the pH of this tank by 0.15 within an hour"},
+                                volume_for_rise(kHourRise, site.water).count())};
   limits.day = Millilitres{
       reader.number("max_day_ml",
                     {0, day_bound(site).count(),
@@ -106,11 +104,11 @@ void read_plan(TableReader& reader, Station& station) {
       reader.number("day_volume_ml", {0, day_bound(station.site).count(),
                                       "the smaller of the evaporation and 20 mL per litre of tank "
                                       "water"})};
-  plan.pulse_max = Millilitres{
-      reader.number("max_pulse_ml",
-                    {0.1, volume_for_rise(kPulseRiseBound, station.site.water).count(),
-                     "more could raise the pH of this tank by 0.05 at once"},
-                    volume_for_rise(kPulseRise, station.site.water).count())};
+  plan.pulse_max =
+      Millilitres{reader.number("max_pulse_ml",
+                                {0.1, volume_for_rise(kPulseRiseBound, station.site.water).count(),
+                                 "more could raise the pH of this tank by 0.05 at once"},
+                                volume_for_rise(kPulseRise, station.site.water).count())};
   plan.pulse_duration_max = seconds(reader.number("max_pulse_s", {1, 120}, 120));
   reader.finish();
 }
@@ -132,10 +130,10 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   const dosing::PlanSettings& plan = station.settings.plan;
   const rules::Limits& limits = station.settings.limits;
   const dosing::PlanShape shape = dosing::shape_of(plan);
-  const std::string cycle = fmt::format(
-      "{:.0f} min of each {:.0f} min are clear ({:.0f} stir, {:.0f} settle)",
-      in_minutes(shape.clear_window), in_minutes(plan.stir.every), in_minutes(plan.stir.run),
-      in_minutes(plan.settle));
+  const std::string cycle =
+      fmt::format("{:.0f} min of each {:.0f} min are clear ({:.0f} stir, {:.0f} settle)",
+                  in_minutes(shape.clear_window), in_minutes(plan.stir.every),
+                  in_minutes(plan.stir.run), in_minutes(plan.settle));
   if (!(plan.day_volume > Millilitres{0.0})) {
     return;
   }
@@ -146,12 +144,13 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   if ((shape.pulse_duration + dosing::kPulseExpiry) * 2 > shape.slot ||
       shape.slot < shape.pulse_duration + limits.undisturbed) {
     reader.complain(
-        "plan", fmt::format("the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave "
-                            "{:.0f} s for each, and a pulse needs twice its length and {:.0f} s "
-                            "more. Give fewer or shorter pulses, a smaller volume, or a faster pump",
-                            cycle, shape.pulses_per_window, shape.pulse_volume.count(),
-                            in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
-                            in_minutes(limits.undisturbed) * 60));
+        "plan",
+        fmt::format("the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave "
+                    "{:.0f} s for each, and a pulse needs twice its length and {:.0f} s "
+                    "more. Give fewer or shorter pulses, a smaller volume, or a faster pump",
+                    cycle, shape.pulses_per_window, shape.pulse_volume.count(),
+                    in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
+                    in_minutes(limits.undisturbed) * 60));
   }
   if (shape.hour_volume > limits.hour + Millilitres{0.001}) {
     reader.complain("plan", fmt::format("the plan can't fit: {}; {:.1f} mL fall into one hour, and "
@@ -164,10 +163,10 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   }
   const MillimetresPerHour upflow =
       dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore);
-  const std::string flow = fmt::format(
-      "{:.1f} mL within {:.0f} min through a bore of {:.0f} mm rise {:.0f} mm/h",
-      shape.window_volume.count(), in_minutes(shape.clear_window),
-      station.site.reactor_bore.count(), upflow.count());
+  const std::string flow =
+      fmt::format("{:.1f} mL within {:.0f} min through a bore of {:.0f} mm rise {:.0f} mm/h",
+                  shape.window_volume.count(), in_minutes(shape.clear_window),
+                  station.site.reactor_bore.count(), upflow.count());
   if (!(upflow <= kUpflowBound)) {
     reader.complain("plan", flow + fmt::format("; {:.0f} mm/h lift the bed. Give less, or use a "
                                                "wider reactor",
@@ -212,8 +211,8 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
   pump.finish();
   TableReader stirrer = reader.table("stirrer");
   station.settings.stirrer = stirrer.choice<station::StirrerKind>(
-      "mode", {{"switched", station::StirrerKind::switched},
-               {"observed", station::StirrerKind::observed}});
+      "mode",
+      {{"switched", station::StirrerKind::switched}, {"observed", station::StirrerKind::observed}});
   if (station.settings.stirrer == station::StirrerKind::switched) {
     wired.stirrer_outlet = wiring.outlet(stirrer);
   } else {

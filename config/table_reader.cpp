@@ -110,8 +110,8 @@ std::optional<double> TableReader::maybe_number(std::string_view key, Bounds bou
   }
   // Written so that NaN fails it.
   if (!(*value >= bounds.low && *value <= bounds.high)) {
-    complain(key, fmt::format("{} is outside {:.6g} to {:.6g}{}{}", *value, bounds.low,
-                              bounds.high, *bounds.why == '\0' ? "" : ": ", bounds.why));
+    complain(key, fmt::format("{} is outside {:.6g} to {:.6g}{}{}", *value, bounds.low, bounds.high,
+                              *bounds.why == '\0' ? "" : ": ", bounds.why));
     return std::nullopt;
   }
   return value;

@@ -45,10 +45,11 @@ std::string sentences(const config::Station& station) {
   const dosing::PlanShape shape = dosing::shape_of(plan);
   std::string out =
       fmt::format("Station {}{}\n", station.settings.name, station.wiring ? "" : " (simulated)");
-  out += fmt::format("  {:.0f} L of water; {:.0f} mL evaporate each day; reactor bore {:.0f} mm; "
-                     "pump at most {:.1f} mL/min.\n",
-                     station.site.water.count(), station.site.evaporation_per_day.count(),
-                     station.site.reactor_bore.count(), plan.pump_rate.count());
+  out += fmt::format(
+      "  {:.0f} L of water; {:.0f} mL evaporate each day; reactor bore {:.0f} mm; "
+      "pump at most {:.1f} mL/min.\n",
+      station.site.water.count(), station.site.evaporation_per_day.count(),
+      station.site.reactor_bore.count(), plan.pump_rate.count());
   out += fmt::format(
       "  The stirrer {} {:.0f} min every {:.0f} min; then the limewater settles for {:.0f} min: "
       "{:.0f} min of each cycle are clear.\n",
@@ -87,9 +88,9 @@ nlohmann::json json_of(const config::Station& station) {
           {"pulse_ml", shape.pulse_volume.count()},
           {"pulse_s", seconds(shape.pulse_duration)},
           {"fullest_hour_ml", shape.hour_volume.count()},
-          {"upflow_mm_h", dosing::mean_upflow(shape.window_volume, shape.clear_window,
-                                              station.site.reactor_bore)
-                              .count()},
+          {"upflow_mm_h",
+           dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore)
+               .count()},
           {"max_hour_ml", limits.hour.count()},
           {"max_day_ml", limits.day.count()},
           {"ph_ceiling", limits.ceiling.count()},
@@ -100,8 +101,8 @@ nlohmann::json json_of(const config::Station& station) {
 
 std::string explain(const config::Config& config, Format format) {
   if (format == Format::json) {
-    nlohmann::json out{{"valid", true}, {"state_dir", config.state_dir},
-                       {"warnings", config.warnings}};
+    nlohmann::json out{
+        {"valid", true}, {"state_dir", config.state_dir}, {"warnings", config.warnings}};
     for (const config::Station& station : config.stations) {
       out["stations"].push_back(json_of(station));
     }

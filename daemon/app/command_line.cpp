@@ -128,8 +128,9 @@ int off(const std::string& file, std::string state_dir, Format format) {
       state_dir = state_dir_given(file);
     }
     if (state_dir.empty()) {
-      complain("The config is broken and does not tell its state_dir; give it with --state-dir, "
-               "and the last valid outlet list kept there is used.\n");
+      complain(
+          "The config is broken and does not tell its state_dir; give it with --state-dir, "
+          "and the last valid outlet list kept there is used.\n");
       return kBadInput;
     }
     const std::string kept = last_valid_path(state_dir);
@@ -148,9 +149,9 @@ int off(const std::string& file, std::string state_dir, Format format) {
     list.push_back({{"station", result.station},
                     {"outlet", result.outlet},
                     {"confirmed_off", result.confirmed}});
-    lines += fmt::format("{:<24} {:<8} {}\n", result.station, result.outlet,
-                         result.confirmed ? "off, confirmed"
-                                          : "NOT CONFIRMED: look at it now and cut its power");
+    lines += fmt::format(
+        "{:<24} {:<8} {}\n", result.station, result.outlet,
+        result.confirmed ? "off, confirmed" : "NOT CONFIRMED: look at it now and cut its power");
   }
   print(format == Format::json ? list.dump(2) + "\n"
         : lines.empty()        ? std::string{"Every station is simulated: nothing to switch.\n"}
@@ -171,7 +172,8 @@ int command_line(int argc, char** argv) {
   const auto format = [&] { return json ? Format::json : Format::people; };
   int code = kFine;
 
-  auto* run = app.add_subcommand("run", "Run the daemon until it is told to stop (SIGTERM, Ctrl-C)");
+  auto* run =
+      app.add_subcommand("run", "Run the daemon until it is told to stop (SIGTERM, Ctrl-C)");
   run->add_option("CONFIG", file, "The owner's file; without one a simulated station is run");
   run->add_flag("--view", screen, "Show the stations in the terminal instead of the log");
   run->callback([&] { code = run_command(file, screen ? View::screen : View::log); });

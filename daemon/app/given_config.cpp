@@ -1,10 +1,10 @@
 #include "app/given_config.h"
 
-#include <unistd.h>
-
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+
+#include <unistd.h>
 
 #include "config/load.h"
 
@@ -28,9 +28,8 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
     if (!built_in) {
       return tl::unexpected(built_in.error());
     }
-    built_in->state_dir =
-        resolve(built_in->state_dir + "-" + std::to_string(getuid()),
-                std::filesystem::temp_directory_path());
+    built_in->state_dir = resolve(built_in->state_dir + "-" + std::to_string(getuid()),
+                                  std::filesystem::temp_directory_path());
     return GivenConfig{std::move(*built_in), text};
   }
   auto loaded = config::load(path);

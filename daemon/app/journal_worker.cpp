@@ -78,7 +78,8 @@ void JournalWorker::reopen(const journal::Boot& boot,
 
 void JournalWorker::ledger(LedgerJob job, Reply reply) {
   run(
-      [this, job = std::move(job), late = outstanding_ > kOutstandingMax]() -> journal::Stored<void> {
+      [this, job = std::move(job),
+       late = outstanding_ > kOutstandingMax]() -> journal::Stored<void> {
         if (!ledger_ || late) {
           return tl::unexpected(journal::StorageError{
               journal::StorageFault::io_error,

@@ -44,8 +44,8 @@ std::string one_line(std::string text) {
 }  // namespace
 
 void start_log() {
-  auto logger = std::make_shared<spdlog::logger>(
-      "limegate", std::make_shared<spdlog::sinks::stderr_sink_mt>());
+  auto logger = std::make_shared<spdlog::logger>("limegate",
+                                                 std::make_shared<spdlog::sinks::stderr_sink_mt>());
   if (std::getenv("JOURNAL_STREAM") != nullptr) {  // NOLINT(concurrency-mt-unsafe): at start
     auto formatter = std::make_unique<spdlog::pattern_formatter>();
     formatter->add_flag<JournaldPriority>('*').set_pattern("%*%v");

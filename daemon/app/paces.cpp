@@ -12,8 +12,7 @@ std::string RealPace::boot_id() const {
   std::string id;
   file >> id;
   // Without the kernel's word every start counts as a boot of its own, which only waits longer.
-  return file ? id
-              : fmt::format("start-{}", clock_.now().wall.time_since_epoch().count());
+  return file ? id : fmt::format("start-{}", clock_.now().wall.time_since_epoch().count());
 }
 
 AcceleratedPace::AcceleratedPace(double acceleration)

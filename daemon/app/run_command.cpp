@@ -1,13 +1,12 @@
 #include "app/run_command.h"
 
-#include <unistd.h>
-
 #include <chrono>
 #include <cstdio>
 #include <memory>
 
 #include <boost/asio/io_context.hpp>
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include "app/exit_code.h"
 #include "app/log.h"
@@ -69,8 +68,8 @@ int run(const config::Config& config, const std::string& text, Pace& pace, View 
   if (view == View::log) {
     world.listen(log_event);
   }
-  log_info(fmt::format("started stations={} state_dir={}", config.stations.size(),
-                       config.state_dir));
+  log_info(
+      fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
   const bool all_off = run_until_stopped(loop, world, pace, [&] {
     if (view == View::screen) {
       screen.draw();

@@ -1,14 +1,14 @@
 #include "app/state_dir.h"
 
-#include <fcntl.h>
-#include <sys/file.h>
-#include <unistd.h>
-
 #include <cerrno>
 #include <filesystem>
 #include <fstream>
 #include <system_error>
 #include <utility>
+
+#include <fcntl.h>
+#include <sys/file.h>
+#include <unistd.h>
 
 namespace limegate::app {
 
@@ -25,9 +25,8 @@ tl::expected<StateDir, StateDir::Error> StateDir::take(const std::string& path) 
     file = ::open(path.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   }
   if (file < 0) {
-    return tl::unexpected(
-        Error{Fault::unusable,
-              lock + " can't be opened: " + std::generic_category().message(errno)});
+    return tl::unexpected(Error{
+        Fault::unusable, lock + " can't be opened: " + std::generic_category().message(errno)});
   }
   if (::flock(file, LOCK_EX | LOCK_NB) != 0) {
     ::close(file);
@@ -48,9 +47,7 @@ StateDir::~StateDir() {
 StateDir::StateDir(StateDir&& other) noexcept
     : path_(std::move(other.path_)), lock_(std::exchange(other.lock_, -1)) {}
 
-std::string last_valid_path(const std::string& state_dir) {
-  return state_dir + "/last-valid.toml";
-}
+std::string last_valid_path(const std::string& state_dir) { return state_dir + "/last-valid.toml"; }
 
 bool keep_last_valid(const std::string& state_dir, const std::string& text) {
   const std::string path = last_valid_path(state_dir);

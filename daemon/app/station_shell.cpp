@@ -72,15 +72,14 @@ void StationShell::execute(const station::Effects& effects) {
 }
 
 void StationShell::write(JournalWorker::LedgerJob job, std::function<void()> written) {
-  parts_.journal.ledger(std::move(job),
-                        [this, written = std::move(written)](const journal::Stored<void>& done) {
-                          if (done) {
-                            written();
-                          } else {
-                            parts_.ledger_failed(std::string{done.error().what()} + ": " +
-                                                 done.error().detail);
-                          }
-                        });
+  parts_.journal.ledger(
+      std::move(job), [this, written = std::move(written)](const journal::Stored<void>& done) {
+        if (done) {
+          written();
+        } else {
+          parts_.ledger_failed(std::string{done.error().what()} + ": " + done.error().detail);
+        }
+      });
 }
 
 void StationShell::carry_out(const station::AppendPulse& effect) {
@@ -90,9 +89,11 @@ void StationShell::carry_out(const station::AppendPulse& effect) {
 }
 
 void StationShell::carry_out(const station::ClosePulse& effect) {
-  write([name = settings_.name, effect](journal::Ledger& ledger) {
-    return ledger.close_pulse(name, effect.id, effect.fate, effect.counted);
-  }, [] {});
+  write(
+      [name = settings_.name, effect](journal::Ledger& ledger) {
+        return ledger.close_pulse(name, effect.id, effect.fate, effect.counted);
+      },
+      [] {});
 }
 
 void StationShell::carry_out(const station::AppendStir& effect) {
@@ -102,16 +103,18 @@ void StationShell::carry_out(const station::AppendStir& effect) {
 }
 
 void StationShell::carry_out(const station::CloseStir& effect) {
-  write([name = settings_.name, effect](journal::Ledger& ledger) {
-    return ledger.close_stir(name, effect.id, effect.end);
-  }, [] {});
+  write([name = settings_.name, effect](
+            journal::Ledger& ledger) { return ledger.close_stir(name, effect.id, effect.end); },
+        [] {});
 }
 
 void StationShell::carry_out(const station::StoreLatch& effect) {
-  write([name = settings_.name, effect, wall = parts_.clock.now().wall](journal::Ledger& ledger) {
-    return effect.to == station::StoreLatch::To::latched ? ledger.latch(name, effect.code, wall)
-                                                         : ledger.release(name, effect.code);
-  }, [] {});
+  write(
+      [name = settings_.name, effect, wall = parts_.clock.now().wall](journal::Ledger& ledger) {
+        return effect.to == station::StoreLatch::To::latched ? ledger.latch(name, effect.code, wall)
+                                                             : ledger.release(name, effect.code);
+      },
+      [] {});
 }
 
 guard::Guard::Reply StationShell::report(rules::OutletRole role,

@@ -19,8 +19,7 @@ std::string reading_of(const signal::Reading& reading, const char* format) {
   if (reading.quality == signal::Quality::bad) {
     return signal::name_of(reading.reason);
   }
-  return fmt::format(fmt::runtime(format), reading.value) + " " +
-         signal::name_of(reading.quality);
+  return fmt::format(fmt::runtime(format), reading.value) + " " + signal::name_of(reading.quality);
 }
 
 const char* pump_word(station::PumpDuty::Phase phase) {
@@ -67,8 +66,8 @@ std::string view_of(const station::Status& status) {
                      stirrer_word(status.stirrer),
                      rules::for_people(std::max(status.next_stir_in, Duration::zero())));
   out += fmt::format("  counted: {:.1f} of {:.1f} mL in 24 h, {:.1f} of {:.1f} mL in 1 h\n",
-                     status.given_day.count(), status.day_limit.count(),
-                     status.given_hour.count(), status.hour_limit.count());
+                     status.given_day.count(), status.day_limit.count(), status.given_hour.count(),
+                     status.hour_limit.count());
   out += status.next_pulse_in
              ? fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
                            rules::for_people(*status.next_pulse_in))

@@ -216,10 +216,9 @@ void World::tick() {
 
 void World::quick_poll() {
   for (Line& line : lines_) {
-    const bool wanted =
-        std::any_of(line.probes.begin(), line.probes.end(), [this](const Probe& probe) {
-          return shells_[probe.shell]->core().wants_quick_readings();
-        });
+    const bool wanted = std::any_of(
+        line.probes.begin(), line.probes.end(),
+        [this](const Probe& probe) { return shells_[probe.shell]->core().wants_quick_readings(); });
     if (wanted) {
       poll(line, line.gating);
     }
@@ -245,8 +244,7 @@ void World::record() {
     next_record_ = now.mono + record_every_ - 500ms;
     for (const auto& shell : shells_) {
       const signal::Reading ph = shell->core().reading(rules::Role::ph, now.mono);
-      const signal::Reading temperature =
-          shell->core().reading(rules::Role::temperature, now.mono);
+      const signal::Reading temperature = shell->core().reading(rules::Role::temperature, now.mono);
       rows_.push_back({now.wall, shell->core().name(), value_of(ph), value_of(temperature),
                        quality_of(ph), quality_of(temperature), shell->core().gate_open()});
     }
@@ -256,20 +254,20 @@ void World::record() {
   }
   next_flush_ = now.mono + kFlushEvery;
   alert_waits_ = false;
-  journal_.record(std::exchange(rows_, {}), std::exchange(events_, {}), now.wall,
-                  [this](const journal::Stored<void>& done) {
-                    if (!done) {
-                      // The same disk holds the ledger: see whether that can still be written.
-                      journal_.ledger(
-                          [](journal::Ledger& ledger) { return ledger.prove_writable(); },
-                          [this](const journal::Stored<void>& proved) {
-                            if (!proved) {
-                              ledger_failed(std::string{proved.error().what()} + ": " +
-                                            proved.error().detail);
-                            }
-                          });
-                    }
-                  });
+  journal_.record(
+      std::exchange(rows_, {}), std::exchange(events_, {}), now.wall,
+      [this](const journal::Stored<void>& done) {
+        if (!done) {
+          // The same disk holds the ledger: see whether that can still be written.
+          journal_.ledger(
+              [](journal::Ledger& ledger) { return ledger.prove_writable(); },
+              [this](const journal::Stored<void>& proved) {
+                if (!proved) {
+                  ledger_failed(std::string{proved.error().what()} + ": " + proved.error().detail);
+                }
+              });
+        }
+      });
 }
 
 void World::raise(const std::string& station, const station::Event& event) {

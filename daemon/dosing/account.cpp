@@ -53,8 +53,8 @@ const Account::Sums& Account::sums(Stamp now) const {
     for (std::size_t i = 0; i < kWindows.size(); ++i) {
       if (dose_age < kWindows[i]) {
         sums_[i] += dose.volume;
-        sums_valid_until_ = std::min(
-            sums_valid_until_, std::max(dose.end.lifetime + kWindows[i], now.lifetime));
+        sums_valid_until_ =
+            std::min(sums_valid_until_, std::max(dose.end.lifetime + kWindows[i], now.lifetime));
       }
     }
   }

@@ -39,8 +39,8 @@ PlanShape shape_of(const PlanSettings& settings) {
   shape.windows_per_day = minutes(std::chrono::hours{24}) / minutes(settings.stir.every);
   shape.window_volume = settings.day_volume / shape.windows_per_day;
   const double seconds_max = std::chrono::duration<double>(settings.pulse_duration_max).count();
-  const Millilitres pulse_max = std::min(
-      settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});
+  const Millilitres pulse_max =
+      std::min(settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});
   if (!(shape.window_volume > Millilitres{0.0}) || !(pulse_max > Millilitres{0.0}) ||
       shape.clear_window <= Duration::zero()) {
     return shape;

@@ -25,14 +25,14 @@ struct PlanSettings {
 
 /// What a plan comes to, by plain arithmetic.
 struct PlanShape {
-  Duration clear_window{};      ///< of each stir cycle: every - run - settle; may be negative
-  double windows_per_day = 0;   ///< 24 h / every
-  Millilitres window_volume;    ///< day volume / windows per day
-  int pulses_per_window = 0;    ///< zero when nothing is to be given
+  Duration clear_window{};     ///< of each stir cycle: every - run - settle; may be negative
+  double windows_per_day = 0;  ///< 24 h / every
+  Millilitres window_volume;   ///< day volume / windows per day
+  int pulses_per_window = 0;   ///< zero when nothing is to be given
   Millilitres pulse_volume;
-  Duration pulse_duration{};    ///< at the highest plausible pump rate
-  Duration slot{};              ///< each pulse's share of the window
-  Millilitres hour_volume;      ///< the most that falls into any sliding hour
+  Duration pulse_duration{};  ///< at the highest plausible pump rate
+  Duration slot{};            ///< each pulse's share of the window
+  Millilitres hour_volume;    ///< the most that falls into any sliding hour
 };
 
 /// Works out the shape of a plan. Pure. A plan without a clear window has no pulses.
@@ -57,8 +57,7 @@ struct Slot {
 
 /// The mean upward speed of the water in the reactor while `volume` is pushed through within
 /// `window`. Units: mm/h; `bore` is the inner diameter in mm.
-[[nodiscard]] MillimetresPerHour mean_upflow(Millilitres volume, Duration window,
-                                             Millimetres bore);
+[[nodiscard]] MillimetresPerHour mean_upflow(Millilitres volume, Duration window, Millimetres bore);
 
 /// How long pulse and handling may take after the pulse was due: the commit, the wire, the pulse.
 constexpr Duration kPulseExpiry = std::chrono::seconds{2};

@@ -98,8 +98,9 @@ void Guard::pulse(std::int64_t id, Duration duration, Instant send_before, Reply
 void Guard::stir(Duration duration, Instant send_before, Reply reply) {
   if (under_ != Under::nothing || parts_.stirrer == nullptr || duration <= Duration::zero() ||
       duration > settings_.stir_max || parts_.clock.now().mono >= send_before) {
-    reply({Outcome::Result::refused, "The guard refused the stir: too long, too late, or another "
-                                     "command is under way."});
+    reply({Outcome::Result::refused,
+           "The guard refused the stir: too long, too late, or another "
+           "command is under way."});
     return;
   }
   under_ = Under::stir;
@@ -142,16 +143,16 @@ void Guard::check_outlets_then_save(Record record, std::function<void()> run, co
     check_pump();
     return;
   }
-  parts_.stirrer->read_back([this, ticket, check_pump = std::move(check_pump),
-                             reply](const auto& answer) {
-    if (overtaken(ticket)) {
-      refuse(reply, "Switched off before it began.");
-    } else if (!reads_off(answer)) {
-      refuse(reply, "The guard refused: the stirrer does not read off.");
-    } else {
-      check_pump();
-    }
-  });
+  parts_.stirrer->read_back(
+      [this, ticket, check_pump = std::move(check_pump), reply](const auto& answer) {
+        if (overtaken(ticket)) {
+          refuse(reply, "Switched off before it began.");
+        } else if (!reads_off(answer)) {
+          refuse(reply, "The guard refused: the stirrer does not read off.");
+        } else {
+          check_pump();
+        }
+      });
 }
 
 void Guard::send(ports::Outlet& outlet, Duration duration, Instant send_before,

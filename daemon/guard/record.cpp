@@ -1,13 +1,12 @@
 #include "guard/record.h"
 
-#include <fcntl.h>
-#include <unistd.h>
-
 #include <filesystem>
 #include <fstream>
 #include <sstream>
 
 #include <boost/crc.hpp>
+#include <fcntl.h>
+#include <unistd.h>
 
 namespace limegate::guard {
 namespace {
@@ -77,9 +76,8 @@ RecordStore::Saved write_record(const std::string& path, const Record& record) {
   }
   std::filesystem::rename(fresh, path, error);
   const std::string directory = std::filesystem::path{path}.parent_path().string();
-  return !error && sync_directory(directory.empty() ? "." : directory)
-             ? RecordStore::Saved::durably
-             : RecordStore::Saved::failed;
+  return !error && sync_directory(directory.empty() ? "." : directory) ? RecordStore::Saved::durably
+                                                                       : RecordStore::Saved::failed;
 }
 
 std::optional<Record> read_record(const std::string& path) {

@@ -140,16 +140,15 @@ Stored<Database> Database::open(const std::string& path, Creating creating, Sync
   const int code = sqlite3_open_v2(path.c_str(), &raw, flags, nullptr);
   Database database{raw};
   if (code != SQLITE_OK) {
-    return tl::unexpected(raw == nullptr
-                              ? StorageError{StorageFault::io_error, "out of memory"}
-                              : error_of(raw));
+    return tl::unexpected(raw == nullptr ? StorageError{StorageFault::io_error, "out of memory"}
+                                         : error_of(raw));
   }
   sqlite3_extended_result_codes(raw, 1);
   sqlite3_busy_timeout(raw, 2000);
   // A small cache: the daemon writes, and reads only at start.
   for (const char* pragma :
-       {"PRAGMA journal_mode=WAL", sync == Sync::full ? "PRAGMA synchronous=FULL"
-                                                      : "PRAGMA synchronous=NORMAL",
+       {"PRAGMA journal_mode=WAL",
+        sync == Sync::full ? "PRAGMA synchronous=FULL" : "PRAGMA synchronous=NORMAL",
         "PRAGMA cache_size=-256", "PRAGMA wal_autocheckpoint=64"}) {
     if (auto done = database.execute(pragma); !done) {
       return tl::unexpected(done.error());

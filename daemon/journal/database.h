@@ -15,12 +15,12 @@ namespace limegate::journal {
 
 /// What kept the database from doing what was asked, split by what the caller must do.
 enum class StorageFault {
-  no_room,      ///< disk full: hold until there is room
-  read_only,    ///< hold until it is writable
-  io_error,     ///< hold; close, open and read again before the file is trusted
-  damaged,      ///< not a sound database: set it aside
-  too_new,      ///< written by a newer version: leave it alone
-  missing,      ///< there is no such file
+  no_room,    ///< disk full: hold until there is room
+  read_only,  ///< hold until it is writable
+  io_error,   ///< hold; close, open and read again before the file is trusted
+  damaged,    ///< not a sound database: set it aside
+  too_new,    ///< written by a newer version: leave it alone
+  missing,    ///< there is no such file
 };
 
 struct StorageError {

@@ -78,9 +78,9 @@ Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating, con
     return tl::unexpected(version.error());
   }
   if (*version > kSchema) {
-    return tl::unexpected(StorageError{
-        StorageFault::too_new, path + " has schema " + std::to_string(*version) +
-                                   ", this program knows " + std::to_string(kSchema)});
+    return tl::unexpected(
+        StorageError{StorageFault::too_new, path + " has schema " + std::to_string(*version) +
+                                                ", this program knows " + std::to_string(kSchema)});
   }
   if (*version == 0 && creating == Creating::no) {
     return tl::unexpected(StorageError{StorageFault::damaged, path + " is not a ledger"});
@@ -165,7 +165,8 @@ Stored<Ledger> Ledger::open(const std::string& path, const std::vector<std::stri
            ". A new one was begun.";
     ledger = open_file(path, Creating::yes, boot);
   } else if (!ledger && ledger.error().fault == StorageFault::missing) {
-    note = "The ledger " + path + " was missing and was begun anew. If this station is new, stop, "
+    note = "The ledger " + path +
+           " was missing and was begun anew. If this station is new, stop, "
            "remove that file and run 'limegate prepare'; if not, find out where the old one went.";
     ledger = open_file(path, Creating::yes, boot);
   }
@@ -216,10 +217,9 @@ Stored<void> Ledger::set_damaged_rows_aside(Moment now) {
   for (const Damaged& row : damaged) {
     // The row's own times can't be believed either, so it counts as if it were of today.
     const std::string table = row.table;
-    if (auto done = presume_full(row.station,
-                                 "Row " + std::to_string(row.id) + " of " + table +
-                                     " was damaged on the disk.",
-                                 now);
+    if (auto done = presume_full(
+            row.station,
+            "Row " + std::to_string(row.id) + " of " + table + " was damaged on the disk.", now);
         !done) {
       return done;
     }
@@ -284,7 +284,8 @@ Stored<void> Ledger::presume_full(std::string_view station, const std::string& w
 }
 
 Stored<void> Ledger::prove_writable() const {
-  return database_.prepare("UPDATE boots SET lifetime_before_ms = lifetime_before_ms WHERE id = ?1")
+  return database_
+      .prepare("UPDATE boots SET lifetime_before_ms = lifetime_before_ms WHERE id = ?1")
       ->bind(boot_id_)
       .run();
 }
@@ -318,7 +319,8 @@ Stored<void> Ledger::close_pulse(std::string_view station, std::int64_t id, stat
   }
   auto [row, sound] = pulse_from(*find);
   if (!sound) {
-    return tl::unexpected(StorageError{StorageFault::damaged, "a pulse's row does not fit its sum"});
+    return tl::unexpected(
+        StorageError{StorageFault::damaged, "a pulse's row does not fit its sum"});
   }
   row.fate = static_cast<std::int64_t>(fate);
   row.counted_ul = microlitres(counted);
@@ -378,9 +380,9 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
   for (; more && *more; more = pulses->next()) {
     const PulseRow row = pulse_from(*pulses).row;
     history.newest_pulse_id = std::max(history.newest_pulse_id, row.id);
-    const dosing::Dose dose{
-        row.id, {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)},
-        volume_of(row.counted_ul)};
+    const dosing::Dose dose{row.id,
+                            {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)},
+                            volume_of(row.counted_ul)};
     if (dosing::age(dose.end, now) < std::chrono::hours{24}) {
       history.doses.push_back(dose);
     }

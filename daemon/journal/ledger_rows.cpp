@@ -79,9 +79,9 @@ Checked<StirRow> stir_from(const Statement& statement) {
 }
 
 Stored<void> store(const Database& database, const PulseRow& row) {
-  const auto statement = database.prepare(std::string{"INSERT OR REPLACE INTO pulses("} +
-                                          kPulseColumns +
-                                          ") VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12)");
+  const auto statement =
+      database.prepare(std::string{"INSERT OR REPLACE INTO pulses("} + kPulseColumns +
+                       ") VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12)");
   return statement
       ->bind(row.station, row.id, row.volume_ul, row.duration_ms, row.reserved_lifetime_ms,
              row.reserved_wall_ms, row.end_lifetime_ms, row.end_wall_ms, row.boot, row.fate,

@@ -111,8 +111,7 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
         !done) {
       return done;
     }
-    if (auto done =
-            database_.prepare("DELETE FROM readings WHERE at_s < ?1")->bind(fine).run();
+    if (auto done = database_.prepare("DELETE FROM readings WHERE at_s < ?1")->bind(fine).run();
         !done) {
       return done;
     }

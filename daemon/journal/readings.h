@@ -29,7 +29,7 @@ class Readings {
  public:
   /// How long what is kept.
   struct Retention {
-    Duration fine = std::chrono::hours{24 * 14};       ///< rows as they came
+    Duration fine = std::chrono::hours{24 * 14};         ///< rows as they came
     Duration coarse = std::chrono::hours{24 * 365 * 5};  ///< ten-minute means
     Duration events = std::chrono::hours{24 * 365};
   };
@@ -38,16 +38,18 @@ class Readings {
   [[nodiscard]] static Stored<Readings> open(const std::string& path, WallTime now);
 
   /// Writes a batch in one transaction.
-  [[nodiscard]] Stored<void> append(const std::vector<ReadingRow>& rows,
-                                    const std::vector<std::pair<std::string, station::Event>>& events);
+  [[nodiscard]] Stored<void> append(
+      const std::vector<ReadingRow>& rows,
+      const std::vector<std::pair<std::string, station::Event>>& events);
 
   /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);
 
  private:
   explicit Readings(Database database) : database_(std::move(database)) {}
-  [[nodiscard]] Stored<void> write(const std::vector<ReadingRow>& rows,
-                                   const std::vector<std::pair<std::string, station::Event>>& events);
+  [[nodiscard]] Stored<void> write(
+      const std::vector<ReadingRow>& rows,
+      const std::vector<std::pair<std::string, station::Event>>& events);
   Database database_;
 };
 

@@ -91,9 +91,7 @@ std::string sentence_of(const Hold& hold) {
             return std::string{"The stirrer runs: the limewater is milky."};
           },
           [](const StirrerUnknown&) {
-            return std::string{
-                "The stirrer's state is not known, so the limewater may be milky. Check the input "
-                "that observes the stirrer."};
+            return std::string{"The stirrer is not known to rest, so the limewater may be milky."};
           },
           [](const Settling& h) {
             return fmt::format("The limewater settles after stirring: clear in {}.",
@@ -122,50 +120,59 @@ std::string sentence_of(const Hold& hold) {
                                probe(h.role), number(h.role, h.value), for_people(h.lasting));
           },
           [](const ProbeUnsteady& h) {
-            return fmt::format("{} jumped lately: it must be steady for another {}.",
-                               probe(h.role), for_people(h.remaining));
+            return fmt::format("{} jumped lately: it must be steady for another {}.", probe(h.role),
+                               for_people(h.remaining));
           },
           [](const ProbeDisturbed& h) {
             return fmt::format("The pH probe is left to calm down after a pulse or a stir: {}.",
                                for_people(h.remaining));
           },
           [](const NotYetProven& h) {
-            return fmt::format("The probes prove themselves after the start: good readings for "
-                               "another {}.",
-                               for_people(h.remaining));
+            return fmt::format(
+                "The probes prove themselves after the start: good readings for "
+                "another {}.",
+                for_people(h.remaining));
           },
           [](const CeilingReached& h) {
-            return fmt::format("pH {:.2f} reached the ceiling of {:.2f}; dosing resumes below "
-                               "{:.2f}.",
-                               h.value.count(), h.limit.count(), h.resume.count());
+            return fmt::format(
+                "pH {:.2f} reached the ceiling of {:.2f}; dosing resumes below "
+                "{:.2f}.",
+                h.value.count(), h.limit.count(), h.resume.count());
           },
           [](const SecondCeilingReached& h) {
-            return fmt::format("pH {:.2f} reached the second ceiling of {:.2f}. Find the cause; "
-                               "a person at the station must release this hold.",
-                               h.value.count(), h.limit.count());
+            return fmt::format(
+                "pH {:.2f} reached the second ceiling of {:.2f}. Find the cause; "
+                "a person at the station must release this hold.",
+                h.value.count(), h.limit.count());
           },
           [](const Climbing& h) {
             return fmt::format("pH climbed by {:.2f} within {}; less than {:.2f} is allowed.",
                                h.rise.count(), for_people(h.window), h.limit.count());
           },
-          [](const HourAllowanceSpent& h) { return spent("the last hour", h.given, h.next, h.limit); },
-          [](const DayAllowanceSpent& h) { return spent("the last 24 h", h.given, h.next, h.limit); },
+          [](const HourAllowanceSpent& h) {
+            return spent("the last hour", h.given, h.next, h.limit);
+          },
+          [](const DayAllowanceSpent& h) {
+            return spent("the last 24 h", h.given, h.next, h.limit);
+          },
           [](const Paused& h) {
             return fmt::format("Paused by the keeper for another {}.", for_people(h.remaining));
           },
           [](const LedgerNotWritable& h) {
-            return fmt::format("The ledger can't be written ({}). What is not recorded is not "
-                               "dosed.",
-                               h.why);
+            return fmt::format(
+                "The ledger can't be written ({}). What is not recorded is not "
+                "dosed.",
+                h.why);
           },
           [](const OutletUnconfirmed& h) {
             return fmt::format("The {} is not confirmed to be off. Check its board and bus.",
                                outlet(h.role));
           },
           [](const OutletStuckOn& h) {
-            return fmt::format("The {0} reads on although it was switched off. Cut the {0}'s power "
-                               "by hand; a person at the station must release this hold.",
-                               outlet(h.role));
+            return fmt::format(
+                "The {0} reads on although it was switched off. Cut the {0}'s power "
+                "by hand; a person at the station must release this hold.",
+                outlet(h.role));
           },
       },
       hold);

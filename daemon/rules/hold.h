@@ -9,8 +9,8 @@
 
 namespace limegate::rules {
 
-enum class Role { ph, temperature };       ///< which probe a hold speaks of
-enum class OutletRole { pump, stirrer };   ///< which outlet a hold speaks of
+enum class Role { ph, temperature };      ///< which probe a hold speaks of
+enum class OutletRole { pump, stirrer };  ///< which outlet a hold speaks of
 
 struct StirrerRunning {};
 struct StirrerUnknown {};
@@ -76,11 +76,11 @@ struct OutletStuckOn {
 };
 
 /// One reason why dosing is held, with the values that make it so.
-using Hold = std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
-                          ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
-                          ProbeDisturbed, NotYetProven, CeilingReached, SecondCeilingReached,
-                          Climbing, HourAllowanceSpent, DayAllowanceSpent, Paused,
-                          LedgerNotWritable, OutletUnconfirmed, OutletStuckOn>;
+using Hold =
+    std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
+                 ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
+                 NotYetProven, CeilingReached, SecondCeilingReached, Climbing, HourAllowanceSpent,
+                 DayAllowanceSpent, Paused, LedgerNotWritable, OutletUnconfirmed, OutletStuckOn>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

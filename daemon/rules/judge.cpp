@@ -42,8 +42,7 @@ void judge_reading(Role role, const signal::Reading& reading, const Limits& limi
       break;
     case signal::Reason::implausible:
       holds.emplace_back(ProbeImplausible{
-          role, reading.newest,
-          ph ? limits.ph_plausible_low : limits.temperature_plausible_low,
+          role, reading.newest, ph ? limits.ph_plausible_low : limits.temperature_plausible_low,
           ph ? limits.ph_plausible_high : limits.temperature_plausible_high});
       break;
     case signal::Reason::stuck:

@@ -21,7 +21,13 @@ enum class Reason {
 };
 
 /// What the probe itself needs, in the five signals of NAMUR NE 107 (2017-04-10).
-enum class ProbeStatus { good, maintenance_required, out_of_specification, function_check, failure };
+enum class ProbeStatus {
+  good,
+  maintenance_required,
+  out_of_specification,
+  function_check,
+  failure
+};
 
 /// A conditioned value. `value` means nothing while quality is bad for `missing` or `not_a_number`.
 /// Units: those of the probe (pH on its own scale, °C).
@@ -30,9 +36,9 @@ struct Reading {
   double newest = 0.0;  ///< newest raw sample, plausible or not
   Quality quality = Quality::bad;
   Reason reason = Reason::missing;
-  Duration age{};       ///< of the newest sample; negative only if a clock is broken
-  Duration lasting{};   ///< stuck: how long already; unsteady: how long still
-  Moment at{};          ///< when the newest sample arrived
+  Duration age{};      ///< of the newest sample; negative only if a clock is broken
+  Duration lasting{};  ///< stuck: how long already; unsteady: how long still
+  Moment at{};         ///< when the newest sample arrived
 };
 
 /// NE 107 status that goes with a reading.

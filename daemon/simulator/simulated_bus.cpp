@@ -26,9 +26,7 @@ class SimulatedOutlet : public ports::Outlet {
     answer(tank.state(part_), std::move(reply));
   }
 
-  void read_back(Reply reply) override {
-    answer(bus_.tank_now().state(part_), std::move(reply));
-  }
+  void read_back(Reply reply) override { answer(bus_.tank_now().state(part_), std::move(reply)); }
 
  private:
   void answer(tl::expected<ports::OutletState, ports::OutletFault> what, Reply reply) {
@@ -51,8 +49,8 @@ void SimulatedBus::poll(std::vector<std::size_t> probes, PollReply reply) {
   Tank& tank = tank_now();
   std::vector<ports::Sample> samples;
   for (const std::size_t probe : probes) {
-    samples.push_back({probe, probe == kPh ? tank.sample_ph() : tank.sample_temperature(),
-                       clock_.now().mono});
+    samples.push_back(
+        {probe, probe == kPh ? tank.sample_ph() : tank.sample_temperature(), clock_.now().mono});
   }
   post_([samples = std::move(samples), reply = std::move(reply)] { reply(samples); });
 }

@@ -56,9 +56,7 @@ double Tank::usual_ph() const {
   return settings_.ph_mean + settings_.ph_swing / 2.0 * std::sin(phase);
 }
 
-double Tank::sample_ph() {
-  return usual_ph() + deviation_ + settings_.ph_noise * normal_(random_);
-}
+double Tank::sample_ph() { return usual_ph() + deviation_ + settings_.ph_noise * normal_(random_); }
 
 double Tank::sample_temperature() {
   const double phase = 2.0 * std::numbers::pi * (hour_of_day(now_.wall) - 10.0) / 24.0;

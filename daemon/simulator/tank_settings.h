@@ -12,8 +12,8 @@ struct TankSettings {
   std::uint64_t seed = 1;
   Litres water{400.0};
   MillilitresPerMinute pump_rate{50.0};
-  double ph_mean = 8.15;   ///< of the undosed day, on the probe's scale
-  double ph_swing = 0.20;  ///< from the day's lowest to its highest
+  double ph_mean = 8.15;    ///< of the undosed day, on the probe's scale
+  double ph_swing = 0.20;   ///< from the day's lowest to its highest
   double ph_noise = 0.004;  ///< standard deviation of a sample
   /// Dose response: pH per mL of saturated limewater in a litre of tank water.
   /// Source: +0.066 at pH_T 8.0, between the rows for 7.7 and 8.3 of limewater_additions.csv.

@@ -18,7 +18,10 @@ constexpr Duration kHandling = dosing::kPulseExpiry + 1s;
 }  // namespace
 
 PumpDuty::PumpDuty(MillilitresPerMinute highest_rate, std::int64_t newest_id, Instant now)
-    : highest_rate_(highest_rate), newest_id_(newest_id), expires_(now), sent_at_(now),
+    : highest_rate_(highest_rate),
+      newest_id_(newest_id),
+      expires_(now),
+      sent_at_(now),
       ends_at_(now) {}
 
 void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Duration duration,
@@ -29,8 +32,8 @@ void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Dur
   outcome_unknown_ = false;
   expires_ = now + dosing::kPulseExpiry;
   const Duration until_end = kHandling + duration;
-  pulse_ = PulseRecord{++newest_id_, volume, duration, stamp,
-                       {stamp.lifetime + until_end, stamp.wall + until_end}};
+  pulse_ = PulseRecord{
+      ++newest_id_, volume, duration, stamp, {stamp.lifetime + until_end, stamp.wall + until_end}};
   effects.emplace_back(AppendPulse{pulse_});
 }
 
@@ -64,8 +67,7 @@ void PumpDuty::close_ended(Instant now, Effects& effects) {
     return;
   }
   // From before the command went out to after the pump was seen off: never less than what flowed.
-  const double minutes =
-      std::chrono::duration<double, std::ratio<60>>(now - sent_at_ + 1s).count();
+  const double minutes = std::chrono::duration<double, std::ratio<60>>(now - sent_at_ + 1s).count();
   const Millilitres could_flow{minutes * highest_rate_.count()};
   if (now < ends_at_) {
     close(Fate::cut_short, std::min(could_flow, pulse_.volume), effects);

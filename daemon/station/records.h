@@ -17,7 +17,7 @@ enum class Fate { open = 0, given = 1, cut_short = 2, not_given = 3, presumed = 
 /// A pulse as it is written before the pump may run.
 struct PulseRecord {
   std::int64_t id = 0;
-  Millilitres volume;   ///< at the highest plausible pump rate; counts in full until closed
+  Millilitres volume;  ///< at the highest plausible pump rate; counts in full until closed
   Duration duration{};
   dosing::Stamp reserved;  ///< when it was decided
   dosing::Stamp end;       ///< no part of it can flow later

@@ -116,8 +116,8 @@ Effects Station::step(Moment now) {
       pump_.reserve(now.mono, stamp(now), shape_.pulse_volume, shape_.pulse_duration, effects);
     }
   }
-  const bool pump_rests = pump_.phase() == PumpDuty::Phase::resting &&
-                          pump_.watch().confirmed_off();
+  const bool pump_rests =
+      pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
   stir_.step(now.mono, stamp(now), pump_rests && !ledger_fault_, effects);
   if (pump_.phase() == PumpDuty::Phase::running) {
     last_dosed_ = now.mono;
@@ -262,8 +262,8 @@ void Station::note_silence(Moment now, Effects& effects) {
   const Duration silent = now.mono - last_dosed_;
   if (silence_alerts_ > 0 && silent < kSilenceAlerts[0]) {
     silence_alerts_ = 0;
-    effects.emplace_back(
-        Raise{{now.wall, Severity::info, "dosing-resumed", "Dosing goes on after a long silence."}});
+    effects.emplace_back(Raise{
+        {now.wall, Severity::info, "dosing-resumed", "Dosing goes on after a long silence."}});
   }
   if (shape_.pulses_per_window == 0 || silence_alerts_ >= kSilenceAlerts.size() ||
       silent < kSilenceAlerts[silence_alerts_]) {

@@ -15,9 +15,13 @@ constexpr Duration kObservationAgeMax = 10s;
 
 StirDuty::StirDuty(StirrerKind kind, const dosing::StirCycle& cycle, const History& history,
                    Instant now)
-    : kind_(kind), cycle_(cycle), newest_id_(history.newest_stir_id),
+    : kind_(kind),
+      cycle_(cycle),
+      newest_id_(history.newest_stir_id),
       // Unknown stir history = it ended just now.
-      last_start_(now - cycle.run), expires_(now), ends_at_(now) {
+      last_start_(now - cycle.run),
+      expires_(now),
+      ends_at_(now) {
   if (kind_ == StirrerKind::observed) {
     // While we were away the stirrer kept its own timer: the input must be seen first.
     return;
@@ -119,7 +123,8 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const StirrerSample& sampl
   if (!sample.running) {
     return;
   }
-  const bool known_resting = rested_since_ && observed_at_ && now - *observed_at_ <= kObservationAgeMax;
+  const bool known_resting =
+      rested_since_ && observed_at_ && now - *observed_at_ <= kObservationAgeMax;
   observed_at_ = now;
   if (*sample.running) {
     if (phase_ == Phase::resting) {
@@ -138,11 +143,14 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const StirrerSample& sampl
 rules::StirrerKnown StirDuty::known(Instant now) const {
   using State = rules::StirrerKnown::State;
   if (kind_ == StirrerKind::observed) {
-    const bool heard = observed_at_ && now >= *observed_at_ &&
-                       now - *observed_at_ <= kObservationAgeMax;
+    const bool heard =
+        observed_at_ && now >= *observed_at_ && now - *observed_at_ <= kObservationAgeMax;
     if (!heard) {
       return {State::unknown, now};
     }
+  }
+  if (phase_ == Phase::ending && !open_row_) {
+    return {State::unknown, now};  // after the start, or switched by hand: not seen off yet
   }
   if (phase_ != Phase::resting) {
     return {State::running, now};

@@ -39,7 +39,9 @@ class Point {
   constexpr explicit Point(double count) : count_(count) {}
   [[nodiscard]] constexpr double count() const { return count_; }
 
-  friend constexpr Difference operator-(Point a, Point b) { return Difference{a.count_ - b.count_}; }
+  friend constexpr Difference operator-(Point a, Point b) {
+    return Difference{a.count_ - b.count_};
+  }
   friend constexpr Point operator+(Point a, Difference d) { return Point{a.count_ + d.count()}; }
   friend constexpr Point operator-(Point a, Difference d) { return Point{a.count_ - d.count()}; }
   friend constexpr auto operator<=>(Point, Point) = default;

@@ -13,7 +13,9 @@ namespace {
 using namespace literals;  // NOLINT(google-build-using-namespace): literals have no other way in
 
 template <class A, class B>
-concept Addable = requires(A a, B b) { a + b; };
+concept Addable = requires(A a, B b) {
+  a + b;
+};
 
 static_assert(!Addable<Ph, Ph>, "two positions on the pH scale have no sum");
 static_assert(!Addable<Celsius, PhChange>, "a pH difference is no temperature");
