@@ -1,0 +1,240 @@
+#include "app/bench.h"
+
+#include <algorithm>
+#include <cmath>
+#include <csignal>
+#include <numbers>
+#include <stdexcept>
+#include <thread>
+
+#include <fmt/format.h>
+#include <sqlite3.h>
+
+namespace limegate::test {
+namespace {
+
+double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
+
+}  // namespace
+
+Bench::Bench(const Plan& plan, Slave::Transport transport)
+    : clock_(folder_.path() + "/clock"),
+      slave_(transport, clock_),
+      config_(folder_.path() + "/reef.toml") {
+  slave_.set_holding(kProbes, 0, 820);
+  slave_.set_holding(kProbes, 1, 255);
+  for (const std::uint16_t outlet : {kPump, kStirrer}) {
+    RelayOutlet relay;
+    relay.unit = kBoard;
+    relay.address = outlet;
+    relay.timed_register = static_cast<std::uint16_t>(kPumpTimer + outlet);
+    slave_.add_outlet(relay);
+  }
+  slave_.on_request([this](const Slave::Event& event) {
+    const std::lock_guard lock{callback_mutex_};
+    if (callback_) {
+      callback_(event);
+    }
+    if (event.phase == Slave::Event::Phase::before && event.unit == kProbes) {
+      // Without a ripple the probe would rightly count as stuck after a while.
+      const double t = seconds(clock_.now().mono.time_since_epoch());
+      const double ripple = 0.011 * std::sin(2 * std::numbers::pi * t / 600.0);
+      slave_.set_holding(kProbes, 0,
+                         static_cast<std::uint16_t>(std::lround((ph_ + ripple) * 100.0)));
+      slave_.set_holding(kProbes, 1,
+                         static_cast<std::uint16_t>(255 + std::lround(2 * std::sin(t / 9000.0))));
+    }
+  });
+  write_file(config_, config_text(plan, transport));
+}
+
+std::string Bench::config_text(const Plan& plan, Slave::Transport transport) {
+  const std::string port =
+      transport == Slave::Transport::tcp
+          ? fmt::format("type = \"modbus-tcp\"\nhost = \"127.0.0.1\"\ntcp_port = {}", slave_.port())
+          : fmt::format("type = \"modbus-rtu\"\npath = \"{}\"\nbaud = 115200", slave_.path());
+  return fmt::format(R"(
+[daemon]
+state_dir = "state"
+poll_s = {}
+[[bus]]
+name = "bench"
+{}
+reply_timeout_ms = 200
+[[station]]
+name = "reef"
+water_volume_l = 400
+evaporation_ml_per_day = 4000
+reactor_bore_mm = 150
+[station.ph]
+bus = "bench"
+unit = 1
+address = 0
+scale = 0.01
+[station.temperature]
+bus = "bench"
+unit = 1
+address = 1
+scale = 0.1
+[station.pump]
+bus = "bench"
+unit = 2
+address = 0
+timed_on_register = 10
+rate_ml_per_min = {}
+[station.stirrer]
+bus = "bench"
+unit = 2
+address = 1
+timed_on_register = 11
+run_min = {}
+every_min = {}
+[station.plan]
+day_volume_ml = {}
+max_pulse_ml = {}
+[station.limits]
+settle_min = {}
+proven_min = 1
+{}
+)",
+                     plan.poll_s, port, kRateMlPerMin, plan.stir_run_min, plan.stir_every_min,
+                     plan.day_volume_ml, plan.max_pulse_ml, plan.settle_min, plan.more);
+}
+
+void Bench::also_on_request(std::function<void(const Slave::Event&)> callback) {
+  const std::lock_guard lock{callback_mutex_};
+  callback_ = std::move(callback);
+}
+
+void Bench::prepare() {
+  const Ran ran = run_program({LIMEGATE_PROGRAM, "prepare", config_});
+  if (ran.code != 0) {
+    throw std::runtime_error(ran.output);
+  }
+}
+
+void Bench::start() {
+  daemon_ = std::make_unique<Program>(
+      std::vector<std::string>{LIMEGATE_BENCH_DAEMON, clock_.path(), config_},
+      folder_.path() + "/log");
+}
+
+void Bench::kill() {
+  daemon_->signal(SIGKILL);
+  (void)daemon_->wait(std::chrono::seconds{10});
+}
+
+int Bench::stop() {
+  daemon_->signal(SIGTERM);
+  return daemon_->wait(std::chrono::seconds{20}).value_or(-1);
+}
+
+int Bench::off() { return run_program({LIMEGATE_PROGRAM, "off", config_}).code; }
+
+bool Bench::wait_for(const std::function<bool()>& done, std::chrono::seconds within) {
+  const auto deadline = std::chrono::steady_clock::now() + within;
+  while (!done()) {
+    if (std::chrono::steady_clock::now() > deadline) {
+      return false;
+    }
+    std::this_thread::sleep_for(std::chrono::microseconds{500});
+  }
+  return true;
+}
+
+bool Bench::let_pass(Duration duration) {
+  const Instant until = clock_.now().mono + duration;
+  return wait_for(
+      [&] {
+        return clock_.now().mono >= until ||
+               daemon_->wait(std::chrono::milliseconds{0}).has_value();
+      },
+      std::chrono::seconds{300}) &&
+         clock_.now().mono >= until;
+}
+
+double Bench::delivered_ml() {
+  slave_.advance();
+  return seconds(slave_.on_time(kBoard, kPump)) * kRateMlPerMin / 60.0;
+}
+
+std::int64_t Bench::ledger_number(const std::string& sql) const {
+  sqlite3* db = nullptr;
+  sqlite3_stmt* statement = nullptr;
+  std::int64_t number = -1;
+  if (sqlite3_open_v2((state_dir() + "/ledger.db").c_str(), &db, SQLITE_OPEN_READWRITE, nullptr) ==
+          SQLITE_OK &&
+      sqlite3_busy_timeout(db, 2000) == SQLITE_OK &&
+      sqlite3_prepare_v2(db, sql.c_str(), -1, &statement, nullptr) == SQLITE_OK &&
+      sqlite3_step(statement) == SQLITE_ROW) {
+    number = sqlite3_column_int64(statement, 0);
+  }
+  sqlite3_finalize(statement);
+  sqlite3_close_v2(db);
+  return number;
+}
+
+double Bench::counted_ml() const {
+  return static_cast<double>(ledger_number("SELECT coalesce(sum(counted_ul), 0) FROM pulses")) /
+         1000.0;
+}
+
+std::vector<std::string> violations(const std::vector<OutletChange>& log, const Rules& rules) {
+  struct Flow {
+    Instant from, to;
+  };
+  std::vector<std::string> found;
+  std::vector<Flow> flows;
+  std::optional<Instant> pump_since;
+  std::optional<Instant> stirrer_since;
+  std::optional<Instant> rested_since;
+  const auto at = [](Instant when) { return fmt::format("{:.1f} s", seconds(when.time_since_epoch())); };
+  for (const OutletChange& change : log) {
+    const Instant now = change.at.mono;
+    if (change.address == Bench::kPump) {
+      if (change.on && !pump_since) {
+        pump_since = now;
+        if (stirrer_since) {
+          found.push_back("pump on while the stirrer runs, at " + at(now));
+        }
+        if (rested_since && now - *rested_since < rules.settle) {
+          found.push_back(fmt::format("pump on {:.1f} s after the stirrer, at {}",
+                                      seconds(now - *rested_since), at(now)));
+        }
+      } else if (!change.on && pump_since) {
+        flows.push_back({*pump_since, now});
+        pump_since.reset();
+      }
+    } else if (change.on && !stirrer_since) {
+      stirrer_since = now;
+      if (pump_since) {
+        found.push_back("stirrer on while the pump runs, at " + at(now));
+      }
+    } else if (!change.on && stirrer_since) {
+      stirrer_since.reset();
+      rested_since = now;
+    }
+  }
+  const auto flowed = [&](Instant from, Instant to) {
+    double sum = 0;
+    for (const Flow& flow : flows) {
+      const Duration part = std::min(flow.to, to) - std::max(flow.from, from);
+      sum += std::max(0.0, seconds(part)) * Bench::kRateMlPerMin / 60.0;
+    }
+    return sum;
+  };
+  // The fullest window of a sum of intervals ends where one of them ends.
+  for (const Flow& flow : flows) {
+    const double hour = flowed(flow.to - std::chrono::hours{1}, flow.to);
+    const double day = flowed(flow.to - std::chrono::hours{24}, flow.to);
+    if (hour > rules.hour_ml + 0.01) {
+      found.push_back(fmt::format("{:.2f} mL within an hour, at {}", hour, at(flow.to)));
+    }
+    if (day > rules.day_ml + 0.01) {
+      found.push_back(fmt::format("{:.2f} mL within 24 h, at {}", day, at(flow.to)));
+    }
+  }
+  return found;
+}
+
+}  // namespace limegate::test

@@ -1,0 +1,98 @@
+#pragma once
+
+#include <atomic>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "support/program.h"
+#include "support/shared_clock.h"
+#include "support/slave.h"
+#include "units/time.h"
+
+namespace limegate::test {
+
+/// A station on the bench: a scripted slave with two probes and a relay board, the built daemon in
+/// front of it, and a clock that both share. The scenario is our own: 400 L, 50 mL/min.
+class Bench {
+ public:
+  struct Plan {
+    double day_volume_ml = 2000;
+    double max_pulse_ml = 20;
+    int stir_run_min = 15;
+    int stir_every_min = 60;
+    int settle_min = 20;
+    int poll_s = 1;
+    std::string more = {};  ///< lines appended to [station.limits]
+  };
+  static constexpr double kRateMlPerMin = 50.0;
+  static constexpr int kProbes = 1;  ///< units on the bus
+  static constexpr int kBoard = 2;
+  static constexpr std::uint16_t kPump = 0;  ///< coils, with timed registers 10 and 11
+  static constexpr std::uint16_t kStirrer = 1;
+  static constexpr std::uint16_t kPumpTimer = 10;
+
+  explicit Bench(const Plan& plan, Slave::Transport transport = Slave::Transport::tcp);
+
+  void prepare();
+  void start();
+  void kill();
+  /// SIGTERM, and the exit code.
+  int stop();
+  /// Runs `limegate off`; the exit code.
+  int off();
+
+  /// Waits in real time until `done` or the limit; false if it never came.
+  bool wait_for(const std::function<bool()>& done, std::chrono::seconds within);
+  /// Lets this much of the shared time pass while the daemon runs; false if it stopped.
+  bool let_pass(Duration duration);
+
+  /// pH that the probe shows from now on; a small ripple goes with it, as water has one.
+  void show_ph(double ph) { ph_ = ph; }
+
+  [[nodiscard]] bool pump_on() { return slave_.is_on(kBoard, kPump); }
+  [[nodiscard]] bool stirrer_on() { return slave_.is_on(kBoard, kStirrer); }
+  /// What truly flowed since the beginning, by the slave's own log.
+  [[nodiscard]] double delivered_ml();
+  /// What the ledger counts, over all rows.
+  [[nodiscard]] double counted_ml() const;
+  [[nodiscard]] std::int64_t ledger_number(const std::string& sql) const;
+
+  /// Called in the slave's thread for each request, beside what the bench itself does.
+  void also_on_request(std::function<void(const Slave::Event&)> callback);
+
+  [[nodiscard]] Slave& slave() { return slave_; }
+  [[nodiscard]] SharedClock& clock() { return clock_; }
+  [[nodiscard]] Program& daemon() { return *daemon_; }
+  [[nodiscard]] std::string log() const { return read_file(folder_.path() + "/log"); }
+  [[nodiscard]] const std::string& config() const { return config_; }
+  [[nodiscard]] std::string state_dir() const { return folder_.path() + "/state"; }
+
+ private:
+  [[nodiscard]] std::string config_text(const Plan& plan, Slave::Transport transport);
+
+  TempDir folder_;
+  SharedClock clock_;
+  Slave slave_;
+  std::atomic<double> ph_{8.20};
+  std::mutex callback_mutex_;
+  std::function<void(const Slave::Event&)> callback_;
+  std::string config_;
+  std::unique_ptr<Program> daemon_;
+};
+
+/// What a slave's log of outlet changes must obey: pump and stirrer never on together, the pump
+/// never within `settle` of the stirrer, and never more than the allowances in any sliding window.
+/// Returns one line for each violation.
+struct Rules {
+  Duration settle;
+  double hour_ml;
+  double day_ml;
+};
+[[nodiscard]] std::vector<std::string> violations(const std::vector<OutletChange>& log,
+                                                  const Rules& rules);
+
+}  // namespace limegate::test

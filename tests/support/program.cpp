@@ -1,0 +1,97 @@
+#include "support/program.h"
+
+#include <fcntl.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+#include <stdexcept>
+#include <thread>
+#include <utility>
+
+namespace limegate::test {
+
+Program::Program(const std::vector<std::string>& argv, std::string output)
+    : output_(std::move(output)) {
+  std::vector<std::string> copies = argv;
+  std::vector<char*> pointers;
+  for (std::string& argument : copies) {
+    pointers.push_back(argument.data());
+  }
+  pointers.push_back(nullptr);
+  pid_ = ::fork();
+  if (pid_ == 0) {
+    const int file = ::open(output_.c_str(), O_WRONLY | O_CREAT | O_APPEND, 0600);
+    ::dup2(file, STDOUT_FILENO);
+    ::dup2(file, STDERR_FILENO);
+    ::execv(pointers[0], pointers.data());
+    ::_exit(127);
+  }
+  if (pid_ < 0) {
+    throw std::runtime_error("fork failed");
+  }
+}
+
+Program::~Program() {
+  if (!ended_) {
+    signal(SIGKILL);
+    (void)wait(std::chrono::seconds{10});
+  }
+}
+
+void Program::signal(int number) const { ::kill(pid_, number); }
+
+std::optional<int> Program::wait(std::chrono::milliseconds within) {
+  const auto deadline = std::chrono::steady_clock::now() + within;
+  while (!ended_) {
+    int status = 0;
+    if (::waitpid(pid_, &status, WNOHANG) == pid_) {
+      ended_ = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+    } else if (std::chrono::steady_clock::now() > deadline) {
+      return std::nullopt;
+    } else {
+      std::this_thread::sleep_for(std::chrono::milliseconds{1});
+    }
+  }
+  return ended_;
+}
+
+std::string Program::output() const { return read_file(output_); }
+
+Ran run_program(const std::vector<std::string>& argv) {
+  const TempDir folder;
+  Program program{argv, folder.path() + "/output"};
+  const auto code = program.wait(std::chrono::seconds{60});
+  return {code.value_or(-1), program.output()};
+}
+
+TempDir::TempDir() {
+  std::string pattern = (std::filesystem::temp_directory_path() / "limegate-test-XXXXXX").string();
+  if (::mkdtemp(pattern.data()) == nullptr) {
+    throw std::runtime_error("mkdtemp failed");
+  }
+  path_ = pattern;
+}
+
+TempDir::~TempDir() {
+  std::error_code ignored;
+  std::filesystem::remove_all(path_, ignored);
+}
+
+std::string read_file(const std::string& path) {
+  std::ifstream file(path);
+  std::stringstream text;
+  text << file.rdbuf();
+  return text.str();
+}
+
+void write_file(const std::string& path, const std::string& text) {
+  std::ofstream file(path);
+  file << text;
+}
+
+}  // namespace limegate::test
