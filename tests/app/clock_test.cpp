@@ -1,0 +1,97 @@
+#include <gtest/gtest.h>
+
+#include "app/bench.h"
+
+namespace limegate::test {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+constexpr Rules kRules{20min, 348.0, 600.0};
+
+/// A small allowance that a few hours use up, so that every volume freed too early shows at once.
+Bench::Plan tight_plan() {
+  Bench::Plan plan;
+  plan.day_volume_ml = 600;
+  plan.max_pulse_ml = 12.5;
+  plan.poll_s = 5;
+  return plan;
+}
+
+TEST(ClockSteps, free_no_volume_in_either_direction) {
+  Bench bench{tight_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(26h)) << bench.log();
+  for (const Duration step : {Duration{5min}, Duration{-7min}, Duration{25h}, Duration{-26h},
+                              Duration{24h * 365 * 3}, Duration{-24h * 365 * 40}, Duration{1h},
+                              Duration{24h * 365 * 37}}) {
+    bench.clock().step_wall(step);
+    ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
+  }
+  EXPECT_EQ(bench.stop(), 0);
+  const auto found = violations(bench.slave().log(), kRules);
+  EXPECT_TRUE(found.empty()) << found.size() << " violations, the first: " << found.front();
+}
+
+TEST(ClockSteps, in_the_middle_of_a_pulse_it_ends_as_it_was_meant_to) {
+  for (const Duration step : {Duration{25h}, Duration{-24h * 365}, Duration{24h * 365 * 20}}) {
+    Bench bench{tight_plan()};
+    bench.prepare();
+    bench.start();
+    ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+    bench.clock().step_wall(step);
+    ASSERT_TRUE(bench.let_pass(2min));
+    EXPECT_FALSE(bench.pump_on());
+    EXPECT_NEAR(bench.delivered_ml(), 12.5, 0.2);
+    EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 0.001);
+    ASSERT_TRUE(bench.let_pass(30h));
+    EXPECT_EQ(bench.stop(), 0);
+    const auto found = violations(bench.slave().log(), kRules);
+    EXPECT_TRUE(found.empty()) << found.front();
+  }
+}
+
+TEST(ClockSteps, a_board_without_a_real_time_clock_boots_in_the_past_and_frees_nothing) {
+  Bench bench{tight_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(25h)) << bench.log();
+  const WallTime first = bench.clock().now().wall;
+  double given_after_boots = 0;
+  for (const Duration wall : {Duration{-24h * 30}, -first.time_since_epoch(), Duration{24h * 400}}) {
+    // The power goes in the middle of it all; the machine is back at once and knows no time.
+    bench.kill();
+    EXPECT_EQ(bench.off(), 0);
+    bench.slave().advance();
+    bench.clock().reboot(first + wall);
+    const double before = bench.delivered_ml();
+    bench.start();
+    ASSERT_TRUE(bench.let_pass(90min)) << bench.log();
+    given_after_boots += bench.delivered_ml() - before;
+  }
+  // The day's 600 mL were spent when the power went. Three times 90 minutes later the oldest four
+  // and a half hours may have left the window, and no more: 600 / 24 * 4.5 = 112.5 mL.
+  EXPECT_LE(given_after_boots, 112.5 + 12.5);
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+TEST(ClockSteps, a_reboot_waits_the_settle_time_again) {
+  Bench bench{tight_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  bench.kill();
+  EXPECT_EQ(bench.off(), 0);
+  bench.clock().reboot(bench.clock().now().wall);
+  const double before = bench.delivered_ml();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(19min));
+  EXPECT_EQ(bench.delivered_ml(), before) << "dosed before the limewater could have settled";
+  ASSERT_TRUE(bench.let_pass(60min));
+  EXPECT_GT(bench.delivered_ml(), before) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+}  // namespace
+}  // namespace limegate::test

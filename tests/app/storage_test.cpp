@@ -1,0 +1,223 @@
+#include <sys/mount.h>
+
+#include <filesystem>
+#include <fstream>
+#include <thread>
+
+#include <gtest/gtest.h>
+
+#include "app/bench.h"
+
+namespace limegate::test {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+Bench::Plan quick_plan() {
+  Bench::Plan plan;
+  plan.max_pulse_ml = 12.5;
+  return plan;
+}
+
+/// A small file system of its own for the state, which can be filled and made read-only.
+class OwnDisk {
+ public:
+  explicit OwnDisk(std::string path) : path_(std::move(path)) {
+    std::filesystem::create_directories(path_);
+    mounted_ = ::mount("none", path_.c_str(), "tmpfs", 0, "size=2m") == 0;
+  }
+  ~OwnDisk() {
+    if (mounted_) {
+      ::umount2(path_.c_str(), MNT_DETACH);
+    }
+  }
+  OwnDisk(const OwnDisk&) = delete;
+  OwnDisk& operator=(const OwnDisk&) = delete;
+  OwnDisk(OwnDisk&&) = delete;
+  OwnDisk& operator=(OwnDisk&&) = delete;
+
+  [[nodiscard]] bool mounted() const { return mounted_; }
+  void fill() const {
+    std::ofstream file(path_ + "/ballast");
+    while (file.write("0123456789abcdef", 16)) {
+    }
+  }
+  void make_room() const { std::filesystem::remove(path_ + "/ballast"); }
+  [[nodiscard]] bool remount(unsigned long flags) const {
+    return ::mount("none", path_.c_str(), "tmpfs", MS_REMOUNT | flags, "size=2m") == 0;
+  }
+
+ private:
+  std::string path_;
+  bool mounted_ = false;
+};
+
+bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+TEST(Storage, a_full_disk_holds_with_its_reason_and_dosing_resumes_alone) {
+  Bench bench{quick_plan()};
+  const OwnDisk disk{bench.state_dir()};
+  ASSERT_TRUE(disk.mounted()) << "this test needs to mount a small file system: run it as root";
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  disk.fill();
+  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "disk full"); }, 60s))
+      << bench.log();
+  ASSERT_TRUE(bench.let_pass(10min)) << "the daemon must live on";
+  const double held_at = bench.delivered_ml();
+  ASSERT_TRUE(bench.let_pass(3h));
+  EXPECT_EQ(bench.delivered_ml(), held_at) << "dosed without a record";
+  disk.make_room();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
+  EXPECT_TRUE(contains(bench.log(), "event=ledger-sound")) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+  EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 0.001);
+}
+
+TEST(Storage, a_disk_gone_read_only_holds_with_its_reason_and_dosing_resumes_alone) {
+  Bench bench{quick_plan()};
+  const OwnDisk disk{bench.state_dir()};
+  ASSERT_TRUE(disk.mounted()) << "this test needs to mount a small file system: run it as root";
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  bench.kill();  // files open for writing would keep the file system from turning read-only
+  EXPECT_EQ(bench.off(), 0);
+  ASSERT_TRUE(disk.remount(MS_RDONLY));
+  const double before = bench.delivered_ml();
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "read-only"); }, 60s))
+      << bench.log();
+  ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), before) << "dosed without a record";
+  EXPECT_FALSE(bench.stirrer_on());
+  ASSERT_TRUE(disk.remount(0));
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before; }, 60s)) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+class LedgerLost : public testing::Test {
+ protected:
+  /// Doses, stops, lets `harm` do its work, and starts again: 24 h must count as full.
+  void dose_harm_and_expect_a_full_day(const std::function<void(const std::string&)>& harm,
+                                       const std::string& message) {
+    bench_.prepare();
+    bench_.start();
+    ASSERT_TRUE(bench_.wait_for([&] { return bench_.delivered_ml() > 20; }, 60s)) << bench_.log();
+    ASSERT_EQ(bench_.stop(), 0);
+    harm(bench_.state_dir() + "/ledger.db");
+    const double before = bench_.delivered_ml();
+    bench_.start();
+    ASSERT_TRUE(bench_.let_pass(23h + 50min)) << bench_.log();
+    EXPECT_EQ(bench_.delivered_ml(), before) << "the last 24 h must count as full";
+    EXPECT_TRUE(contains(bench_.log(), message)) << bench_.log();
+    EXPECT_TRUE(contains(bench_.log(), "count as full")) << bench_.log();
+    ASSERT_TRUE(bench_.let_pass(2h));
+    EXPECT_GT(bench_.delivered_ml(), before) << "after 24 h dosing goes on\n" << bench_.log();
+    EXPECT_EQ(bench_.stop(), 0);
+  }
+
+  static Bench::Plan plan() {
+    Bench::Plan plan = quick_plan();
+    plan.poll_s = 5;
+    return plan;
+  }
+  Bench bench_{plan()};
+};
+
+TEST_F(LedgerLost, gone) {
+  dose_harm_and_expect_a_full_day(
+      [](const std::string& path) {
+        for (const char* suffix : {"", "-wal", "-shm"}) {
+          std::filesystem::remove(path + suffix);
+        }
+      },
+      "was missing and was begun anew");
+}
+
+TEST_F(LedgerLost, overwritten_with_nonsense) {
+  dose_harm_and_expect_a_full_day(
+      [](const std::string& path) { write_file(path, std::string(20000, 'x')); },
+      "was damaged");
+}
+
+TEST_F(LedgerLost, cut_in_half) {
+  dose_harm_and_expect_a_full_day(
+      [](const std::string& path) {
+        std::filesystem::resize_file(path, std::filesystem::file_size(path) / 2);
+      },
+      "was damaged");
+}
+
+TEST_F(LedgerLost, one_row_changed_behind_its_checksum) {
+  dose_harm_and_expect_a_full_day(
+      [this](const std::string&) {
+        (void)bench_.ledger_number(
+            "UPDATE pulses SET counted_ul = counted_ul - 1000 WHERE id = (SELECT max(id) FROM "
+            "pulses)");
+      },
+      "was damaged on the disk");
+}
+
+TEST_F(LedgerLost, an_old_copy_put_back) {
+  bench_.prepare();
+  const std::string ledger = bench_.state_dir() + "/ledger.db";
+  const std::string copy = bench_.state_dir() + "/copy.db";
+  std::filesystem::copy_file(ledger, copy);
+  dose_harm_and_expect_a_full_day(
+      [&](const std::string& path) {
+        for (const char* suffix : {"-wal", "-shm"}) {
+          std::filesystem::remove(path + suffix);
+        }
+        std::filesystem::copy_file(copy, path, std::filesystem::copy_options::overwrite_existing);
+      },
+      "The guard remembers pulses that the ledger does not know");
+}
+
+TEST(Storage, a_station_that_was_never_prepared_waits_a_day_and_is_told_why) {
+  Bench bench{quick_plan()};
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), 0);
+  EXPECT_TRUE(contains(bench.log(), "limegate prepare")) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+TEST(Storage, a_ledger_of_a_newer_version_is_left_alone) {
+  Bench bench{quick_plan()};
+  bench.prepare();
+  (void)bench.ledger_number("PRAGMA user_version = 99");
+  const auto size = std::filesystem::file_size(bench.state_dir() + "/ledger.db");
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), 0);
+  EXPECT_TRUE(contains(bench.log(), "newer version")) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+  EXPECT_EQ(std::filesystem::file_size(bench.state_dir() + "/ledger.db"), size);
+  EXPECT_EQ(bench.ledger_number("PRAGMA user_version"), 99);
+}
+
+TEST(Storage, a_second_daemon_on_the_same_ledger_refuses_and_switches_nothing) {
+  Bench bench{quick_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  bench.clock().grant_ticks(0);  // the first one stands still in the middle of a pulse
+  std::this_thread::sleep_for(50ms);
+  ASSERT_TRUE(bench.pump_on());
+  const auto changes = bench.slave().log().size();
+  const Ran second = run_program({LIMEGATE_PROGRAM, "run", bench.config()});
+  EXPECT_EQ(second.code, 3);
+  EXPECT_TRUE(contains(second.output, "another limegate holds")) << second.output;
+  EXPECT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", bench.config()}).code, 3);
+  EXPECT_EQ(bench.slave().log().size(), changes);
+  EXPECT_TRUE(bench.pump_on());
+  bench.clock().grant_ticks(-1);
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+}  // namespace
+}  // namespace limegate::test
