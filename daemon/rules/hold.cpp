@@ -78,6 +78,7 @@ const char* code_of(const Hold& hold) {
           [](const OutletStuckOn& h) {
             return h.role == OutletRole::pump ? "pump-stuck-on" : "stirrer-stuck-on";
           },
+          [](const PumpTimerFailed&) { return "pump-timer-failed"; },
       },
       hold);
 }
@@ -174,15 +175,21 @@ std::string sentence_of(const Hold& hold) {
                 "by hand; a person at the station must release this hold.",
                 outlet(h.role));
           },
+          [](const PumpTimerFailed&) {
+            return std::string{
+                "The board did not end a pulse by its own timer, so nothing would end one if this "
+                "computer died. Mend or replace the board; a person at the station must release "
+                "this hold."};
+          },
       },
       hold);
 }
 
 Clears clears(const Hold& hold) {
-  return std::holds_alternative<SecondCeilingReached>(hold) ||
-                 std::holds_alternative<OutletStuckOn>(hold)
-             ? Clears::by_person
-             : Clears::by_itself;
+  const bool person = std::holds_alternative<SecondCeilingReached>(hold) ||
+                      std::holds_alternative<OutletStuckOn>(hold) ||
+                      std::holds_alternative<PumpTimerFailed>(hold);
+  return person ? Clears::by_person : Clears::by_itself;
 }
 
 Reach reach(const Hold& hold) {

@@ -75,12 +75,14 @@ struct OutletStuckOn {
   OutletRole role;
 };
 
+struct PumpTimerFailed {};
+
 /// One reason why dosing is held, with the values that make it so.
-using Hold =
-    std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
-                 ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
-                 NotYetProven, CeilingReached, SecondCeilingReached, Climbing, HourAllowanceSpent,
-                 DayAllowanceSpent, Paused, LedgerNotWritable, OutletUnconfirmed, OutletStuckOn>;
+using Hold = std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
+                          ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
+                          ProbeDisturbed, NotYetProven, CeilingReached, SecondCeilingReached,
+                          Climbing, HourAllowanceSpent, DayAllowanceSpent, Paused,
+                          LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

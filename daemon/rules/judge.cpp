@@ -158,6 +158,11 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
   judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,
                out.holds);
+  out.memory.pump_timer_latched =
+      memory.pump_timer_latched || known.pump_timer == Snapshot::PumpTimer::failed;
+  if (out.memory.pump_timer_latched) {
+    out.holds.emplace_back(PumpTimerFailed{});
+  }
   judge_allowance(known, limits, out.holds);
   if (known.disturbed_until && now < *known.disturbed_until) {
     out.holds.emplace_back(ProbeDisturbed{*known.disturbed_until - now});

@@ -13,6 +13,7 @@ struct Memory {
   bool ceiling_tripped = false;
   bool climb_tripped = false;
   bool second_ceiling_latched = false;
+  bool pump_timer_latched = false;
   bool pump_stuck_latched = false;
   bool stirrer_stuck_latched = false;
   std::optional<Instant> good_since;  ///< both probes good without a break since

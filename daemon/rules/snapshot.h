@@ -28,7 +28,8 @@ struct Snapshot {
   StirrerKnown stirrer;
   OutletKnown pump_outlet = OutletKnown::unconfirmed;
   OutletKnown stirrer_outlet = OutletKnown::unconfirmed;
-  std::optional<std::string> ledger_fault = "not opened yet";  ///< absent = writable
+  enum class PumpTimer { trusted, failed } pump_timer = PumpTimer::trusted;  ///< the board's own
+  std::optional<std::string> ledger_fault = "not opened yet";                ///< absent = writable
   std::optional<Instant> paused_until;
   Millilitres given_hour, given_day;  ///< counted by the ledger in the sliding windows
   Millilitres next_pulse;             ///< the volume that would be given next

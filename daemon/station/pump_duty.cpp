@@ -12,6 +12,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 /// The board's timer and ours may differ by this much before we step in.
 constexpr Duration kOverrunGrace = 2s;
+/// A driver's own deadline (boards without a timer) may be this late on a busy bus.
+constexpr Duration kTimerTolerance = 1s;
 /// From the commit of the row to the first drop: expiry, wire and the board's own delay.
 constexpr Duration kHandling = dosing::kPulseExpiry + 1s;
 
@@ -30,6 +32,8 @@ void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Dur
   cancelled_ = false;
   nothing_was_sent_ = false;
   outcome_unknown_ = false;
+  overran_ = false;
+  timer_failed_ = false;
   expires_ = now + dosing::kPulseExpiry;
   const Duration until_end = kHandling + duration;
   pulse_ = PulseRecord{
@@ -61,20 +65,15 @@ void PumpDuty::close_ended(Instant now, Effects& effects) {
     close(Fate::not_given, Millilitres{0.0}, effects);
     return;
   }
-  if (outcome_unknown_) {
-    // A late frame may yet be carried out: an early off proves nothing.
-    close(Fate::given, pulse_.volume, effects);
-    return;
-  }
   // From before the command went out to after the pump was seen off: never less than what flowed.
   const double minutes = std::chrono::duration<double, std::ratio<60>>(now - sent_at_ + 1s).count();
   const Millilitres could_flow{minutes * highest_rate_.count()};
-  if (now < ends_at_) {
+  // After an unknown outcome a late frame may yet be carried out: an early off proves nothing.
+  if (now < ends_at_ && !overran_ && !outcome_unknown_) {
     close(Fate::cut_short, std::min(could_flow, pulse_.volume), effects);
   } else {
     // Ended later than the board should have ended it: what could flow beyond the pulse counts too.
-    const bool overrun = now > ends_at_ + kOverrunGrace + 1s;
-    close(Fate::given, overrun ? std::max(could_flow, pulse_.volume) : pulse_.volume, effects);
+    close(Fate::given, overran_ ? std::max(could_flow, pulse_.volume) : pulse_.volume, effects);
   }
 }
 
@@ -153,6 +152,10 @@ void PumpDuty::take(Instant now, const OutletReport& report, Effects& effects) {
     take_run(now, report, effects);
     return;
   }
+  if (report.result == OutletReport::Result::on && may_flow()) {
+    overran_ = overran_ || now > ends_at_;
+    timer_failed_ = timer_failed_ || now > ends_at_ + kTimerTolerance;
+  }
   if (report.result != OutletReport::Result::off) {
     return;
   }
@@ -161,7 +164,7 @@ void PumpDuty::take(Instant now, const OutletReport& report, Effects& effects) {
   } else if (phase_ == Phase::running && now >= ends_at_) {
     watch_.want_off(now);
     watch_.take(now, report);
-    close(Fate::given, pulse_.volume, effects);
+    close_ended(now, effects);
   }
 }
 

@@ -44,6 +44,8 @@ class PumpDuty {
   [[nodiscard]] bool may_flow() const {
     return phase_ == Phase::sent || phase_ == Phase::running || phase_ == Phase::ending;
   }
+  /// Whether the newest pulse went on after the board should have ended it.
+  [[nodiscard]] bool timer_failed() const { return timer_failed_; }
   [[nodiscard]] const OutletWatch& watch() const { return watch_; }
   [[nodiscard]] const PulseRecord& pulse() const { return pulse_; }
 
@@ -64,6 +66,8 @@ class PumpDuty {
   bool run_outstanding_ = false;
   bool nothing_was_sent_ = false;
   bool outcome_unknown_ = false;
+  bool overran_ = false;       ///< seen on after its end: what could flow counts
+  bool timer_failed_ = false;  ///< seen on so long after its end that no bus delay explains it
 };
 
 }  // namespace limegate::station

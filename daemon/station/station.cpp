@@ -27,6 +27,7 @@ rules::Memory memory_of(const std::vector<std::string>& latches) {
     return std::find(latches.begin(), latches.end(), rules::code_of(hold)) != latches.end();
   };
   memory.second_ceiling_latched = has(rules::SecondCeilingReached{});
+  memory.pump_timer_latched = has(rules::PumpTimerFailed{});
   memory.pump_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::pump});
   memory.stirrer_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::stirrer});
   return memory;
@@ -67,6 +68,9 @@ rules::Snapshot Station::snapshot(Moment now) const {
   known.stirrer = stir_.known(now.mono);
   known.pump_outlet = pump_.watch().known(now.mono);
   known.stirrer_outlet = stir_.outlet(now.mono);
+  if (pump_.timer_failed()) {
+    known.pump_timer = rules::Snapshot::PumpTimer::failed;
+  }
   known.ledger_fault = ledger_fault_;
   known.paused_until = paused_until_;
   known.given_hour = account_.last_hour(today);
@@ -221,6 +225,7 @@ void Station::note_latches(const rules::Memory& after, Effects& effects) const {
     }
   };
   note(memory_.second_ceiling_latched, after.second_ceiling_latched, rules::SecondCeilingReached{});
+  note(memory_.pump_timer_latched, after.pump_timer_latched, rules::PumpTimerFailed{});
   note(memory_.pump_stuck_latched, after.pump_stuck_latched,
        rules::OutletStuckOn{rules::OutletRole::pump});
   note(memory_.stirrer_stuck_latched, after.stirrer_stuck_latched,

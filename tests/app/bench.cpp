@@ -27,6 +27,9 @@ Bench::Bench(const Plan& plan, Slave::Transport transport)
     RelayOutlet relay;
     relay.unit = kBoard;
     relay.address = outlet;
+    if (plan.contact_feedback) {
+      relay.feedback_input = outlet;
+    }
     relay.timed_register = static_cast<std::uint16_t>(kPumpTimer + outlet);
     slave_.add_outlet(relay);
   }
@@ -53,6 +56,11 @@ std::string Bench::config_text(const Plan& plan, Slave::Transport transport) {
       transport == Slave::Transport::tcp
           ? fmt::format("type = \"modbus-tcp\"\nhost = \"127.0.0.1\"\ntcp_port = {}", slave_.port())
           : fmt::format("type = \"modbus-rtu\"\npath = \"{}\"\nbaud = 115200", slave_.path());
+  const auto feedback = [&](int input) {
+    return plan.contact_feedback
+               ? fmt::format("feedback_table = \"discrete_input\"\nfeedback_address = {}", input)
+               : std::string{};
+  };
   return fmt::format(R"(
 [daemon]
 state_dir = "state"
@@ -82,11 +90,13 @@ unit = 2
 address = 0
 timed_on_register = 10
 rate_ml_per_min = {}
+{}
 [station.stirrer]
 bus = "bench"
 unit = 2
 address = 1
 timed_on_register = 11
+{}
 run_min = {}
 every_min = {}
 [station.plan]
@@ -97,8 +107,9 @@ settle_min = {}
 proven_min = 1
 {}
 )",
-                     plan.poll_s, port, kRateMlPerMin, plan.stir_run_min, plan.stir_every_min,
-                     plan.day_volume_ml, plan.max_pulse_ml, plan.settle_min, plan.more);
+                     plan.poll_s, port, kRateMlPerMin, feedback(kPump), feedback(kStirrer),
+                     plan.stir_run_min, plan.stir_every_min, plan.day_volume_ml, plan.max_pulse_ml,
+                     plan.settle_min, plan.more);
 }
 
 void Bench::also_on_request(std::function<void(const Slave::Event&)> callback) {
@@ -145,11 +156,11 @@ bool Bench::wait_for(const std::function<bool()>& done, std::chrono::seconds wit
 bool Bench::let_pass(Duration duration) {
   const Instant until = clock_.now().mono + duration;
   return wait_for(
-      [&] {
-        return clock_.now().mono >= until ||
-               daemon_->wait(std::chrono::milliseconds{0}).has_value();
-      },
-      std::chrono::seconds{300}) &&
+             [&] {
+               return clock_.now().mono >= until ||
+                      daemon_->wait(std::chrono::milliseconds{0}).has_value();
+             },
+             std::chrono::seconds{300}) &&
          clock_.now().mono >= until;
 }
 
@@ -188,7 +199,9 @@ std::vector<std::string> violations(const std::vector<OutletChange>& log, const 
   std::optional<Instant> pump_since;
   std::optional<Instant> stirrer_since;
   std::optional<Instant> rested_since;
-  const auto at = [](Instant when) { return fmt::format("{:.1f} s", seconds(when.time_since_epoch())); };
+  const auto at = [](Instant when) {
+    return fmt::format("{:.1f} s", seconds(when.time_since_epoch()));
+  };
   for (const OutletChange& change : log) {
     const Instant now = change.at.mono;
     if (change.address == Bench::kPump) {

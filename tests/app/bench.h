@@ -26,7 +26,8 @@ class Bench {
     int stir_every_min = 60;
     int settle_min = 20;
     int poll_s = 1;
-    std::string more = {};  ///< lines appended to [station.limits]
+    bool contact_feedback = false;  ///< the contacts are read back through inputs
+    std::string more = {};          ///< lines appended to [station.limits]
   };
   static constexpr double kRateMlPerMin = 50.0;
   static constexpr int kProbes = 1;  ///< units on the bus
