@@ -141,16 +141,17 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
     reader.complain("plan", cycle + ": nothing is left to dose in; stir less often");
     return;
   }
-  if ((shape.pulse_duration + dosing::kPulseExpiry) * 2 > shape.slot ||
-      shape.slot < shape.pulse_duration + limits.undisturbed) {
-    reader.complain(
-        "plan",
-        fmt::format("the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave "
-                    "{:.0f} s for each, and a pulse needs twice its length and {:.0f} s "
-                    "more. Give fewer or shorter pulses, a smaller volume, or a faster pump",
-                    cycle, shape.pulses_per_window, shape.pulse_volume.count(),
-                    in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
-                    in_minutes(limits.undisturbed) * 60));
+  // A slot is due from its middle on, and the probe is left to calm down between two pulses.
+  const Duration needed = std::max((shape.pulse_duration + dosing::kPulseExpiry) * 2,
+                                   shape.pulse_duration + limits.undisturbed);
+  if (shape.slot < needed) {
+    reader.complain("plan",
+                    fmt::format("the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave "
+                                "{:.0f} s for each, and each needs {:.0f} s. Give fewer or shorter "
+                                "pulses, a smaller volume, or a faster pump",
+                                cycle, shape.pulses_per_window, shape.pulse_volume.count(),
+                                in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
+                                in_minutes(needed) * 60));
   }
   if (shape.hour_volume > limits.hour + Millilitres{0.001}) {
     reader.complain("plan", fmt::format("the plan can't fit: {}; {:.1f} mL fall into one hour, and "

@@ -1,0 +1,243 @@
+#include "config/load.h"
+
+#include <ostream>
+#include <string>
+
+#include <gtest/gtest.h>
+
+#include "support/program.h"
+
+namespace limegate::config {
+namespace {
+
+/// A valid file of our own scenario; each row below breaks it in one place.
+constexpr const char* kGood = R"([daemon]
+state_dir = "state"
+[[bus]]
+name = "panel"
+type = "modbus-tcp"
+host = "127.0.0.1"
+[[station]]
+name = "reef"
+water_volume_l = 400
+evaporation_ml_per_day = 4000
+reactor_bore_mm = 100
+[station.ph]
+bus = "panel"
+unit = 1
+address = 0
+scale = 0.01
+[station.temperature]
+bus = "panel"
+unit = 1
+address = 1
+scale = 0.1
+[station.pump]
+bus = "panel"
+unit = 2
+address = 0
+timed_on_register = 10
+rate_ml_per_min = 50
+[station.stirrer]
+bus = "panel"
+unit = 2
+address = 1
+timed_on_register = 11
+[station.plan]
+day_volume_ml = 2000
+[station.limits]
+settle_min = 60
+)";
+
+std::string with(std::string text, const std::string& from, const std::string& to) {
+  const auto at = text.find(from);
+  EXPECT_NE(at, std::string::npos) << "the row replaces something that is not there: " << from;
+  return at == std::string::npos ? text : text.replace(at, from.size(), to);
+}
+
+struct Case {
+  const char* name;
+  const char* from;
+  const char* to;
+  int line;
+  const char* key;
+  const char* what;  ///< a part of the sentence
+};
+void PrintTo(const Case& row, std::ostream* out) { *out << row.name; }
+
+class BadConfigTable : public testing::TestWithParam<Case> {};
+
+TEST_P(BadConfigTable, is_refused_where_it_stands_and_says_what_is_allowed) {
+  const Case& row = GetParam();
+  const auto config = parse(with(kGood, row.from, row.to));
+  ASSERT_FALSE(config.has_value());
+  std::string all;
+  for (const Problem& problem : config.error()) {
+    all += problem.to_string("reef.toml") + "\n";
+    if (problem.line == row.line && problem.key == row.key &&
+        problem.what.find(row.what) != std::string::npos) {
+      return;
+    }
+  }
+  FAIL() << "expected reef.toml:" << row.line << ": " << row.key << ": ..." << row.what
+         << "... among\n"
+         << all;
+}
+
+// One row a rule. Lines are those of the text above.
+const Case kCases[] = {
+    {"unknown_key", "settle_min", "setle_min", 36, "station.reef.limits.setle_min",
+     "did you mean 'settle_min'"},
+    {"unknown_table", "[station.limits]", "[station.limit]", 35, "station.reef.limit",
+     "did you mean 'limits'"},
+    {"unknown_key_of_a_bus", "host =", "hosts =", 6, "bus[1].hosts", "did you mean 'host'"},
+    {"not_toml", "water_volume_l = 400", "water_volume_l = 400 L", 9, "", "not valid TOML"},
+    {"text_for_a_number", "unit = 1", "unit = \"one\"", 14, "station.reef.ph.unit",
+     "whole number from 1 to 247"},
+    {"number_for_a_text", "host = \"127.0.0.1\"", "host = 127", 6, "bus[1].host", "must be a text"},
+    {"not_a_number", "= 400\n", "= nan\n", 9, "station.reef.water_volume_l", "outside 5 to"},
+    {"infinite", "= 400\n", "= inf\n", 9, "station.reef.water_volume_l", "outside 5 to"},
+    {"missing_site_fact", "water_volume_l = 400\n", "", 7, "station.reef.water_volume_l",
+     "is missing"},
+    {"missing_evaporation", "evaporation_ml_per_day = 4000\n", "", 7,
+     "station.reef.evaporation_ml_per_day", "is missing"},
+    {"missing_pump_rate", "rate_ml_per_min = 50\n", "", 22, "station.reef.pump.rate_ml_per_min",
+     "is missing"},
+    {"missing_state_dir", "state_dir = \"state\"\n", "", 1, "daemon.state_dir", "is missing"},
+    {"settle_below_its_bound", "settle_min = 60", "settle_min = 19.9", 36,
+     "station.reef.limits.settle_min", "outside 20 to 600"},
+    {"settle_above_its_bound", "settle_min = 60", "settle_min = 600.1", 36,
+     "station.reef.limits.settle_min", "outside 20 to 600"},
+    {"ceiling_beyond_its_bound", "settle_min = 60", "ph_ceiling = 8.61", 36,
+     "station.reef.limits.ph_ceiling", "8.6"},
+    {"second_ceiling_beyond_its_bound", "settle_min = 60", "ph_second_ceiling = 8.71", 36,
+     "station.reef.limits.ph_second_ceiling", "8.7"},
+    {"resume_above_the_ceiling", "settle_min = 60", "ph_ceiling_resume = 8.45", 36,
+     "station.reef.limits.ph_ceiling_resume", "must be below ph_ceiling"},
+    {"second_below_the_first", "settle_min = 60", "ph_second_ceiling = 8.40", 36,
+     "station.reef.limits.ph_second_ceiling", "must not be below ph_ceiling"},
+    {"climb_beyond_its_bound", "settle_min = 60", "ph_climb = 0.21", 36,
+     "station.reef.limits.ph_climb", "outside 0.02 to 0.2"},
+    {"reading_age_beyond_its_bound", "settle_min = 60", "reading_age_s = 61", 36,
+     "station.reef.limits.reading_age_s", "outside 1 to 60"},
+    {"proof_below_its_bound", "settle_min = 60", "proven_min = 0.9", 36,
+     "station.reef.limits.proven_min", "outside 1 to"},
+    {"stuck_beyond_its_bound", "settle_min = 60", "ph_stuck_after_min = 721", 36,
+     "station.reef.limits.ph_stuck_after_min", "outside 1 to 720"},
+    {"jump_beyond_its_bound", "settle_min = 60", "ph_jump = 0.51", 36,
+     "station.reef.limits.ph_jump", "outside 0.01 to 0.5"},
+    {"hour_beyond_its_bound", "settle_min = 60", "max_hour_ml = 653", 36,
+     "station.reef.limits.max_hour_ml", "0.15 within an hour"},
+    {"day_beyond_evaporation", "settle_min = 60", "max_day_ml = 4001", 36,
+     "station.reef.limits.max_day_ml", "evaporation"},
+    {"volume_beyond_evaporation", "= 2000", "= 4001", 34, "station.reef.plan.day_volume_ml",
+     "evaporation"},
+    {"volume_beyond_20_ml_per_litre", "water_volume_l = 400", "water_volume_l = 99", 34,
+     "station.reef.plan.day_volume_ml", "20 mL per litre"},
+    {"pulse_beyond_its_bound", "= 2000", "= 2000\nmax_pulse_ml = 218", 35,
+     "station.reef.plan.max_pulse_ml", "0.05 at once"},
+    {"pulse_longer_than_120_s", "= 2000", "= 2000\nmax_pulse_s = 121", 35,
+     "station.reef.plan.max_pulse_s", "outside 1 to 120"},
+    {"stirring_more_than_a_quarter", "timed_on_register = 11",
+     "timed_on_register = 11\nrun_min = 15\nevery_min = 59", 33, "station.reef.stirrer.run_min",
+     "more than 25 %"},
+    {"nothing_left_to_dose_in", "settle_min = 60", "settle_min = 105", 33, "station.reef.plan",
+     "nothing is left"},
+    {"plan_beyond_the_hour", "settle_min = 60", "max_hour_ml = 100", 33, "station.reef.plan",
+     "fall into one hour"},
+    {"plan_beyond_the_day", "settle_min = 60", "max_day_ml = 1999", 33, "station.reef.plan",
+     "above max_day_ml"},
+    {"too_many_pulses_to_fit", "= 2000", "= 2000\nmax_pulse_ml = 3", 33, "station.reef.plan",
+     "can't fit"},
+    {"upflow_that_lifts_the_bed", "reactor_bore_mm = 100", "reactor_bore_mm = 30", 33,
+     "station.reef.plan", "lift the bed"},
+    {"no_timed_on_and_not_allowed", "timed_on_register = 10\n", "", 22,
+     "station.reef.pump.timed_on_register", "allow_untimed = true"},
+    {"unknown_bus", "bus = \"panel\"", "bus = \"panle\"", 13, "station.reef.ph.bus",
+     "did you mean 'panel'"},
+    {"unit_beyond_247", "unit = 1", "unit = 248", 14, "station.reef.ph.unit", "from 1 to 247"},
+    {"address_beyond_16_bits", "address = 0", "address = 65536", 15, "station.reef.ph.address",
+     "from 0 to 65535"},
+    {"scale_of_zero", "scale = 0.01", "scale = 0", 16, "station.reef.ph.scale", "must not be zero"},
+    {"unknown_encoding", "scale = 0.01", "encoding = \"float\"", 16, "station.reef.ph.encoding",
+     "float32"},
+    {"unknown_word_order", "scale = 0.01", "word_order = \"big\"", 16, "station.reef.ph.word_order",
+     "abcd, cdab, badc, dcba"},
+    {"unknown_bus_type", "modbus-tcp", "modbus", 5, "bus[1].type", "modbus-rtu, modbus-tcp"},
+    {"missing_bus_type", "type = \"modbus-tcp\"\n", "", 3, "bus[1].type", "is missing"},
+    {"no_station", "[[station]]", "[[stations]]", 7, "stations", "did you mean 'station'"},
+    {"pump_and_stirrer_on_one_coil", "address = 1\ntimed_on_register = 11",
+     "address = 0\ntimed_on_register = 11", 7, "station", "same switch point"},
+    {"name_that_is_no_topic", "name = \"reef\"", "name = \"Big Reef\"", 8, "station[1].name",
+     "a-z, 0-9"},
+    {"fast_clock_before_real_parts", "state_dir = \"state\"",
+     "state_dir = \"state\"\nacceleration = 2", 0, "daemon.acceleration", "simulated"},
+    {"wrong_type_of_a_switch", "timed_on_register = 10", "timed_on_register = 10\nactive_low = 1",
+     27, "station.reef.pump.active_low", "true or false"},
+    {"same_on_and_off_value", "timed_on_register = 10", "timed_on_register = 10\non_value = 0", 27,
+     "station.reef.pump.on_value", "must differ"},
+};
+INSTANTIATE_TEST_SUITE_P(, BadConfigTable, testing::ValuesIn(kCases),
+                         [](const auto& row) { return std::string{row.param.name}; });
+
+TEST(Config, the_text_that_every_row_breaks_is_valid) {
+  const auto config = parse(kGood);
+  ASSERT_TRUE(config.has_value()) << config.error().front().to_string("reef.toml");
+  const Station& reef = config->stations.front();
+  EXPECT_EQ(reef.settings.limits.ceiling.count(), 8.45);
+  EXPECT_NEAR(reef.settings.limits.ceiling_resume.count(), 8.40, 1e-12);
+  EXPECT_EQ(reef.settings.limits.day.count(), 2000.0);
+  EXPECT_EQ(reef.settings.plan.settle, std::chrono::minutes{60});
+  EXPECT_EQ(reef.wiring->pump.outlet.timed_on->address, 10);
+  EXPECT_TRUE(config->warnings.empty());
+}
+
+TEST(Config, all_problems_are_reported_in_one_go_in_the_order_of_the_file) {
+  std::string text = with(kGood, "unit = 1", "unit = 0");
+  text = with(text, "settle_min = 60", "settle_min = 1\nph_ceilin = 8.4");
+  text = with(text, "= 4000", "= \"much\"");
+  const auto config = parse(text);
+  ASSERT_FALSE(config.has_value());
+  ASSERT_GE(config.error().size(), 4U);
+  for (std::size_t i = 1; i < config.error().size(); ++i) {
+    EXPECT_LE(config.error()[i - 1].line, config.error()[i].line);
+  }
+}
+
+TEST(Config, limits_at_their_hard_bounds_are_taken) {
+  for (const char* line :
+       {"settle_min = 20", "settle_min = 75", "ph_ceiling = 8.60", "ph_second_ceiling = 8.70",
+        "ph_climb = 0.20", "reading_age_s = 60", "proven_min = 1", "ph_stuck_after_min = 720",
+        "ph_jump = 0.5", "max_hour_ml = 652", "max_day_ml = 4000"}) {
+    EXPECT_TRUE(parse(with(kGood, "settle_min = 60", line)).has_value()) << line;
+  }
+}
+
+TEST(Config, an_untimed_board_is_allowed_only_by_name_and_warned_about) {
+  const auto config = parse(with(kGood, "timed_on_register = 10", "allow_untimed = true"));
+  ASSERT_TRUE(config.has_value());
+  ASSERT_EQ(config->warnings.size(), 1U);
+  EXPECT_NE(config->warnings.front().find("no timer of its own"), std::string::npos);
+}
+
+TEST(Config, a_file_that_is_not_there_says_so) {
+  const auto config = load("/nowhere/reef.toml");
+  ASSERT_FALSE(config.has_value());
+  EXPECT_NE(config.error().front().to_string("/nowhere/reef.toml").find("can't be read"),
+            std::string::npos);
+}
+
+TEST(Config, the_state_dir_is_found_in_a_file_that_is_wrong_everywhere_else) {
+  const test::TempDir folder;
+  const std::string path = folder.path() + "/reef.toml";
+  test::write_file(path, with(kGood, "water_volume_l = 400", "water_volume_l = \"much\""));
+  EXPECT_EQ(state_dir_of(path), "state");
+  test::write_file(path, "this is not TOML");
+  EXPECT_EQ(state_dir_of(path), "");
+  EXPECT_EQ(state_dir_of("/nowhere/reef.toml"), "");
+}
+
+TEST(Config, what_is_built_in_is_valid) { EXPECT_TRUE(parse(built_in()).has_value()); }
+
+}  // namespace
+}  // namespace limegate::config
