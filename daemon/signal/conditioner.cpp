@@ -52,8 +52,8 @@ void Conditioner::accept_fault() { fault_since_newest_ = true; }
 double Conditioner::median() const {
   std::array<double, kMedianLength> sorted = kept_;
   const auto end = sorted.begin() + static_cast<std::ptrdiff_t>(kept_count_);
-  std::sort(sorted.begin(), end);
   const std::size_t middle = kept_count_ / 2;
+  std::partial_sort(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(middle) + 1, end);
   return kept_count_ % 2 == 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
 

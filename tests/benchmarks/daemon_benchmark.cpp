@@ -1,0 +1,291 @@
+// What the built daemon costs a machine, beside a bare loop that polls, gates and journals and does
+// nothing else. Each row runs real processes against scripted slaves on loopback for a while.
+#include <unistd.h>
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <cmath>
+#include <csignal>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <memory>
+#include <mutex>
+#include <thread>
+#include <vector>
+
+#include <benchmark/benchmark.h>
+#include <fmt/format.h>
+
+#include "app/bench.h"
+#include "journal/ledger.h"
+#include "support/program.h"
+#include "support/slave.h"
+#include "support/test_clocks.h"
+
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using limegate::Duration;
+using limegate::Instant;
+using limegate::Moment;
+using limegate::test::MachineClock;
+using limegate::test::Program;
+using limegate::test::Slave;
+using limegate::test::TempDir;
+
+const MachineClock& machine_clock() {
+  static const MachineClock kClock;
+  return kClock;
+}
+
+/// CPU time, voluntary switches and memory of a process with all its threads.
+struct Costs {
+  double cpu_us = 0;
+  double switches = 0;
+  double peak_kb = 0;
+  double anonymous_kb = 0;
+};
+
+double field(const std::string& text, const std::string& key) {
+  const auto at = text.find(key);
+  return at == std::string::npos ? 0 : std::stod(text.substr(at + key.size()));
+}
+
+Costs costs_of(pid_t pid) {
+  Costs costs;
+  const std::string process = "/proc/" + std::to_string(pid);
+  for (const auto& task : std::filesystem::directory_iterator(process + "/task")) {
+    std::ifstream schedule(task.path() / "schedstat");
+    double ns = 0;
+    schedule >> ns;
+    costs.cpu_us += ns / 1000;
+    costs.switches += field(limegate::test::read_file(task.path() / "status"),
+                            "\nvoluntary_ctxt_switches:");
+  }
+  const std::string status = limegate::test::read_file(process + "/status");
+  costs.peak_kb = field(status, "VmHWM:");
+  costs.anonymous_kb = field(status, "RssAnon:");
+  return costs;
+}
+
+/// A slave with two probes at unit 1 and a relay board at unit 2, as real as loopback gets.
+std::unique_ptr<Slave> make_slave() {
+  auto slave = std::make_unique<Slave>(Slave::Transport::tcp, machine_clock());
+  for (const int unit : {1, 3}) {
+    slave->set_holding(unit, 0, 836);
+    slave->set_holding(unit, 1, 255);
+    for (const std::uint16_t outlet : {std::uint16_t{0}, std::uint16_t{1}}) {
+      limegate::test::RelayOutlet relay;
+      relay.unit = unit + 1;
+      relay.address = outlet;
+      relay.timed_register = static_cast<std::uint16_t>(10 + outlet);
+      slave->add_outlet(relay);
+    }
+  }
+  return slave;
+}
+
+std::string station_text(const std::string& name, const std::string& bus, int unit) {
+  return fmt::format(R"(
+[[station]]
+name = "{0}"
+water_volume_l = 400
+evaporation_ml_per_day = 4000
+reactor_bore_mm = 150
+ph = {{ bus = "{1}", unit = {2}, address = 0, scale = 0.01 }}
+temperature = {{ bus = "{1}", unit = {2}, address = 1, scale = 0.1 }}
+pump = {{ bus = "{1}", unit = {3}, address = 0, timed_on_register = 10, rate_ml_per_min = 50 }}
+stirrer = {{ bus = "{1}", unit = {3}, address = 1, timed_on_register = 11 }}
+plan = {{ day_volume_ml = 2000, max_pulse_ml = 7 }}
+limits = {{ settle_min = 30, proven_min = 1 }}
+)",
+                     name, bus, unit, unit + 1);
+}
+
+std::string bus_text(const std::string& name, int port) {
+  return fmt::format("[[bus]]\nname = \"{}\"\ntype = \"modbus-tcp\"\nhost = \"127.0.0.1\"\n"
+                     "tcp_port = {}\nreply_timeout_ms = 500\n",
+                     name, port);
+}
+
+/// The daemon on `buses` buses with `per_bus` stations each, two probes a station.
+void daemon_costs(benchmark::State& state) {
+  const auto buses = static_cast<int>(state.range(0));
+  const auto per_bus = static_cast<int>(state.range(1));
+  const auto lasting = std::chrono::seconds{30};
+  for (auto _ : state) {
+    const TempDir folder;
+    std::vector<std::unique_ptr<Slave>> slaves;
+    std::string text = "[daemon]\nstate_dir = \"state\"\n";
+    std::string stations;
+    for (int bus = 0; bus < buses; ++bus) {
+      slaves.push_back(make_slave());
+      text += bus_text(fmt::format("bus-{}", bus), slaves.back()->port());
+      for (int i = 0; i < per_bus; ++i) {
+        stations += station_text(fmt::format("reef-{}-{}", bus, i), fmt::format("bus-{}", bus),
+                                 1 + 2 * i);
+      }
+    }
+    const std::string config = folder.path() + "/config.toml";
+    limegate::test::write_file(config, text + stations);
+    if (limegate::test::run_program({LIMEGATE_PROGRAM, "prepare", config}).code != 0) {
+      state.SkipWithError("prepare failed");
+      return;
+    }
+    Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
+    std::this_thread::sleep_for(5s);
+    const Costs before = costs_of(daemon.pid());
+    std::this_thread::sleep_for(lasting);
+    const Costs after = costs_of(daemon.pid());
+    const double seconds = std::chrono::duration<double>(lasting).count();
+    state.counters["probes"] = 2.0 * buses * per_bus;
+    state.counters["cpu_us_per_s"] = (after.cpu_us - before.cpu_us) / seconds;
+    state.counters["switches_per_s"] = (after.switches - before.switches) / seconds;
+    state.counters["peak_mb"] = after.peak_kb / 1024;
+    state.counters["anonymous_mb"] = after.anonymous_kb / 1024;
+    daemon.signal(SIGTERM);
+    (void)daemon.wait(20s);
+  }
+}
+
+/// The bare loop (tests/benchmarks/floor.cpp): the least that such a daemon could cost.
+void floor_costs(benchmark::State& state) {
+  const auto lasting = std::chrono::seconds{30};
+  for (auto _ : state) {
+    const TempDir folder;
+    const auto slave = make_slave();
+    Program bare{{LIMEGATE_FLOOR, std::to_string(slave->port()), folder.path() + "/floor.db"},
+                 folder.path() + "/log"};
+    std::this_thread::sleep_for(2s);
+    const Costs before = costs_of(bare.pid());
+    std::this_thread::sleep_for(lasting);
+    const Costs after = costs_of(bare.pid());
+    const double seconds = std::chrono::duration<double>(lasting).count();
+    state.counters["probes"] = 2;
+    state.counters["cpu_us_per_s"] = (after.cpu_us - before.cpu_us) / seconds;
+    state.counters["switches_per_s"] = (after.switches - before.switches) / seconds;
+    state.counters["peak_mb"] = after.peak_kb / 1024;
+    state.counters["anonymous_mb"] = after.anonymous_kb / 1024;
+  }
+}
+
+/// One day of a dosing station on the shared clock: what goes into the journal and to the disk.
+void bytes_a_day(benchmark::State& state) {
+  for (auto _ : state) {
+    limegate::test::Bench::Plan plan;
+    plan.stir_every_min = 120;
+    plan.settle_min = 60;
+    plan.max_pulse_ml = 60;
+    limegate::test::Bench bench{plan};
+    bench.prepare();
+    bench.start();
+    const auto written = [&] {
+      return field(limegate::test::read_file("/proc/" + std::to_string(bench.daemon().pid()) +
+                                             "/io"),
+                   "\nwrite_bytes:");
+    };
+    (void)bench.let_pass(1h);
+    const double before = written();
+    if (!bench.let_pass(24h)) {
+      state.SkipWithError("the daemon stopped");
+      return;
+    }
+    const double reached = written() - before;
+    (void)bench.stop();
+    double files = 0;
+    for (const auto& file : std::filesystem::directory_iterator(bench.state_dir())) {
+      files += static_cast<double>(file.file_size());
+    }
+    state.counters["written_mb_per_day"] = reached / 1e6;
+    state.counters["files_mb_after_a_day"] = files / 1e6;
+  }
+}
+
+/// Real time from the moment a probe's register passes the ceiling to the pump's off at the board,
+/// for many stations at once, each on a bus of its own.
+void excursion_to_off(benchmark::State& state) {
+  constexpr int kStations = 16;
+  struct Watch {
+    std::unique_ptr<Slave> slave;
+    std::mutex mutex;
+    std::optional<Instant> excursion;
+    std::vector<double> delays_ms;
+  };
+  for (auto _ : state) {
+    const TempDir folder;
+    std::vector<std::unique_ptr<Watch>> watches;
+    std::string text = "[daemon]\nstate_dir = \"state\"\n";
+    std::string stations;
+    std::vector<std::string> names;
+    for (int i = 0; i < kStations; ++i) {
+      watches.push_back(std::make_unique<Watch>());
+      watches.back()->slave = make_slave();
+      names.push_back(fmt::format("reef-{}", i));
+      text += bus_text(names.back(), watches.back()->slave->port());
+      stations += station_text(names.back(), names.back(), 1);
+    }
+    const std::string config = folder.path() + "/config.toml";
+    limegate::test::write_file(config, text + stations);
+    (void)limegate::test::run_program({LIMEGATE_PROGRAM, "prepare", config});
+    // The stations stirred a while ago, in this boot, and the water has settled since.
+    std::string boot;
+    std::ifstream("/proc/sys/kernel/random/boot_id") >> boot;
+    const Moment now = machine_clock().now();
+    auto ledger = limegate::journal::Ledger::open(folder.path() + "/state/ledger.db", names,
+                                                  {boot, now});
+    for (const std::string& name : names) {
+      const auto lifetime = now.mono.time_since_epoch() + ledger->lifetime_before_boot();
+      (void)ledger->append(name, limegate::station::StirRecord{
+                                     1, 15min, {lifetime - 47min, now.wall - 47min}});
+      (void)ledger->close_stir(name, 1, {lifetime - 32min, now.wall - 32min});
+      limegate::guard::Record record;
+      record.boot = boot;
+      record.stir_ended = now.mono - 32min;
+      (void)limegate::guard::write_record(folder.path() + "/state/guard-" + name, record);
+    }
+    Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
+    const auto deadline = std::chrono::steady_clock::now() + 420s;
+    std::size_t measured = 0;
+    while (measured < 64 && std::chrono::steady_clock::now() < deadline) {
+      std::this_thread::sleep_for(7ms);
+      for (const auto& watch : watches) {
+        const bool on = watch->slave->is_on(2, 0);
+        if (on && !watch->excursion && watch->slave->on_time(2, 0).count() >= 0) {
+          // Somewhere in the pulse, not at its edge.
+          std::this_thread::sleep_for(std::chrono::milliseconds{300 + measured * 37 % 400});
+          watch->excursion = machine_clock().now().mono;
+          watch->slave->set_holding(1, 0, 847);
+        } else if (!on && watch->excursion) {
+          const auto log = watch->slave->log();
+          const Duration delay = log.back().at.mono - *watch->excursion;
+          watch->delays_ms.push_back(std::chrono::duration<double, std::milli>(delay).count());
+          ++measured;
+          watch->slave->set_holding(1, 0, 836);
+          watch->excursion.reset();
+        }
+      }
+    }
+    daemon.signal(SIGTERM);
+    (void)daemon.wait(20s);
+    std::vector<double> all;
+    for (const auto& watch : watches) {
+      all.insert(all.end(), watch->delays_ms.begin(), watch->delays_ms.end());
+    }
+    std::sort(all.begin(), all.end());
+    state.counters["excursions"] = static_cast<double>(all.size());
+    if (!all.empty()) {
+      state.counters["p50_ms"] = all[all.size() / 2];
+      state.counters["p99_ms"] = all[std::min(all.size() - 1, all.size() * 99 / 100)];
+    }
+  }
+}
+
+}  // namespace
+
+BENCHMARK(floor_costs)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK(daemon_costs)->Args({1, 1})->Args({50, 2})->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK(bytes_a_day)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK(excursion_to_off)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK_MAIN();
