@@ -78,13 +78,12 @@ void StirDuty::step(Instant now, dosing::Stamp stamp, bool may_begin, Effects& e
     } else {
       rest(now, stamp, effects);
     }
-  } else if (phase_ == Phase::running && now >= ends_at_) {
-    if (now > ends_at_ + kOverrunGrace) {
-      phase_ = Phase::ending;
-      watch_.want_off(now);
-    } else {
-      watch_.look(effects);
-    }
+  } else if (phase_ == Phase::running && now > ends_at_ + kOverrunGrace) {
+    phase_ = Phase::ending;
+    watch_.want_off(now);
+  } else if (phase_ == Phase::running) {
+    // Also long before its end: a board with a communication-loss timer must hear from us.
+    watch_.look(effects);
   } else if (phase_ == Phase::resting && now >= next_start() && may_begin &&
              watch_.confirmed_off()) {
     begin(now, stamp, effects);
