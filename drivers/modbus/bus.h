@@ -37,6 +37,10 @@ class Bus final : public ports::Bus {
   /// whose end was the driver's to give (one try each), and joins the thread. Replies not yet
   /// delivered are dropped: none is called once the destructor has begun.
   ~Bus() override;
+  Bus(const Bus&) = delete;
+  Bus(Bus&&) = delete;
+  Bus& operator=(const Bus&) = delete;
+  Bus& operator=(Bus&&) = delete;
 
   /// A poll while another is outstanding, or with a full queue (256 jobs), answers backing_off
   /// for every probe without asking.

@@ -27,7 +27,9 @@ constexpr std::uint32_t joined(std::uint16_t first, std::uint16_t second, WordOr
 bool is_bit_table(Table table) { return table == Table::coil || table == Table::discrete_input; }
 
 double raw_value(const ProbeSettings& probe, std::span<const std::uint16_t> words) {
-  if (is_bit_table(probe.table)) return words[0] != 0 ? 1.0 : 0.0;
+  if (is_bit_table(probe.table)) {
+    return words[0] != 0 ? 1.0 : 0.0;
+  }
   switch (probe.encoding) {
     case Encoding::bit:
       return words[0] != 0 ? 1.0 : 0.0;
@@ -48,7 +50,9 @@ double raw_value(const ProbeSettings& probe, std::span<const std::uint16_t> word
 }  // namespace
 
 std::uint16_t width_of(const ProbeSettings& probe) {
-  if (is_bit_table(probe.table)) return 1;
+  if (is_bit_table(probe.table)) {
+    return 1;
+  }
   switch (probe.encoding) {
     case Encoding::bit:
     case Encoding::int16:
@@ -63,7 +67,9 @@ std::uint16_t width_of(const ProbeSettings& probe) {
 }
 
 double decode(const ProbeSettings& probe, std::span<const std::uint16_t> words) {
-  if (words.size() != width_of(probe)) return std::numeric_limits<double>::quiet_NaN();
+  if (words.size() != width_of(probe)) {
+    return std::numeric_limits<double>::quiet_NaN();
+  }
   const double value = raw_value(probe, words) * probe.scale + probe.offset;
   switch (probe.conversion) {
     case ProbeSettings::Conversion::none:

@@ -39,8 +39,12 @@ void Devices::note(const Request& request, const Exchange& outcome, Device& devi
   // Other faults are the line's, or the answer came garbled: the device may well be alive.
   const bool silent =
       outcome.error().sent == Sent::maybe && outcome.error().cause == BusFault::timed_out;
-  if (!silent) return;
-  if (!patience.failing()) bus_log()->warn("bus={} unit={} is silent", bus_name_, request.unit);
+  if (!silent) {
+    return;
+  }
+  if (!patience.failing()) {
+    bus_log()->warn("bus={} unit={} is silent", bus_name_, request.unit);
+  }
   patience.failed(std::chrono::steady_clock::now());
   ++device.silences;
 }

@@ -39,11 +39,13 @@ std::uint8_t function_reading(Table table) {
 
 /// An exception answer, or corrupt_reply where it is none that the standard knows.
 ports::BusFault exception_of(std::span<const std::uint8_t> pdu) {
-  constexpr std::uint8_t kGatewayPathUnavailable = 10;
-  constexpr std::uint8_t kGatewayTargetSilent = 11;
-  if (pdu.size() != 2) return ports::BusFault::corrupt_reply;
+  constexpr std::uint8_t gateway_path_unavailable = 10;
+  constexpr std::uint8_t gateway_target_silent = 11;
+  if (pdu.size() != 2) {
+    return ports::BusFault::corrupt_reply;
+  }
   const std::uint8_t code = pdu[1];
-  if (code == kGatewayPathUnavailable || code == kGatewayTargetSilent) {
+  if (code == gateway_path_unavailable || code == gateway_target_silent) {
     return ports::BusFault::timed_out;
   }
   const bool known = (code >= 1 && code <= 6) || code == 8;
@@ -62,25 +64,37 @@ Words bits_in(std::span<const std::uint8_t> data, std::size_t count) {
 Words registers_in(std::span<const std::uint8_t> data) {
   Words words;
   words.reserve(data.size() / 2);
-  for (std::size_t i = 0; i + 1 < data.size(); i += 2) words.push_back(word(data[i], data[i + 1]));
+  for (std::size_t i = 0; i + 1 < data.size(); i += 2) {
+    words.push_back(word(data[i], data[i + 1]));
+  }
   return words;
 }
 
 /// `pdu` is function and data.
 Answer check_pdu(const Request& request, std::span<const std::uint8_t> pdu) {
   const tl::unexpected corrupt{ports::BusFault::corrupt_reply};
-  if (pdu.size() < 2) return corrupt;
-  if (pdu[0] == (request.function | kExceptionBit)) return tl::unexpected{exception_of(pdu)};
-  if (pdu[0] != request.function) return corrupt;
+  if (pdu.size() < 2) {
+    return corrupt;
+  }
+  if (pdu[0] == (request.function | kExceptionBit)) {
+    return tl::unexpected{exception_of(pdu)};
+  }
+  if (pdu[0] != request.function) {
+    return corrupt;
+  }
   if (writes(request)) {
     const bool echoed = pdu.size() == 5 && word(pdu[1], pdu[2]) == request.address &&
                         word(pdu[3], pdu[4]) == request.operand;
-    if (!echoed) return corrupt;
+    if (!echoed) {
+      return corrupt;
+    }
     return Words{};
   }
   const std::size_t count = request.operand;
   const std::size_t size = reads_bits(request.function) ? (count + 7) / 8 : count * 2;
-  if (pdu[1] != size || pdu.size() != size + 2) return corrupt;
+  if (pdu[1] != size || pdu.size() != size + 2) {
+    return corrupt;
+  }
   const auto data = pdu.subspan(2);
   return reads_bits(request.function) ? bits_in(data, count) : registers_in(data);
 }
@@ -114,25 +128,35 @@ std::vector<std::uint8_t> bytes_of(const Request& request) {
 }
 
 Answer check_rtu(const Request& request, std::span<const std::uint8_t> frame) {
-  constexpr std::size_t kCrcSize = 2;
+  constexpr std::size_t crc_size = 2;
   const tl::unexpected corrupt{ports::BusFault::corrupt_reply};
-  if (frame.size() < 1 + 2 + kCrcSize) return corrupt;
-  const auto body = frame.first(frame.size() - kCrcSize);
-  const auto crc = frame.last(kCrcSize);
+  if (frame.size() < 1 + 2 + crc_size) {
+    return corrupt;
+  }
+  const auto body = frame.first(frame.size() - crc_size);
+  const auto crc = frame.last(crc_size);
   // The CRC, alone in Modbus, goes low byte first.
-  if (crc16(body) != word(crc[1], crc[0])) return corrupt;
-  if (body[0] != request.unit) return corrupt;
+  if (crc16(body) != word(crc[1], crc[0])) {
+    return corrupt;
+  }
+  if (body[0] != request.unit) {
+    return corrupt;
+  }
   return check_pdu(request, body.subspan(1));
 }
 
 Answer check_tcp(const Request& request, std::span<const std::uint8_t> frame) {
-  constexpr std::size_t kHeaderSize = 7;  // transaction, protocol, length, unit
+  constexpr std::size_t header_size = 7;  // transaction, protocol, length, unit
   const tl::unexpected corrupt{ports::BusFault::corrupt_reply};
-  if (frame.size() < kHeaderSize + 2) return corrupt;
+  if (frame.size() < header_size + 2) {
+    return corrupt;
+  }
   const bool header_fits = word(frame[0], frame[1]) == 0 && word(frame[2], frame[3]) == 0 &&
                            word(frame[4], frame[5]) == frame.size() - 6;
-  if (!header_fits || frame[6] != request.unit) return corrupt;
-  return check_pdu(request, frame.subspan(kHeaderSize));
+  if (!header_fits || frame[6] != request.unit) {
+    return corrupt;
+  }
+  return check_pdu(request, frame.subspan(header_size));
 }
 
 std::uint16_t crc16(std::span<const std::uint8_t> bytes) {
@@ -142,7 +166,9 @@ std::uint16_t crc16(std::span<const std::uint8_t> bytes) {
     for (int bit = 0; bit < 8; ++bit) {
       const bool carry = (crc & 1) != 0;
       crc = static_cast<std::uint16_t>(crc >> 1);
-      if (carry) crc = static_cast<std::uint16_t>(crc ^ 0xA001);
+      if (carry) {
+        crc = static_cast<std::uint16_t>(crc ^ 0xA001);
+      }
     }
   }
   return crc;

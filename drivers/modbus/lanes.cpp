@@ -8,7 +8,9 @@ bool Lanes::add(Lane lane, Job&& job) {
   {
     const std::lock_guard lock{mutex_};
     auto& jobs = lane == Lane::urgent ? urgent_ : ordinary_;
-    if (closed_ || jobs.size() >= kJobsMax) return false;
+    if (closed_ || jobs.size() >= kJobsMax) {
+      return false;
+    }
     jobs.push_back(std::move(job));
   }
   changed_.notify_one();
@@ -23,7 +25,9 @@ std::optional<Lanes::Job> Lanes::take(std::optional<Instant> deadline) {
   } else {
     changed_.wait(lock, has_news);
   }
-  if (closed_) return std::nullopt;
+  if (closed_) {
+    return std::nullopt;
+  }
   return pop(urgent_.empty() ? ordinary_ : urgent_);
 }
 
@@ -33,7 +37,9 @@ std::optional<Lanes::Job> Lanes::take_urgent() {
 }
 
 std::optional<Lanes::Job> Lanes::pop(std::deque<Job>& lane) {
-  if (lane.empty()) return std::nullopt;
+  if (lane.empty()) {
+    return std::nullopt;
+  }
   std::optional<Job> job{std::move(lane.front())};
   lane.pop_front();
   return job;

@@ -51,8 +51,12 @@ modbus_t* new_context(const BusSettings& settings) {
 /// bits), and 1.75 ms above 19200 baud.
 Duration frame_gap_of(const BusSettings& settings) {
   const auto* serial = std::get_if<SerialPort>(&settings.port);
-  if (serial == nullptr) return Duration::zero();
-  if (serial->baud > 19200) return std::chrono::microseconds{1750};
+  if (serial == nullptr) {
+    return Duration::zero();
+  }
+  if (serial->baud > 19200) {
+    return std::chrono::microseconds{1750};
+  }
   return Duration{static_cast<Duration::rep>(3.5 * 11 * 1e9 / serial->baud)};
 }
 
@@ -97,7 +101,9 @@ Exchange Line::exchange(const Request& request, const Terms& terms) {
     if (!may_try && terms.insistence == Insistence::patient) {
       return tl::unexpected{OutletFault{Sent::no, BusFault::port_gone}};
     }
-    if (!open()) return tl::unexpected{OutletFault{Sent::no, BusFault::port_gone}};
+    if (!open()) {
+      return tl::unexpected{OutletFault{Sent::no, BusFault::port_gone}};
+    }
   }
   const bool may_hurry = terms.insistence == Insistence::insistent && writes(request);
   if (!may_hurry && !fall_silent()) {
@@ -122,12 +128,18 @@ Exchange Line::receive(const Request& request) {
   const int size = modbus_receive_confirmation(context_.get(), frame.data());
   const int error = errno;
   last_byte_ = steady_clock::now();
-  if (size < 0) return tl::unexpected{OutletFault{Sent::maybe, fault_of(error)}};
+  if (size < 0) {
+    return tl::unexpected{OutletFault{Sent::maybe, fault_of(error)}};
+  }
   // Size 0: libmodbus saw the frame of another unit.
   const std::span<const std::uint8_t> seen{frame.data(), static_cast<std::size_t>(size)};
   auto answer = is_serial() ? check_rtu(request, seen) : check_tcp(request, seen);
-  if (answer) return std::move(*answer);
-  if (answer.error() == BusFault::corrupt_reply) distrust();
+  if (answer) {
+    return std::move(*answer);
+  }
+  if (answer.error() == BusFault::corrupt_reply) {
+    distrust();
+  }
   return tl::unexpected{OutletFault{Sent::maybe, answer.error()}};
 }
 
@@ -157,7 +169,9 @@ void Line::distrust() {
 }
 
 void Line::drop_dead_connection() {
-  if (!open_) return;
+  if (!open_) {
+    return;
+  }
   const int descriptor = modbus_get_socket(context_.get());
   if (is_serial() ? has_hung_up(descriptor) : is_readable(descriptor, Duration::zero())) {
     // Over TCP nothing is due between requests but the news that the other end has closed.
@@ -167,9 +181,12 @@ void Line::drop_dead_connection() {
 }
 
 void Line::discard_pending() {
-  if (!is_serial()) return;
-  if (is_readable(modbus_get_socket(context_.get()), Duration::zero()))
+  if (!is_serial()) {
+    return;
+  }
+  if (is_readable(modbus_get_socket(context_.get()), Duration::zero())) {
     modbus_flush(context_.get());
+  }
 }
 
 bool Line::fall_silent() {
@@ -177,7 +194,9 @@ bool Line::fall_silent() {
   while (distrusted_) {
     const int descriptor = modbus_get_socket(context_.get());
     const Instant now = steady_clock::now();
-    if (now > give_up) return false;
+    if (now > give_up) {
+      return false;
+    }
     // Bytes that came while nobody looked carry no time, so they count as of now.
     if (!is_readable(descriptor, last_byte_ + settings_.reply_timeout - now)) {
       distrusted_ = false;
@@ -193,7 +212,9 @@ bool Line::fall_silent() {
 }
 
 void Line::keep_frame_gap() const {
-  if (frame_gap_ > Duration::zero()) std::this_thread::sleep_until(last_byte_ + frame_gap_);
+  if (frame_gap_ > Duration::zero()) {
+    std::this_thread::sleep_until(last_byte_ + frame_gap_);
+  }
 }
 
 bool Line::open() {
@@ -206,7 +227,9 @@ bool Line::open() {
   distrusted_ = is_serial();  // a device may still be answering whoever had the port before
   last_byte_ = steady_clock::now();
   ++openings_;
-  if (!cause_.empty()) bus_log()->info("bus={} port is back", settings_.name);
+  if (!cause_.empty()) {
+    bus_log()->info("bus={} port is back", settings_.name);
+  }
   cause_.clear();
   return true;
 }
@@ -233,7 +256,9 @@ bool Line::open_port() {
 }
 
 void Line::close() {
-  if (open_ && is_serial()) ::ioctl(modbus_get_socket(context_.get()), TIOCNXCL);
+  if (open_ && is_serial()) {
+    ::ioctl(modbus_get_socket(context_.get()), TIOCNXCL);
+  }
   // The old descriptor is closed before anything is opened again: a serial adapter that is
   // plugged in again gets another device number while the old one is held.
   modbus_close(context_.get());
@@ -243,7 +268,9 @@ void Line::close() {
 
 void Line::lose(const std::string& cause) {
   close();
-  if (cause != cause_) bus_log()->warn("bus={} port is gone: {}", settings_.name, cause);
+  if (cause != cause_) {
+    bus_log()->warn("bus={} port is gone: {}", settings_.name, cause);
+  }
   cause_ = cause;
 }
 

@@ -13,7 +13,8 @@
 #include "modbus/settings.h"
 #include "ports/outlet.h"
 
-struct _modbus;  // libmodbus keeps its context opaque under this name
+// libmodbus keeps its context opaque under this name.
+struct _modbus;  // NOLINT(bugprone-reserved-identifier): the name is not ours
 
 namespace limegate::modbus {
 
@@ -44,7 +45,9 @@ class Line {
   explicit Line(const BusSettings& settings);
   ~Line();
   Line(const Line&) = delete;
+  Line(Line&&) = delete;
   Line& operator=(const Line&) = delete;
+  Line& operator=(Line&&) = delete;
 
   /// Sends one request and gives its checked answer. The port is opened first where needed.
   /// Errors: {no, port_gone} when it can't be opened; {no, corrupt_reply} when a serial line does

@@ -18,14 +18,18 @@ std::string PortLock::take(const std::string& path) {
     // EBUSY: another program holds the port with TIOCEXCL.
     return errno == EBUSY ? "in use by another program" : std::system_category().message(errno);
   }
-  if (::flock(descriptor_, LOCK_EX | LOCK_NB) == 0) return {};
+  if (::flock(descriptor_, LOCK_EX | LOCK_NB) == 0) {
+    return {};
+  }
   const int error = errno;
   release();
   return error == EWOULDBLOCK ? "in use by another program" : std::system_category().message(error);
 }
 
 void PortLock::release() {
-  if (descriptor_ >= 0) ::close(descriptor_);
+  if (descriptor_ >= 0) {
+    ::close(descriptor_);
+  }
   descriptor_ = -1;
 }
 

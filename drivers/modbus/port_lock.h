@@ -12,7 +12,9 @@ class PortLock {
   PortLock() = default;
   ~PortLock();
   PortLock(const PortLock&) = delete;
+  PortLock(PortLock&&) = delete;
   PortLock& operator=(const PortLock&) = delete;
+  PortLock& operator=(PortLock&&) = delete;
 
   /// Gives an empty text, or the reason for which the port can't be had.
   [[nodiscard]] std::string take(const std::string& path);

@@ -29,7 +29,9 @@ std::vector<Sample> ProbeReader::read(const std::vector<std::size_t>& wanted,
   const Sample unread{0, tl::unexpected{BusFault::timed_out}, clock_.now().mono};
   Samples by_probe(probes_.size(), unread);
   for (std::size_t i = 0; i < plan.size(); ++i) {
-    if (i > 0 && !go_on()) break;
+    if (i > 0 && !go_on()) {
+      break;
+    }
     perform(plan[i], by_probe);
   }
   const Sample unknown{0, tl::unexpected{BusFault::refused_by_device}, clock_.now().mono};
@@ -59,7 +61,9 @@ void ProbeReader::perform(const PlannedRead& read, Samples& samples) {
   const bool refused = !answer && answer.error().cause == BusFault::refused_by_device;
   if (refused && read.probes.size() > 1) {
     // One wrong address must not take its neighbours with it: from now on each is asked alone.
-    for (const std::size_t probe : read.probes) alone_[probe] = true;
+    for (const std::size_t probe : read.probes) {
+      alone_[probe] = true;
+    }
   }
 }
 

@@ -26,9 +26,9 @@ std::uint32_t end_of(const Request& request) {
 
 bool joins(const Request& so_far, const Request& next) {
   // The standard allows 125 registers and 2000 bits; 64 is ample and safe for small devices.
-  constexpr std::uint32_t kWidthMax = 64;
+  constexpr std::uint32_t width_max = 64;
   return so_far.unit == next.unit && so_far.function == next.function &&
-         next.address <= end_of(so_far) && end_of(next) - so_far.address <= kWidthMax;
+         next.address <= end_of(so_far) && end_of(next) - so_far.address <= width_max;
 }
 
 }  // namespace
@@ -69,7 +69,9 @@ std::vector<PlannedRead> plan_reads(const std::vector<ProbeSettings>& probes,
             [](const Ranked& a, const Ranked& b) { return a.rank < b.rank; });
   std::vector<PlannedRead> plan;
   plan.reserve(reads.size());
-  for (Ranked& ranked : reads) plan.push_back(std::move(ranked.read));
+  for (Ranked& ranked : reads) {
+    plan.push_back(std::move(ranked.read));
+  }
   return plan;
 }
 

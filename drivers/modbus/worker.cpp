@@ -51,19 +51,24 @@ Bus::Worker::~Worker() {
 template <class Reply, class Result>
 void Bus::Worker::deliver(const Reply& reply, Result result) {
   post_([watch = watch_, reply, result = std::move(result)]() mutable {
-    if (!watch.expired()) reply(std::move(result));
+    if (!watch.expired()) {
+      reply(std::move(result));
+    }
   });
 }
 
 void Bus::Worker::poll(const std::vector<std::size_t>& probes, const PollReply& reply) {
   const auto refuse = [&] {
     std::vector<ports::Sample> samples;
+    samples.reserve(probes.size());
     for (const std::size_t probe : probes) {
       samples.push_back({probe, tl::unexpected{BusFault::backing_off}, clock_.now().mono});
     }
     deliver(reply, std::move(samples));
   };
-  if (poll_outstanding_) return refuse();
+  if (poll_outstanding_) {
+    return refuse();
+  }
   const auto answered = [this, reply](std::vector<ports::Sample> samples) {
     poll_outstanding_ = false;
     reply(std::move(samples));
@@ -74,7 +79,9 @@ void Bus::Worker::poll(const std::vector<std::size_t>& probes, const PollReply& 
       return !lanes_.is_closed();
     }));
   });
-  if (!poll_outstanding_) refuse();
+  if (!poll_outstanding_) {
+    refuse();
+  }
 }
 
 Bus::Worker::ChannelPtr Bus::Worker::channel(const OutletSettings& settings) {
@@ -108,22 +115,30 @@ void Bus::Worker::read_back(const ChannelPtr& channel, const ports::Outlet::Repl
 }
 
 void Bus::Worker::queue(Lanes::Lane lane, Lanes::Job job, const ports::Outlet::Reply& reply) {
-  if (lanes_.add(lane, std::move(job))) return;
+  if (lanes_.add(lane, std::move(job))) {
+    return;
+  }
   deliver(reply, Switched{tl::unexpected{OutletFault{Sent::no, BusFault::timed_out}}});
 }
 
 void Bus::Worker::work() {
   while (!lanes_.is_closed()) {
     end_overdue();
-    if (const auto job = lanes_.take(next_deadline())) (*job)();
+    if (const auto job = lanes_.take(next_deadline())) {
+      (*job)();
+    }
   }
   serve_urgent();
-  for (const auto& channel : armed_) try_end(*channel);
+  for (const auto& channel : armed_) {
+    try_end(*channel);
+  }
 }
 
 void Bus::Worker::serve_urgent() {
   end_overdue();
-  while (const auto job = lanes_.take_urgent()) (*job)();
+  while (const auto job = lanes_.take_urgent()) {
+    (*job)();
+  }
 }
 
 /// One try, then back into the urgent lane, so that a board that does not answer keeps no other
@@ -133,13 +148,17 @@ void Bus::Worker::perform_off(const ChannelPtr& channel, int tries_left,
   const auto outcome = channel->relay.off();
   if (!is_confirmed_off(outcome) && tries_left > 1) {
     auto again = [=, this] { perform_off(channel, tries_left - 1, reply); };
-    if (lanes_.add(Lanes::Lane::urgent, std::move(again))) return;
+    if (lanes_.add(Lanes::Lane::urgent, std::move(again))) {
+      return;
+    }
   }
   deliver(reply, outcome);
   // A contact seen for the first time since the port opened: give the board back its own guard.
   if (is_confirmed_off(outcome)) {
     const auto set = channel->relay.ensure_loss_timer([] {});
-    if (!set) bus_log()->warn("bus={} communication-loss timer of an outlet is not set", name_);
+    if (!set) {
+      bus_log()->warn("bus={} communication-loss timer of an outlet is not set", name_);
+    }
   }
 }
 
@@ -154,7 +173,9 @@ void Bus::Worker::pause(Duration wait) {
 }
 
 void Bus::Worker::arm(const ChannelPtr& channel) {
-  if (std::find(armed_.begin(), armed_.end(), channel) == armed_.end()) armed_.push_back(channel);
+  if (std::find(armed_.begin(), armed_.end(), channel) == armed_.end()) {
+    armed_.push_back(channel);
+  }
   channel->off_retries.succeeded();
 }
 
@@ -162,15 +183,21 @@ void Bus::Worker::end_overdue() {
   const Instant now = steady_clock::now();
   for (const auto& channel : armed_) {
     const auto deadline = channel->relay.deadline();
-    if (deadline && *deadline <= now) try_end(*channel);
+    if (deadline && *deadline <= now) {
+      try_end(*channel);
+    }
   }
   std::erase_if(armed_, [](const auto& channel) { return !channel->relay.deadline(); });
 }
 
 void Bus::Worker::try_end(Channel& channel) {
-  if (!channel.relay.deadline()) return;
+  if (!channel.relay.deadline()) {
+    return;
+  }
   const auto outcome = channel.relay.off();
-  if (is_confirmed_off(outcome)) return;
+  if (is_confirmed_off(outcome)) {
+    return;
+  }
   if (!channel.off_retries.failing()) {
     bus_log()->error("bus={} an outlet is due off and not confirmed off", name_);
   }
@@ -182,7 +209,9 @@ std::optional<Instant> Bus::Worker::next_deadline() const {
   std::optional<Instant> next;
   for (const auto& channel : armed_) {
     const auto deadline = channel->relay.deadline();
-    if (deadline && (!next || *deadline < *next)) next = deadline;
+    if (deadline && (!next || *deadline < *next)) {
+      next = deadline;
+    }
   }
   return next;
 }

@@ -35,7 +35,9 @@ class Bus::Worker {
          Post post);
   ~Worker();
   Worker(const Worker&) = delete;
+  Worker(Worker&&) = delete;
   Worker& operator=(const Worker&) = delete;
+  Worker& operator=(Worker&&) = delete;
 
   // All of these are called from the loop thread.
   void poll(const std::vector<std::size_t>& probes, const PollReply& reply);

@@ -21,8 +21,12 @@ bool is_read(const SlaveBytes& pdu) { return pdu[0] >= 1 && pdu[0] <= 4; }
 
 /// The reply PDU as a misbehaving device builds it, before framing.
 SlaveBytes spoiled(SlaveBytes pdu, Misbehaviour how) {
-  if (how == Misbehaviour::wrong_function) pdu[0] = another_function(pdu[0]);
-  if (how == Misbehaviour::wrong_byte_count && is_read(pdu)) --pdu[1];
+  if (how == Misbehaviour::wrong_function) {
+    pdu[0] = another_function(pdu[0]);
+  }
+  if (how == Misbehaviour::wrong_byte_count && is_read(pdu)) {
+    --pdu[1];
+  }
   if (how == Misbehaviour::wrong_length) {
     if (is_read(pdu)) {
       const unsigned extra = pdu[0] <= 2 ? 1 : 2;
@@ -49,7 +53,9 @@ Slave::Slave(Transport transport, const ports::Clock& clock) : clock_(clock), mo
   }
   port_->open();
   wake_ = ::eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
-  if (wake_ < 0) throw std::system_error(errno, std::system_category(), "eventfd");
+  if (wake_ < 0) {
+    throw std::system_error(errno, std::system_category(), "eventfd");
+  }
   thread_ = std::thread{[this] { work(); }};
 }
 
@@ -70,18 +76,30 @@ const std::string& Slave::path() const { return pty_->path(); }
 void Slave::work() {
   while (true) {
     std::vector<pollfd> watched{{wake_, POLLIN, 0}};
-    for (const int descriptor : port_->descriptors()) watched.push_back({descriptor, POLLIN, 0});
+    for (const int descriptor : port_->descriptors()) {
+      watched.push_back({descriptor, POLLIN, 0});
+    }
     ::poll(watched.data(), watched.size(), -1);
-    if (watched.front().revents != 0) run_tasks();
+    if (watched.front().revents != 0) {
+      run_tasks();
+    }
     {
       const std::lock_guard lock{mutex_};
-      if (stopping_) return;
+      if (stopping_) {
+        return;
+      }
     }
     for (std::size_t i = 1; i < watched.size(); ++i) {
-      if (watched[i].revents == 0) continue;
+      if (watched[i].revents == 0) {
+        continue;
+      }
       const auto open = port_->descriptors();  // a task or a request may have closed some
-      if (std::find(open.begin(), open.end(), watched[i].fd) == open.end()) continue;
-      for (const SlaveRequest& request : port_->receive(watched[i].fd)) handle(request);
+      if (std::find(open.begin(), open.end(), watched[i].fd) == open.end()) {
+        continue;
+      }
+      for (const SlaveRequest& request : port_->receive(watched[i].fd)) {
+        handle(request);
+      }
     }
   }
 }
@@ -92,9 +110,13 @@ void Slave::handle(const SlaveRequest& request) {
     const std::lock_guard lock{mutex_};
     units_asked_.push_back(request.unit);
     fault = take_fault(request.unit);
-    if (!model_.has(request.unit)) return;
+    if (!model_.has(request.unit)) {
+      return;
+    }
   }
-  if (fault && fault->how == Misbehaviour::silent) return;
+  if (fault && fault->how == Misbehaviour::silent) {
+    return;
+  }
   SlaveBytes reply;
   if (fault && fault->how == Misbehaviour::exception) {
     reply = {static_cast<std::uint8_t>(request.pdu[0] | 0x80), fault->code};
@@ -111,16 +133,26 @@ void Slave::handle(const SlaveRequest& request) {
 
 void Slave::answer(const SlaveRequest& request, SlaveBytes pdu,
                    const std::optional<SlaveFault>& fault) {
+  // A refusal is sent like a right answer, so it stands for "nothing wrong" from here on.
   const Misbehaviour how = fault ? fault->how : Misbehaviour::exception;
-  if (how == Misbehaviour::drop_reply) return;
-  if (how == Misbehaviour::late) wait(fault->delay);
+  if (how == Misbehaviour::drop_reply) {
+    return;
+  }
+  if (how == Misbehaviour::late) {
+    wait(fault->delay);
+  }
   const int unit = how == Misbehaviour::wrong_unit ? request.unit + 1 : request.unit;
   const auto check =
       how == Misbehaviour::bad_check ? SlavePort::Check::wrong : SlavePort::Check::right;
-  SlaveBytes bytes = port_->frame(request, unit, spoiled(std::move(pdu), how), check);
-  if (how == Misbehaviour::half_frame) bytes.resize(bytes.size() / 2);
-  if (how == Misbehaviour::stray_byte) bytes.insert(bytes.begin(), 0);
-  if (how != Misbehaviour::trickle) return port_->send(request.descriptor, bytes);
+  SlaveBytes bytes(how == Misbehaviour::stray_byte ? 1 : 0, 0);
+  const SlaveBytes frame = port_->frame(request, unit, spoiled(std::move(pdu), how), check);
+  bytes.insert(bytes.end(), frame.begin(), frame.end());
+  if (how == Misbehaviour::half_frame) {
+    bytes.resize(bytes.size() / 2);
+  }
+  if (how != Misbehaviour::trickle) {
+    return port_->send(request.descriptor, bytes);
+  }
   for (const std::uint8_t byte : bytes) {
     port_->send(request.descriptor, std::span{&byte, 1});
     wait(fault->delay);
@@ -130,9 +162,13 @@ void Slave::answer(const SlaveRequest& request, SlaveBytes pdu,
 std::optional<SlaveFault> Slave::take_fault(int unit) {
   const auto fits = [unit](const SlaveFault& fault) { return !fault.unit || *fault.unit == unit; };
   const auto found = std::find_if(faults_.begin(), faults_.end(), fits);
-  if (found == faults_.end()) return std::nullopt;
+  if (found == faults_.end()) {
+    return std::nullopt;
+  }
   const SlaveFault fault = *found;
-  if (--found->requests <= 0) faults_.erase(found);
+  if (--found->requests <= 0) {
+    faults_.erase(found);
+  }
   return fault;
 }
 
@@ -143,7 +179,9 @@ void Slave::tell(Event::Phase phase, const SlaveRequest& request) {
     callback = callback_;
   }
   const auto address = static_cast<std::uint16_t>(request.pdu[1] << 8 | request.pdu[2]);
-  if (callback) callback({phase, request.unit, request.pdu[0], address});
+  if (callback) {
+    callback({phase, request.unit, request.pdu[0], address});
+  }
 }
 
 void Slave::wait(std::chrono::milliseconds delay) {
@@ -177,7 +215,9 @@ void Slave::run_tasks() {
     const std::lock_guard lock{mutex_};
     tasks.swap(tasks_);
   }
-  for (const auto& task : tasks) task();
+  for (const auto& task : tasks) {
+    task();
+  }
 }
 
 void Slave::close_port() {

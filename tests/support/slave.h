@@ -51,7 +51,9 @@ class Slave {
   Slave(Transport transport, const ports::Clock& clock);
   ~Slave();
   Slave(const Slave&) = delete;
+  Slave(Slave&&) = delete;
   Slave& operator=(const Slave&) = delete;
+  Slave& operator=(Slave&&) = delete;
 
   [[nodiscard]] int port() const;                 ///< TCP, on 127.0.0.1
   [[nodiscard]] const std::string& path() const;  ///< pty: a link that survives reopen_port

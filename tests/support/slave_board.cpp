@@ -11,23 +11,33 @@ Duration BoardOutlet::on_time(Instant now) const {
 }
 
 void BoardOutlet::write_control(std::uint16_t value, Moment now, std::vector<OutletChange>& log) {
-  if (defect_ == Defect::ignores_writes) return;
-  if (value != outlet_.on_value && value != outlet_.off_value) return;
+  if (defect_ == Defect::ignores_writes) {
+    return;
+  }
+  if (value != outlet_.on_value && value != outlet_.off_value) {
+    return;
+  }
   timer_end_.reset();
   timer_value_ = 0;
   command(value == outlet_.on_value, now, ChangeCause::command, log);
 }
 
 void BoardOutlet::write_timer(std::uint16_t steps, Moment now, std::vector<OutletChange>& log) {
-  if (defect_ == Defect::ignores_writes) return;
+  if (defect_ == Defect::ignores_writes) {
+    return;
+  }
   timer_value_ = steps;
   timer_end_.reset();
-  if (steps > 0 && defect_ != Defect::ignores_timer) timer_end_ = now.mono + steps * outlet_.step;
+  if (steps > 0 && defect_ != Defect::ignores_timer) {
+    timer_end_ = now.mono + steps * outlet_.step;
+  }
   command(steps > 0, now, ChangeCause::command, log);
 }
 
 void BoardOutlet::advance(Moment now, std::vector<OutletChange>& log) {
-  if (!timer_end_ || *timer_end_ > now.mono) return;
+  if (!timer_end_ || *timer_end_ > now.mono) {
+    return;
+  }
   // The board ended it when it was due, however late somebody looks.
   const Moment due{*timer_end_, now.wall - (now.mono - *timer_end_)};
   switch_off(due, ChangeCause::timer, log);
@@ -42,7 +52,9 @@ void BoardOutlet::switch_off(Moment at, ChangeCause cause, std::vector<OutletCha
 void BoardOutlet::command(bool on, Moment at, ChangeCause cause, std::vector<OutletChange>& log) {
   commanded_ = on;
   const bool moves = on != contact_ && (on || defect_ != Defect::welded);
-  if (!moves) return;
+  if (!moves) {
+    return;
+  }
   if (on) {
     on_since_ = at.mono;
   } else {

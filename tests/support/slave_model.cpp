@@ -34,7 +34,9 @@ void SlaveModel::add_outlet(const RelayOutlet& outlet) {
 
 BoardOutlet& SlaveModel::outlet(int unit, std::uint16_t address) {
   for (BoardOutlet& outlet : outlets_) {
-    if (outlet.settings().unit == unit && outlet.settings().address == address) return outlet;
+    if (outlet.settings().unit == unit && outlet.settings().address == address) {
+      return outlet;
+    }
   }
   throw std::logic_error("the slave has no such outlet");
 }
@@ -58,18 +60,26 @@ void SlaveModel::reset(int unit) {
 
 void SlaveModel::advance() {
   const Moment now = clock_.now();
-  for (const auto& [unit, timer] : loss_timers_) expire_loss_timer(unit, now);
-  for (BoardOutlet& outlet : outlets_) outlet.advance(now, log_);
+  for (const auto& [unit, timer] : loss_timers_) {
+    expire_loss_timer(unit, now);
+  }
+  for (BoardOutlet& outlet : outlets_) {
+    outlet.advance(now, log_);
+  }
 }
 
 void SlaveModel::expire_loss_timer(int unit, Moment now) {
   const LossTimer& timer = loss_timers_[unit];
   const std::uint16_t value = units_[unit].holding[timer.address];
   const Instant due = timer.heard + value * timer.step;
-  if (value == 0 || due > now.mono) return;
+  if (value == 0 || due > now.mono) {
+    return;
+  }
   const Moment due_moment{due, now.wall - (now.mono - due)};
   for (BoardOutlet& outlet : outlets_) {
-    if (outlet.settings().unit != unit) continue;
+    if (outlet.settings().unit != unit) {
+      continue;
+    }
     outlet.advance(due_moment, log_);  // a run that its own timer ended before is not this one's
     outlet.switch_off(due_moment, ChangeCause::communication_loss, log_);
   }
@@ -101,13 +111,17 @@ SlaveBytes SlaveModel::execute(int unit, std::span<const std::uint8_t> pdu) {
 SlaveBytes SlaveModel::read_bits(int unit, std::span<const std::uint8_t> pdu) {
   const std::uint16_t first = word_at(pdu, 1);
   const std::uint16_t count = word_at(pdu, 3);
-  if (count == 0 || count > 2000) return exception(pdu[0], kIllegalValue);
+  if (count == 0 || count > 2000) {
+    return exception(pdu[0], kIllegalValue);
+  }
   const auto size = static_cast<std::uint8_t>((count + 7) / 8);
   SlaveBytes reply{pdu[0], size};
   reply.resize(2U + size, 0);
   for (std::uint16_t i = 0; i < count; ++i) {
     const auto bit = value_at(unit, pdu[0], static_cast<std::uint16_t>(first + i));
-    if (!bit) return exception(pdu[0], kIllegalAddress);
+    if (!bit) {
+      return exception(pdu[0], kIllegalAddress);
+    }
     reply[2U + i / 8U] = static_cast<std::uint8_t>(reply[2U + i / 8U] | (*bit << (i % 8)));
   }
   return reply;
@@ -116,11 +130,15 @@ SlaveBytes SlaveModel::read_bits(int unit, std::span<const std::uint8_t> pdu) {
 SlaveBytes SlaveModel::read_registers(int unit, std::span<const std::uint8_t> pdu) {
   const std::uint16_t first = word_at(pdu, 1);
   const std::uint16_t count = word_at(pdu, 3);
-  if (count == 0 || count > 125) return exception(pdu[0], kIllegalValue);
+  if (count == 0 || count > 125) {
+    return exception(pdu[0], kIllegalValue);
+  }
   SlaveBytes reply{pdu[0], static_cast<std::uint8_t>(count * 2)};
   for (std::uint16_t i = 0; i < count; ++i) {
     const auto value = value_at(unit, pdu[0], static_cast<std::uint16_t>(first + i));
-    if (!value) return exception(pdu[0], kIllegalAddress);
+    if (!value) {
+      return exception(pdu[0], kIllegalAddress);
+    }
     append(reply, *value);
   }
   return reply;
@@ -129,7 +147,9 @@ SlaveBytes SlaveModel::read_registers(int unit, std::span<const std::uint8_t> pd
 SlaveBytes SlaveModel::write_one(int unit, std::span<const std::uint8_t> pdu) {
   const std::uint16_t address = word_at(pdu, 1);
   const std::uint16_t value = word_at(pdu, 3);
-  if (pdu[0] == 5 && value != 0xFF00 && value != 0) return exception(pdu[0], kIllegalValue);
+  if (pdu[0] == 5 && value != 0xFF00 && value != 0) {
+    return exception(pdu[0], kIllegalValue);
+  }
   const bool done =
       pdu[0] == 5 ? set_coil(unit, address, value != 0) : set_holding(unit, address, value);
   return done ? echo(pdu) : exception(pdu[0], kIllegalAddress);
@@ -147,7 +167,9 @@ SlaveBytes SlaveModel::write_many(int unit, std::span<const std::uint8_t> pdu) {
     const auto address = static_cast<std::uint16_t>(first + i);
     const bool done = bits ? set_coil(unit, address, ((pdu[6U + i / 8U] >> (i % 8)) & 1) != 0)
                            : set_holding(unit, address, word_at(pdu, 6U + i * 2U));
-    if (!done) return exception(pdu[0], kIllegalAddress);
+    if (!done) {
+      return exception(pdu[0], kIllegalAddress);
+    }
   }
   return echo(pdu);
 }
@@ -156,16 +178,26 @@ std::optional<std::uint16_t> SlaveModel::value_at(int unit, std::uint8_t functio
                                                   std::uint16_t address) {
   for (const BoardOutlet& outlet : outlets_) {
     const RelayOutlet& s = outlet.settings();
-    if (s.unit != unit) continue;
+    if (s.unit != unit) {
+      continue;
+    }
     const std::uint8_t control = s.kind == SwitchKind::coil ? 1 : 3;
-    if (function == control && address == s.address) return outlet.control_value();
-    if (function == 2 && s.feedback_input == address) return outlet.contact() ? 1 : 0;
-    if (function == 3 && s.timed_register == address) return outlet.timer_value();
+    if (function == control && address == s.address) {
+      return outlet.control_value();
+    }
+    if (function == 2 && s.feedback_input == address) {
+      return outlet.contact() ? 1 : 0;
+    }
+    if (function == 3 && s.timed_register == address) {
+      return outlet.timer_value();
+    }
   }
   const Tables& tables = units_[unit];
   const auto find = [address](const auto& table) -> std::optional<std::uint16_t> {
     const auto found = table.find(address);
-    if (found == table.end()) return std::nullopt;
+    if (found == table.end()) {
+      return std::nullopt;
+    }
     return found->second;
   };
   switch (function) {
@@ -186,7 +218,9 @@ bool SlaveModel::set_coil(int unit, std::uint16_t address, bool on) {
     return true;
   }
   auto& coils = units_[unit].coils;
-  if (coils.count(address) == 0) return false;
+  if (coils.count(address) == 0) {
+    return false;
+  }
   coils[address] = on;
   return true;
 }
@@ -203,7 +237,9 @@ bool SlaveModel::set_holding(int unit, std::uint16_t address, std::uint16_t valu
     }
   }
   auto& holding = units_[unit].holding;
-  if (holding.count(address) == 0) return false;
+  if (holding.count(address) == 0) {
+    return false;
+  }
   holding[address] = value;
   return true;
 }
@@ -211,7 +247,9 @@ bool SlaveModel::set_holding(int unit, std::uint16_t address, std::uint16_t valu
 BoardOutlet* SlaveModel::find(int unit, SwitchKind kind, std::uint16_t address) {
   for (BoardOutlet& outlet : outlets_) {
     const RelayOutlet& s = outlet.settings();
-    if (s.unit == unit && s.kind == kind && s.address == address) return &outlet;
+    if (s.unit == unit && s.kind == kind && s.address == address) {
+      return &outlet;
+    }
   }
   return nullptr;
 }

@@ -28,7 +28,9 @@ class SlavePort {
   SlavePort() = default;
   virtual ~SlavePort() = default;
   SlavePort(const SlavePort&) = delete;
+  SlavePort(SlavePort&&) = delete;
   SlavePort& operator=(const SlavePort&) = delete;
+  SlavePort& operator=(SlavePort&&) = delete;
 
   virtual void open() = 0;   ///< throws std::system_error; again: the same port or path
   virtual void close() = 0;  ///< as if the cable, adapter or gateway were gone
@@ -45,7 +47,12 @@ class SlavePort {
 /// Modbus TCP on 127.0.0.1, on a port the kernel chooses once.
 class SlaveTcpPort final : public SlavePort {
  public:
+  SlaveTcpPort() = default;
   ~SlaveTcpPort() override { close(); }
+  SlaveTcpPort(const SlaveTcpPort&) = delete;
+  SlaveTcpPort(SlaveTcpPort&&) = delete;
+  SlaveTcpPort& operator=(const SlaveTcpPort&) = delete;
+  SlaveTcpPort& operator=(SlaveTcpPort&&) = delete;
   void open() override;
   void close() override;
   [[nodiscard]] std::vector<int> descriptors() const override;
@@ -66,6 +73,10 @@ class SlavePtyPort final : public SlavePort {
  public:
   SlavePtyPort();
   ~SlavePtyPort() override;
+  SlavePtyPort(const SlavePtyPort&) = delete;
+  SlavePtyPort(SlavePtyPort&&) = delete;
+  SlavePtyPort& operator=(const SlavePtyPort&) = delete;
+  SlavePtyPort& operator=(SlavePtyPort&&) = delete;
   void open() override;
   void close() override;
   [[nodiscard]] std::vector<int> descriptors() const override;

@@ -16,15 +16,19 @@ namespace limegate::test {
 namespace {
 
 void require(bool done, const char* what) {
-  if (!done) throw std::system_error(errno, std::system_category(), what);
+  if (!done) {
+    throw std::system_error(errno, std::system_category(), what);
+  }
 }
 
 /// The size of the request that `bytes` begins with, once enough of it is there to tell.
 std::size_t request_size(const SlaveBytes& bytes) {
-  constexpr std::size_t kSingle = 8;  // unit, function, two words, CRC
-  if (bytes.size() < 7) return kSingle;
+  constexpr std::size_t single = 8;  // unit, function, two words, CRC
+  if (bytes.size() < 7) {
+    return single;
+  }
   const bool many = bytes[1] == 15 || bytes[1] == 16;
-  return many ? 9U + bytes[6] : kSingle;
+  return many ? 9U + bytes[6] : single;
 }
 
 }  // namespace
@@ -33,7 +37,9 @@ std::uint16_t slave_crc(std::span<const std::uint8_t> bytes) {
   unsigned crc = 0xFFFF;
   for (const unsigned byte : bytes) {
     crc ^= byte;
-    for (int i = 0; i < 8; ++i) crc = (crc & 1U) != 0 ? (crc >> 1U) ^ 0xA001U : crc >> 1U;
+    for (int i = 0; i < 8; ++i) {
+      crc = (crc & 1U) != 0 ? (crc >> 1U) ^ 0xA001U : crc >> 1U;
+    }
   }
   return static_cast<std::uint16_t>(crc);
 }
@@ -66,7 +72,9 @@ void SlavePtyPort::open() {
 }
 
 void SlavePtyPort::close() {
-  if (master_ < 0) return;
+  if (master_ < 0) {
+    return;
+  }
   ::unlink(link_.c_str());
   ::close(own_end_);
   ::close(master_);
@@ -81,10 +89,14 @@ std::vector<int> SlavePtyPort::descriptors() const {
 std::vector<SlaveRequest> SlavePtyPort::receive(int descriptor) {
   std::array<std::uint8_t, 512> buffer{};
   const ssize_t size = ::read(descriptor, buffer.data(), buffer.size());
-  if (size <= 0) return {};
+  if (size <= 0) {
+    return {};
+  }
   const auto now = std::chrono::steady_clock::now();
   // A frame has no pauses: what is left over from before one was never a whole request.
-  if (now - last_byte_ > std::chrono::milliseconds{50}) pending_.clear();
+  if (now - last_byte_ > std::chrono::milliseconds{50}) {
+    pending_.clear();
+  }
   last_byte_ = now;
   pending_.insert(pending_.end(), buffer.begin(), buffer.begin() + size);
   std::vector<SlaveRequest> requests;
@@ -115,10 +127,14 @@ SlaveBytes SlavePtyPort::frame(const SlaveRequest& /*request*/, int unit, const 
 }
 
 void SlavePtyPort::send(int descriptor, std::span<const std::uint8_t> bytes) {
-  if (descriptor != master_) return;
+  if (descriptor != master_) {
+    return;
+  }
   while (!bytes.empty()) {
     const ssize_t size = ::write(descriptor, bytes.data(), bytes.size());
-    if (size <= 0) return;
+    if (size <= 0) {
+      return;
+    }
     bytes = bytes.subspan(static_cast<std::size_t>(size));
   }
 }

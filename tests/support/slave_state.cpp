@@ -86,7 +86,9 @@ void Slave::clear_faults() {
 int Slave::requests(std::optional<int> unit) {
   const std::lock_guard lock{mutex_};
   int count = 0;
-  for (const int asked : units_asked_) count += !unit || *unit == asked ? 1 : 0;
+  for (const int asked : units_asked_) {
+    count += !unit || *unit == asked ? 1 : 0;
+  }
   return count;
 }
 

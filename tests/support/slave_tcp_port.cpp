@@ -16,7 +16,9 @@ namespace limegate::test {
 namespace {
 
 void require(bool done, const char* what) {
-  if (!done) throw std::system_error(errno, std::system_category(), what);
+  if (!done) {
+    throw std::system_error(errno, std::system_category(), what);
+  }
 }
 
 std::uint16_t word_at(const SlaveBytes& bytes, std::size_t at) {
@@ -49,23 +51,33 @@ void SlaveTcpPort::open() {
 }
 
 void SlaveTcpPort::close() {
-  if (listener_ >= 0) ::close(listener_);
+  if (listener_ >= 0) {
+    ::close(listener_);
+  }
   listener_ = -1;
-  for (const auto& [client, pending] : clients_) ::close(client);
+  for (const auto& [client, pending] : clients_) {
+    ::close(client);
+  }
   clients_.clear();
 }
 
 std::vector<int> SlaveTcpPort::descriptors() const {
   std::vector<int> all;
-  if (listener_ >= 0) all.push_back(listener_);
-  for (const auto& [client, pending] : clients_) all.push_back(client);
+  if (listener_ >= 0) {
+    all.push_back(listener_);
+  }
+  for (const auto& [client, pending] : clients_) {
+    all.push_back(client);
+  }
   return all;
 }
 
 std::vector<SlaveRequest> SlaveTcpPort::receive(int descriptor) {
   if (descriptor == listener_) {
     const int client = ::accept4(listener_, nullptr, nullptr, SOCK_CLOEXEC);
-    if (client < 0) return {};
+    if (client < 0) {
+      return {};
+    }
     const int on = 1;
     ::setsockopt(client, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
     clients_[client];
@@ -103,7 +115,9 @@ SlaveBytes SlaveTcpPort::frame(const SlaveRequest& request, int unit, const Slav
 }
 
 void SlaveTcpPort::send(int descriptor, std::span<const std::uint8_t> bytes) {
-  if (clients_.count(descriptor) == 0) return;
+  if (clients_.count(descriptor) == 0) {
+    return;
+  }
   ::send(descriptor, bytes.data(), bytes.size(), MSG_NOSIGNAL);
 }
 

@@ -23,7 +23,7 @@ struct Case {
   SlaveFault fault;
   BusFault expected;
 };
-void PrintTo(const Case& row, std::ostream* out) { *out << row.name; }
+std::ostream& operator<<(std::ostream& out, const Case& row) { return out << row.name; }
 
 const Case kCases[] = {
     {"no_answer", {.how = Misbehaviour::silent}, BusFault::timed_out},
@@ -106,7 +106,9 @@ INSTANTIATE_TEST_SUITE_P(Wires, BusOnWire,
 TEST_P(BusOnWire, never_believes_a_value_of_another_poll_or_probe) {
   // Each register tells its address in the high byte and its poll in the low byte.
   std::vector<modbus::ProbeSettings> probes;
-  for (std::uint16_t i = 0; i < 6; i += 2) probes.push_back(probe_at(i, 1 + i % 4));
+  for (std::uint16_t i = 0; i < 6; i += 2) {
+    probes.push_back(probe_at(i, 1 + i % 4));
+  }
   Rig rig{GetParam(), probes};
   const unsigned seed = 4711;
   std::mt19937 random{seed};
@@ -124,7 +126,9 @@ TEST_P(BusOnWire, never_believes_a_value_of_another_poll_or_probe) {
     const auto samples = rig.poll({2, 0, 1});
     ASSERT_EQ(samples.size(), 3U);
     for (const auto& sample : samples) {
-      if (!sample.value) continue;
+      if (!sample.value) {
+        continue;
+      }
       ASSERT_EQ(*sample.value, (probes[sample.probe].address << 8) + poll) << "seed " << seed;
       ++believed;
     }

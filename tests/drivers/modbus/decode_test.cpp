@@ -29,7 +29,7 @@ struct Case {
   Words words;
   double expected;
 };
-void PrintTo(const Case& row, std::ostream* out) { *out << row.name; }
+std::ostream& operator<<(std::ostream& out, const Case& row) { return out << row.name; }
 
 // 123456.0 is 47F1 2000 in IEEE 754 binary32 (1.8837890625 x 2^16). Integers: two's complement.
 const Case kCases[] = {

@@ -1,5 +1,6 @@
 // The driver against a slave, and our slave against a master, that others wrote.
-// Needs the Debian packages python3-pymodbus (3.0.0), python3-serial-asyncio, mbpoll (1.4.11), socat.
+// Needs the Debian packages python3-pymodbus (3.0.0), python3-serial-asyncio, mbpoll (1.4.11),
+// socat.
 #include <array>
 #include <chrono>
 #include <cstdio>
@@ -28,7 +29,10 @@ class Program {
  public:
   explicit Program(std::vector<std::string> words) {
     std::vector<char*> arguments;
-    for (std::string& word : words) arguments.push_back(word.data());
+    arguments.reserve(words.size() + 1);
+    for (std::string& word : words) {
+      arguments.push_back(word.data());
+    }
     arguments.push_back(nullptr);
     if (::posix_spawnp(&pid_, arguments[0], nullptr, nullptr, arguments.data(), environ) != 0) {
       throw std::runtime_error("can't start " + words[0]);
@@ -39,7 +43,9 @@ class Program {
     ::waitpid(pid_, nullptr, 0);
   }
   Program(const Program&) = delete;
+  Program(Program&&) = delete;
   Program& operator=(const Program&) = delete;
+  Program& operator=(Program&&) = delete;
 
  private:
   pid_t pid_ = 0;
@@ -48,9 +54,13 @@ class Program {
 std::string output_of(const std::string& command) {
   std::string text;
   FILE* pipe = ::popen((command + " 2>&1").c_str(), "r");
-  if (pipe == nullptr) return "can't run " + command;
+  if (pipe == nullptr) {
+    return "can't run " + command;
+  }
   std::array<char, 512> part{};
-  while (std::fgets(part.data(), part.size(), pipe) != nullptr) text += part.data();
+  while (std::fgets(part.data(), part.size(), pipe) != nullptr) {
+    text += part.data();
+  }
   ::pclose(pipe);
   return text;
 }
@@ -60,17 +70,23 @@ class Folder {
  public:
   Folder() {
     std::string name = "/tmp/limegate_foreign_XXXXXX";
-    if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("mkdtemp");
+    if (::mkdtemp(name.data()) == nullptr) {
+      throw std::runtime_error("mkdtemp");
+    }
     path_ = name;
   }
   ~Folder() { std::filesystem::remove_all(path_); }
   Folder(const Folder&) = delete;
+  Folder(Folder&&) = delete;
   Folder& operator=(const Folder&) = delete;
+  Folder& operator=(Folder&&) = delete;
   [[nodiscard]] std::string file(const std::string& name) const { return path_ + "/" + name; }
   [[nodiscard]] bool wait_for(const std::string& name) const {
     const auto give_up = std::chrono::steady_clock::now() + seconds{15};
     while (!std::filesystem::exists(file(name))) {
-      if (std::chrono::steady_clock::now() > give_up) return false;
+      if (std::chrono::steady_clock::now() > give_up) {
+        return false;
+      }
       std::this_thread::sleep_for(milliseconds{10});
     }
     return true;

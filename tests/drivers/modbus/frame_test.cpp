@@ -36,7 +36,7 @@ struct Example {
   Bytes reply_pdu;
   Answer expected;
 };
-void PrintTo(const Example& row, std::ostream* out) { *out << row.name; }
+std::ostream& operator<<(std::ostream& out, const Example& row) { return out << row.name; }
 
 const Example kExamples[] = {
     {"6_1_reads_coils_20_to_38",
@@ -104,11 +104,11 @@ TEST(Frame, is_off_with_zero_and_on_with_ff00) {
 
 struct BadReply {
   const char* name;
-  std::uint8_t unit;
+  int unit;
   Bytes pdu;
   BusFault expected;
 };
-void PrintTo(const BadReply& row, std::ostream* out) { *out << row.name; }
+std::ostream& operator<<(std::ostream& out, const BadReply& row) { return out << row.name; }
 
 // All of them answer "unit 5: read the 2 holding registers from 0x10".
 const BadReply kBadReplies[] = {
@@ -137,8 +137,10 @@ INSTANTIATE_TEST_SUITE_P(Rows, BadReplyTable, testing::ValuesIn(kBadReplies),
 TEST_P(BadReplyTable, is_not_believed) {
   const Request request = read_request(5, Table::holding_register, 0x10, 2);
   const BadReply& row = GetParam();
-  EXPECT_EQ(check_rtu(request, rtu_frame(row.unit, row.pdu)), tl::unexpected{row.expected});
-  EXPECT_EQ(check_tcp(request, tcp_frame(row.unit, row.pdu)), tl::unexpected{row.expected});
+  EXPECT_EQ(check_rtu(request, rtu_frame(static_cast<std::uint8_t>(row.unit), row.pdu)),
+            tl::unexpected{row.expected});
+  EXPECT_EQ(check_tcp(request, tcp_frame(static_cast<std::uint8_t>(row.unit), row.pdu)),
+            tl::unexpected{row.expected});
 }
 
 TEST(Frame, is_not_believed_with_another_echo) {
@@ -175,7 +177,9 @@ TEST(Frame, is_never_believed_with_up_to_three_flipped_bits) {
       const std::size_t bit = any_bit(random);
       bad[bit / 8] = static_cast<std::uint8_t>(bad[bit / 8] ^ (1U << (bit % 8)));
     }
-    if (bad == good) continue;
+    if (bad == good) {
+      continue;
+    }
     ASSERT_EQ(check_rtu(request, bad), tl::unexpected{BusFault::corrupt_reply}) << round;
   }
 }
@@ -211,7 +215,9 @@ TEST(Frame, is_never_believed_when_it_is_plain_noise) {
   std::uniform_int_distribution<std::size_t> any_size{0, 260};
   for (int round = 0; round < 20000; ++round) {
     Bytes noise(any_size(random));
-    for (auto& byte : noise) byte = static_cast<std::uint8_t>(any_byte(random));
+    for (auto& byte : noise) {
+      byte = static_cast<std::uint8_t>(any_byte(random));
+    }
     for (const Request& request : requests) {
       ASSERT_FALSE(check_rtu(request, noise).has_value()) << "round " << round;
       ASSERT_FALSE(check_tcp(request, noise).has_value()) << "round " << round;

@@ -22,7 +22,9 @@ TEST(Lanes, serve_the_urgent_first_and_each_lane_in_order) {
   for (const char name : {'X', 'Y'}) {
     ASSERT_TRUE(lanes.add(Lane::urgent, [&order, name] { order += name; }));
   }
-  for (int i = 0; i < 4; ++i) (*lanes.take({}))();
+  for (int i = 0; i < 4; ++i) {
+    (*lanes.take({}))();
+  }
   EXPECT_EQ(order, "XYab");
 }
 

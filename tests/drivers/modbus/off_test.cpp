@@ -35,7 +35,9 @@ struct SlowRig : Rig {
     return all;
   }
   explicit SlowRig(Slave::Transport wire) : Rig(wire, probes()) {
-    for (const auto& probe : probes()) slave.set_holding(1, probe.address, 1);
+    for (const auto& probe : probes()) {
+      slave.set_holding(1, probe.address, 1);
+    }
     slave.add_outlet({.unit = 3, .address = kCoil});
     slave.script(
         {.how = Misbehaviour::late, .requests = 1000, .unit = 1, .delay = milliseconds{15}});
@@ -45,7 +47,9 @@ struct SlowRig : Rig {
   }
   static std::vector<std::size_t> indices() {
     std::vector<std::size_t> all(20);
-    for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      all[i] = i;
+    }
     return all;
   }
   bool polled = false;
@@ -62,7 +66,9 @@ TEST_P(OffOn, overtakes_the_reads_of_a_poll_that_is_under_way) {
   SlowRig rig{GetParam()};
   const auto outlet = rig.bus->outlet(untimed_settings());
   rig.start_poll();
-  while (rig.slave.requests(1) < 2) std::this_thread::sleep_for(milliseconds{1});
+  while (rig.slave.requests(1) < 2) {
+    std::this_thread::sleep_for(milliseconds{1});
+  }
   const int before = rig.slave.requests(1);
   EXPECT_EQ(rig.off(*outlet), OutletState::off);
   EXPECT_FALSE(rig.polled);
@@ -199,14 +205,14 @@ TEST_P(OffOn, is_answered_at_once_when_its_queue_is_full) {
   rig.start_poll();
   std::size_t answered = 0;
   std::size_t refused = 0;
-  constexpr std::size_t kAsked = 400;
-  for (std::size_t i = 0; i < kAsked; ++i) {
+  constexpr std::size_t asked = 400;
+  for (std::size_t i = 0; i < asked; ++i) {
     outlet->read_back([&](const auto& reply) {
       ++answered;
       refused += reply.has_value() ? 0U : 1U;
     });
   }
-  rig.loop.run_until([&] { return answered == kAsked; });
+  rig.loop.run_until([&] { return answered == asked; });
   EXPECT_GT(refused, 100U);
   EXPECT_LT(refused, 160U);
 }

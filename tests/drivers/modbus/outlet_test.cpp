@@ -40,7 +40,9 @@ class OutletOn : public testing::TestWithParam<Slave::Transport> {
   /// What the slave was asked from now on, one letter a function: r read, c coil, w register.
   void record() {
     rig.slave.on_request([this](const Slave::Event& event) {
-      if (event.phase != Slave::Event::Phase::before) return;
+      if (event.phase != Slave::Event::Phase::before) {
+        return;
+      }
       const std::lock_guard lock{mutex};
       asked += event.function <= 4 ? 'r' : event.function == 5 ? 'c' : 'w';
     });

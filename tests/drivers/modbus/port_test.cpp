@@ -30,12 +30,16 @@ class BusLog {
   }
   ~BusLog() { spdlog::drop("bus"); }
   BusLog(const BusLog&) = delete;
+  BusLog(BusLog&&) = delete;
   BusLog& operator=(const BusLog&) = delete;
+  BusLog& operator=(BusLog&&) = delete;
   [[nodiscard]] std::string text() const { return text_.str(); }
   [[nodiscard]] int count(const std::string& word) const {
     const std::string all = text();
     int found = 0;
-    for (auto at = all.find(word); at != std::string::npos; at = all.find(word, at + 1)) ++found;
+    for (auto at = all.find(word); at != std::string::npos; at = all.find(word, at + 1)) {
+      ++found;
+    }
     return found;
   }
 
@@ -85,7 +89,9 @@ TEST_P(PortOn, survives_vanishing_in_the_middle_of_a_request) {
   rig.slave.script({.how = Misbehaviour::silent});
   std::optional<std::vector<ports::Sample>> got;
   rig.bus->poll({0}, [&](auto samples) { got = samples; });
-  while (rig.slave.requests() < 2) std::this_thread::sleep_for(milliseconds{1});
+  while (rig.slave.requests() < 2) {
+    std::this_thread::sleep_for(milliseconds{1});
+  }
   rig.slave.close_port();
   rig.loop.run_until([&] { return got.has_value(); });
   EXPECT_EQ((*got)[0].value, tl::unexpected{BusFault::port_gone});
@@ -136,7 +142,9 @@ TEST(SerialPort, can_not_be_opened_by_a_program_that_ignores_locks) {
     EXPECT_EQ(descriptor, -1);
     EXPECT_EQ(error, EBUSY);
   }
-  if (descriptor >= 0) ::close(descriptor);
+  if (descriptor >= 0) {
+    ::close(descriptor);
+  }
 }
 
 TEST(TcpPort, may_be_given_by_name) {

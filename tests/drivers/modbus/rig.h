@@ -49,7 +49,9 @@ class Loop {
   void run_pending() {
     while (true) {
       std::unique_lock lock{mutex_};
-      if (tasks_.empty()) return;
+      if (tasks_.empty()) {
+        return;
+      }
       auto task = std::move(tasks_.front());
       tasks_.pop_front();
       lock.unlock();
@@ -73,7 +75,9 @@ using Switched = tl::expected<ports::OutletState, Fault>;
 
 [[nodiscard]] inline Switched comparable(
     const tl::expected<ports::OutletState, ports::OutletFault>& reply) {
-  if (reply) return *reply;
+  if (reply) {
+    return *reply;
+  }
   return tl::unexpected{Fault{reply.error().sent, reply.error().cause}};
 }
 
