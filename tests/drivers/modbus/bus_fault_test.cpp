@@ -136,6 +136,23 @@ TEST_P(BusOnWire, never_believes_a_value_of_another_poll_or_probe) {
   EXPECT_GT(believed, 60);
 }
 
+TEST_P(BusOnWire, does_not_take_a_late_answer_for_the_next) {
+  // The unit is asked again 5 ms after its timeout, while the late answer is still to come.
+  Rig rig{GetParam(), {probe_at(0)}};
+  rig.settings.retry_first = milliseconds{5};
+  rig.bus = std::make_unique<modbus::Bus>(rig.settings, std::vector{probe_at(0)}, rig.clock,
+                                          rig.loop.post());
+  rig.slave.set_holding(1, 0, 1);
+  ASSERT_EQ(rig.poll({0})[0].value, 1.0);
+  for (const int late_ms : {70, 80, 95, 110}) {
+    const auto value = static_cast<std::uint16_t>(late_ms * 10);
+    rig.slave.set_holding(1, 0, value);
+    rig.slave.script({.how = Misbehaviour::late, .delay = milliseconds{late_ms}});
+    ASSERT_EQ(rig.poll({0})[0].value, tl::unexpected{BusFault::timed_out});
+    EXPECT_LE(polls_until_value(rig, value), 100);
+  }
+}
+
 TEST_P(BusOnWire, holds_a_call_no_longer_than_the_timeout_while_bytes_trickle) {
   Rig rig{GetParam(), {probe_at(0)}};
   rig.slave.set_holding(1, 0, 1);
