@@ -118,7 +118,9 @@ std::vector<SlaveRequest> SlavePtyPort::receive(int descriptor) {
 
 SlaveBytes SlavePtyPort::frame(const SlaveRequest& /*request*/, int unit, const SlaveBytes& pdu,
                                Check check) const {
-  SlaveBytes bytes{static_cast<std::uint8_t>(unit)};
+  SlaveBytes bytes;
+  bytes.reserve(pdu.size() + 3);
+  bytes.push_back(static_cast<std::uint8_t>(unit));
   bytes.insert(bytes.end(), pdu.begin(), pdu.end());
   const unsigned crc = slave_crc(bytes) ^ (check == Check::wrong ? 1U : 0U);
   bytes.push_back(static_cast<std::uint8_t>(crc & 0xFFU));
