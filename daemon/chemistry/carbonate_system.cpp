@@ -38,7 +38,7 @@ Share carbonate_share(const SeawaterConstants& c, double h) {
           -h * (single * h + 4.0 * twice * h + twice * c.k1) / (denominator * denominator)};
 }
 
-CarbonateState state_at(const SeawaterConstants& c, double alkalinity, double carbon, double h) {
+CarbonateState state_at(const SeawaterConstants& c, double carbon, double h) {
   const double denominator = h * h + c.k1 * h + c.k1 * c.k2;
   const double co2 = carbon * h * h / denominator;
   const double carbonate = carbon * c.k1 * c.k2 / denominator;
@@ -47,7 +47,6 @@ CarbonateState state_at(const SeawaterConstants& c, double alkalinity, double ca
   const double slope = other_alkalinity(c, h).slope + carbon * carbonate_share(c, h).slope;
 
   CarbonateState state{};
-  state.alkalinity = MicromolPerKg{alkalinity / kMicro};
   state.dissolved_carbon = MicromolPerKg{carbon / kMicro};
   state.co2 = MicromolPerKg{co2 / kMicro};
   state.bicarbonate = MicromolPerKg{carbon * c.k1 * h / denominator / kMicro};
@@ -63,7 +62,10 @@ CarbonateState state_at(const SeawaterConstants& c, double alkalinity, double ca
   return state;
 }
 
-void set_ph(CarbonateState& state, const SeawaterConstants& c, PhTotal ph) {
+/// What was given is handed back bit by bit, not by way of mol/kg.
+void set_given(CarbonateState& state, const SeawaterConstants& c, MicromolPerKg alkalinity,
+               PhTotal ph) {
+  state.alkalinity = alkalinity;
   state.ph_total = ph;
   state.ph_free = to_free(c, ph);
   state.ph_seawater = to_seawater(c, ph);
@@ -127,9 +129,9 @@ Result<CarbonateState> solve_from_ph(const SeawaterConstants& constants, Micromo
                     "borate and water alone hold as much: no carbon would be left (Dickson 1981)"},
                    alkalinity.count());
   }
-  CarbonateState state =
-      state_at(constants, total, (total - other) / carbonate_share(constants, h).amount, h);
-  set_ph(state, constants, ph);
+  const double carbon = (total - other) / carbonate_share(constants, h).amount;
+  CarbonateState state = state_at(constants, carbon, h);
+  set_given(state, constants, alkalinity, ph);
   return state;
 }
 
@@ -146,8 +148,9 @@ Result<CarbonateState> solve_from_carbon(const SeawaterConstants& constants,
   const double h = hydrogen_for(constants, total, carbon);
   const PhTotal ph{-std::log10(h)};
   if (!holds(kPhTotalRange, ph.count())) return outside(kPhTotalRange, ph.count());
-  CarbonateState state = state_at(constants, total, carbon, h);
-  set_ph(state, constants, ph);
+  CarbonateState state = state_at(constants, carbon, h);
+  state.dissolved_carbon = dissolved_carbon;
+  set_given(state, constants, alkalinity, ph);
   return state;
 }
 

@@ -203,7 +203,7 @@ tl::expected<ElectrodeCalibration, CalibrationFault> calibrate(
 std::string_view words(ElectrodeVerdict verdict) {
   switch (verdict) {
     case ElectrodeVerdict::good:
-      return "good";
+      return "good: slope and offset are those of a sound electrode";
     case ElectrodeVerdict::ageing:
       return "ageing: clean it, and have a new one at hand";
     case ElectrodeVerdict::worn_out:

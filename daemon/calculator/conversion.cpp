@@ -1,0 +1,165 @@
+#include "calculator/conversion.h"
+
+#include <array>
+#include <optional>
+#include <span>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "calculator/inputs.h"
+#include "chemistry/density.h"
+#include "chemistry/keeper_units.h"
+#include "chemistry/practical_salinity.h"
+
+namespace limegate::calculator {
+namespace {
+
+// Canonical units: meq/L, mg/L of calcium, practical salinity, L, C. A unit per kilogram is turned
+// into its own per-litre unit by the density of the water; salinity's SG and mS/cm have formulas.
+constexpr double kMgPerMmol = chemistry::kCaGrams;
+constexpr std::array kAlkalinity{Unit{"dKH", 20.0 / chemistry::kCaoGrams},
+                                 Unit{"meq/L"},
+                                 Unit{"mmol/L"},
+                                 Unit{"ppm", 2.0 / chemistry::kCaco3Grams},
+                                 Unit{"ppmCaCO3", 2.0 / chemistry::kCaco3Grams},
+                                 Unit{"mg/LCaCO3", 2.0 / chemistry::kCaco3Grams},
+                                 Unit{"umol/kg", 0.001},
+                                 Unit{"mmol/kg"},
+                                 Unit{"meq/kg"}};
+constexpr std::array kCalcium{Unit{"mg/L"},
+                              Unit{"ppm"},
+                              Unit{"mg/LCa"},
+                              Unit{"mmol/L", kMgPerMmol},
+                              Unit{"umol/kg", kMgPerMmol / 1000.0},
+                              Unit{"mmol/kg", kMgPerMmol}};
+constexpr std::array kSalinity{Unit{"salinity"}, Unit{"ppt"},   Unit{"psu"},
+                               Unit{"SG"},       Unit{"mS/cm"}, Unit{"uS/cm", 0.001}};
+
+struct Family {
+  std::string_view name;
+  std::span<const Unit> units;
+  double lowest;  ///< that can be, in the canonical unit
+};
+// Where two families share both units, the first answers: the factors are in proportion.
+constexpr std::array kFamilies{Family{"alkalinity", kAlkalinity, 0.0},
+                               Family{"calcium", kCalcium, 0.0},
+                               Family{"conductivity", kConductivityUnits, 0.0},
+                               Family{"salinity", kSalinity, 0.0},
+                               Family{"volume", kVolumeUnits, 0.0},
+                               Family{"temperature", kTemperatureUnits, -273.15}};
+
+const Unit* find(const Family& family, const std::string& plain_name) {
+  for (const Unit& unit : family.units) {
+    if (plain(unit.name) == plain_name) return &unit;
+  }
+  return nullptr;
+}
+
+/// How a unit is written and what it measures; nothing for an unknown one.
+std::optional<std::pair<std::string_view, std::string_view>> described(
+    const std::string& plain_name) {
+  for (const Family& family : kFamilies) {
+    if (const Unit* unit = find(family, plain_name)) return std::pair{unit->name, family.name};
+  }
+  return std::nullopt;
+}
+
+Input<Celsius> temperature_for(const Unit& unit, const Surroundings& at) {
+  if (at.temperature) return *at.temperature;
+  return refuse(fmt::format("{} needs the water's --temperature, for example 25C", unit.name));
+}
+
+/// Litres of water in the unit's own measure: one, or for a unit per kilogram its density.
+Input<double> kg_per_unit(const Unit& unit, const Surroundings& at) {
+  if (!unit.name.ends_with("/kg")) return 1.0;
+  if (!at.temperature || !at.salinity) {
+    return refuse(
+        fmt::format("{} needs the water's --salinity and --temperature for its density, "
+                    "for example --salinity 35 --temperature 25C",
+                    unit.name));
+  }
+  return in_words(chemistry::seawater_density(*at.salinity, *at.temperature))
+      .map([](KgPerLitre density) { return density.count(); });
+}
+
+bool is_conductivity(const Unit& unit) { return unit.name.ends_with("S/cm"); }
+
+Input<double> to_salinity(double value, const Unit& unit, const Surroundings& at) {
+  if (unit.name != "SG" && !is_conductivity(unit)) return value;
+  const auto temperature = temperature_for(unit, at);
+  if (!temperature) return refuse(temperature.error());
+  const auto salinity = unit.name == "SG"
+                            ? chemistry::salinity_from_gravity(value, *temperature)
+                            : chemistry::salinity_from_conductivity(
+                                  MillisiemensPerCm{value * unit.factor}, *temperature);
+  return in_words(salinity).map([](Salinity s) { return s.count(); });
+}
+
+Input<double> from_salinity(double salinity, const Unit& unit, const Surroundings& at) {
+  if (unit.name != "SG" && !is_conductivity(unit)) return salinity;
+  const auto temperature = temperature_for(unit, at);
+  if (!temperature) return refuse(temperature.error());
+  if (unit.name == "SG") {
+    return in_words(chemistry::specific_gravity(Salinity{salinity}, *temperature));
+  }
+  return in_words(chemistry::conductivity_from_salinity(Salinity{salinity}, *temperature))
+      .map([&](MillisiemensPerCm conductivity) { return conductivity.count() / unit.factor; });
+}
+
+Input<double> convert_within(const Family& family, double value, const Unit& from, const Unit& to,
+                             const Surroundings& at) {
+  const double least = (family.lowest / from.factor) + from.zero;
+  if (!(value >= least)) {
+    return refuse(fmt::format("{} {:g} {} cannot be: the lowest possible is {:g} {}", family.name,
+                              value, from.name, least, from.name));
+  }
+  if (family.name == "salinity") {
+    return to_salinity(value, from, at).and_then([&](double s) {
+      return from_salinity(s, to, at);
+    });
+  }
+  const auto density_from = kg_per_unit(from, at);
+  if (!density_from) return refuse(density_from.error());
+  const auto density_to = kg_per_unit(to, at);
+  if (!density_to) return refuse(density_to.error());
+  const double canonical = (value - from.zero) * from.factor * *density_from;
+  return canonical / (to.factor * *density_to) + to.zero;
+}
+
+}  // namespace
+
+std::string known_units() {
+  std::string text;
+  for (const Family& family : kFamilies) {
+    text += fmt::format("{}{}: ", text.empty() ? "" : "; ", family.name);
+    for (const Unit& unit : family.units) {
+      text += fmt::format("{}{}", &unit == family.units.data() ? "" : " ", unit.name);
+    }
+  }
+  return text;
+}
+
+Input<Conversion> convert(std::string_view measure, std::string_view to, const Surroundings& at) {
+  const auto given = parse_measure("the value", measure);
+  if (!given) return refuse(given.error());
+  const std::string wanted = plain(to);
+  for (const Family& family : kFamilies) {
+    const Unit* from_unit = find(family, given->unit);
+    const Unit* to_unit = find(family, wanted);
+    if (from_unit == nullptr || to_unit == nullptr) continue;
+    return convert_within(family, given->value, *from_unit, *to_unit, at).map([&](double v) {
+      return Conversion{v, std::string{to_unit->name}};
+    });
+  }
+  const auto from = described(given->unit);
+  const auto into = described(wanted);
+  if (!from || !into) {
+    return refuse(fmt::format("unknown unit '{}'; known units: {}", from ? wanted : given->unit,
+                              known_units()));
+  }
+  return refuse(fmt::format("{} is a unit of {} and {} of {}: one is not the other", from->first,
+                            from->second, into->first, into->second));
+}
+
+}  // namespace limegate::calculator

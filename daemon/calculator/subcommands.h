@@ -1,0 +1,16 @@
+#pragma once
+
+namespace CLI {
+class App;
+}
+
+namespace limegate::calculator {
+
+// One each; as add_commands(), for one subcommand.
+void add_water(CLI::App& app, int& exit_code);
+void add_strength(CLI::App& app, int& exit_code);
+void add_effect(CLI::App& app, int& exit_code);
+void add_convert(CLI::App& app, int& exit_code);
+void add_electrode(CLI::App& app, int& exit_code);
+
+}  // namespace limegate::calculator
