@@ -40,7 +40,9 @@ Input<Ph> ph_of(std::string_view name, Celsius temperature) {
     });
   }
   for (const Label& label : kLabels) {
-    if (label.name == name) return in_words(chemistry::buffer_ph(label.buffer, temperature));
+    if (label.name == name) {
+      return in_words(chemistry::buffer_ph(label.buffer, temperature));
+    }
   }
   return refuse(fmt::format(
       "--buffer {} is no standard buffer; known: {}; or give the pH that the bottle's own table "
@@ -72,13 +74,21 @@ Input<NamedReading> parse_buffer(std::string_view text) {
     now = now.substr(dots + 2);
   }
   const auto temperature = parse_temperature("--buffer temperature", text.substr(at + 1));
-  if (!temperature) return refuse(temperature.error());
+  if (!temperature) {
+    return refuse(temperature.error());
+  }
   const auto ph = ph_of(name, *temperature);
-  if (!ph) return refuse(ph.error());
+  if (!ph) {
+    return refuse(ph.error());
+  }
   const auto first = parse_millivolts("--buffer reading", before);
-  if (!first) return refuse(first.error());
+  if (!first) {
+    return refuse(first.error());
+  }
   const auto last = parse_millivolts("--buffer reading", now);
-  if (!last) return refuse(last.error());
+  if (!last) {
+    return refuse(last.error());
+  }
   return NamedReading{std::string{name}, {*ph, *temperature, *last, *last - *first}};
 }
 

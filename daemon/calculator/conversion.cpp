@@ -51,7 +51,9 @@ constexpr std::array kFamilies{Family{"alkalinity", kAlkalinity, 0.0},
 
 const Unit* find(const Family& family, const std::string& plain_name) {
   for (const Unit& unit : family.units) {
-    if (plain(unit.name) == plain_name) return &unit;
+    if (plain(unit.name) == plain_name) {
+      return &unit;
+    }
   }
   return nullptr;
 }
@@ -60,19 +62,25 @@ const Unit* find(const Family& family, const std::string& plain_name) {
 std::optional<std::pair<std::string_view, std::string_view>> described(
     const std::string& plain_name) {
   for (const Family& family : kFamilies) {
-    if (const Unit* unit = find(family, plain_name)) return std::pair{unit->name, family.name};
+    if (const Unit* unit = find(family, plain_name)) {
+      return std::pair{unit->name, family.name};
+    }
   }
   return std::nullopt;
 }
 
 Input<Celsius> temperature_for(const Unit& unit, const Surroundings& at) {
-  if (at.temperature) return *at.temperature;
+  if (at.temperature) {
+    return *at.temperature;
+  }
   return refuse(fmt::format("{} needs the water's --temperature, for example 25C", unit.name));
 }
 
 /// Litres of water in the unit's own measure: one, or for a unit per kilogram its density.
 Input<double> kg_per_unit(const Unit& unit, const Surroundings& at) {
-  if (!unit.name.ends_with("/kg")) return 1.0;
+  if (!unit.name.ends_with("/kg")) {
+    return 1.0;
+  }
   if (!at.temperature || !at.salinity) {
     return refuse(
         fmt::format("{} needs the water's --salinity and --temperature for its density, "
@@ -86,9 +94,13 @@ Input<double> kg_per_unit(const Unit& unit, const Surroundings& at) {
 bool is_conductivity(const Unit& unit) { return unit.name.ends_with("S/cm"); }
 
 Input<double> to_salinity(double value, const Unit& unit, const Surroundings& at) {
-  if (unit.name != "SG" && !is_conductivity(unit)) return value;
+  if (unit.name != "SG" && !is_conductivity(unit)) {
+    return value;
+  }
   const auto temperature = temperature_for(unit, at);
-  if (!temperature) return refuse(temperature.error());
+  if (!temperature) {
+    return refuse(temperature.error());
+  }
   const auto salinity = unit.name == "SG"
                             ? chemistry::salinity_from_gravity(value, *temperature)
                             : chemistry::salinity_from_conductivity(
@@ -97,9 +109,13 @@ Input<double> to_salinity(double value, const Unit& unit, const Surroundings& at
 }
 
 Input<double> from_salinity(double salinity, const Unit& unit, const Surroundings& at) {
-  if (unit.name != "SG" && !is_conductivity(unit)) return salinity;
+  if (unit.name != "SG" && !is_conductivity(unit)) {
+    return salinity;
+  }
   const auto temperature = temperature_for(unit, at);
-  if (!temperature) return refuse(temperature.error());
+  if (!temperature) {
+    return refuse(temperature.error());
+  }
   if (unit.name == "SG") {
     return in_words(chemistry::specific_gravity(Salinity{salinity}, *temperature));
   }
@@ -120,9 +136,13 @@ Input<double> convert_within(const Family& family, double value, const Unit& fro
     });
   }
   const auto density_from = kg_per_unit(from, at);
-  if (!density_from) return refuse(density_from.error());
+  if (!density_from) {
+    return refuse(density_from.error());
+  }
   const auto density_to = kg_per_unit(to, at);
-  if (!density_to) return refuse(density_to.error());
+  if (!density_to) {
+    return refuse(density_to.error());
+  }
   const double canonical = (value - from.zero) * from.factor * *density_from;
   return canonical / (to.factor * *density_to) + to.zero;
 }
@@ -142,12 +162,16 @@ std::string known_units() {
 
 Input<Conversion> convert(std::string_view measure, std::string_view to, const Surroundings& at) {
   const auto given = parse_measure("the value", measure);
-  if (!given) return refuse(given.error());
+  if (!given) {
+    return refuse(given.error());
+  }
   const std::string wanted = plain(to);
   for (const Family& family : kFamilies) {
     const Unit* from_unit = find(family, given->unit);
     const Unit* to_unit = find(family, wanted);
-    if (from_unit == nullptr || to_unit == nullptr) continue;
+    if (from_unit == nullptr || to_unit == nullptr) {
+      continue;
+    }
     return convert_within(family, given->value, *from_unit, *to_unit, at).map([&](double v) {
       return Conversion{v, std::string{to_unit->name}};
     });

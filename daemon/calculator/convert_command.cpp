@@ -24,13 +24,17 @@ Input<Surroundings> surroundings_of(const Options& options) {
   Surroundings at;
   if (!options.temperature.empty()) {
     const auto temperature = parse_temperature("--temperature", options.temperature);
-    if (!temperature) return refuse(temperature.error());
+    if (!temperature) {
+      return refuse(temperature.error());
+    }
     at.temperature = *temperature;
   }
   if (!options.salinity.empty()) {
     const auto salinity =
         parse_salinity("--salinity", options.salinity, at.temperature.value_or(Celsius{25.0}));
-    if (!salinity) return refuse(salinity.error());
+    if (!salinity) {
+      return refuse(salinity.error());
+    }
     at.salinity = *salinity;
   }
   return at;
@@ -43,9 +47,13 @@ int run(const Options& options) {
                                        known_units()));
   }
   const auto at = surroundings_of(options);
-  if (!at) return fail("convert", at.error());
+  if (!at) {
+    return fail("convert", at.error());
+  }
   const auto answer = convert(options.measure, options.to, *at);
-  if (!answer) return fail("convert", answer.error());
+  if (!answer) {
+    return fail("convert", answer.error());
+  }
   if (options.json) {
     print({{"value", "", answer->value, "", 0}, {"unit", "", answer->unit, "", 0}}, Output::json);
   } else {

@@ -34,7 +34,9 @@ Input<Limewater> limewater_of(const Options& options, Celsius tank_temperature) 
   Celsius temperature = tank_temperature;
   if (!options.reactor_temperature.empty()) {
     const auto given = parse_temperature("--reactor-temperature", options.reactor_temperature);
-    if (!given) return refuse(given.error());
+    if (!given) {
+      return refuse(given.error());
+    }
     temperature = *given;
   } else if (options.strength.empty()) {
     return refuse(
@@ -47,17 +49,25 @@ Input<Limewater> limewater_of(const Options& options, Celsius tank_temperature) 
               return chemistry::limewater_of(strength, temperature);
             }))
           : parse_strength("--strength", options.strength, temperature);
-  if (!limewater || options.spoiled.empty()) return limewater;
+  if (!limewater || options.spoiled.empty()) {
+    return limewater;
+  }
   const auto share = parse_percent("--spoiled", options.spoiled);
-  if (!share) return refuse(share.error());
+  if (!share) {
+    return refuse(share.error());
+  }
   return in_words(chemistry::spoiled(*limewater, *share));
 }
 
 Input<chemistry::DoseLimits> limits_of(const Options& options) {
   const auto rise = parse_number("--rise-max", options.rise_max);
-  if (!rise) return refuse(rise.error());
+  if (!rise) {
+    return refuse(rise.error());
+  }
   const auto omega = parse_number("--omega-max", options.omega_max);
-  if (!omega) return refuse(omega.error());
+  if (!omega) {
+    return refuse(omega.error());
+  }
   return chemistry::DoseLimits{PhTotalChange{*rise}, *omega};
 }
 
@@ -70,17 +80,29 @@ Input<std::vector<Row>> dose_rows(const Options& options, const SolvedWater& wat
         "with --volume 800L");
   }
   const auto dose = parse_dose("--limewater", options.limewater, volume);
-  if (!dose) return refuse(dose.error());
+  if (!dose) {
+    return refuse(dose.error());
+  }
   const auto limits = limits_of(options);
-  if (!limits) return refuse(limits.error());
+  if (!limits) {
+    return refuse(limits.error());
+  }
   const auto tank = in_words(chemistry::tank_of(volume, water.constants, water.state, water.boron));
-  if (!tank) return refuse(tank.error());
+  if (!tank) {
+    return refuse(tank.error());
+  }
   const auto effect = chemistry::effect_of(*tank, limewater, *dose);
-  if (!effect) return refuse(sentence(effect.error()) + ", with this dose");
+  if (!effect) {
+    return refuse(sentence(effect.error()) + ", with this dose");
+  }
   const auto largest = in_words(chemistry::largest_dose(*tank, limewater, *limits));
-  if (!largest) return refuse(largest.error());
+  if (!largest) {
+    return refuse(largest.error());
+  }
   const auto response = in_words(chemistry::rise_per_millilitre(*tank, limewater));
-  if (!response) return refuse(response.error());
+  if (!response) {
+    return refuse(response.error());
+  }
   const chemistry::CarbonateState& after = effect->after;
   return std::vector<Row>{
       {"volume_l", "tank", volume.count(), "L", 1},
@@ -102,16 +124,22 @@ Input<std::vector<Row>> dose_rows(const Options& options, const SolvedWater& wat
 /// The steady view: a day's limewater in place of evaporation.
 Input<std::vector<Row>> daily_rows(const Options& options, Litres volume,
                                    const Limewater& limewater) {
-  if (options.per_day.empty() && options.evaporation.empty()) return std::vector<Row>{};
+  if (options.per_day.empty() && options.evaporation.empty()) {
+    return std::vector<Row>{};
+  }
   if (options.per_day.empty() || options.evaporation.empty()) {
     return refuse(
         "--per-day and --evaporation go together; for example --per-day 4L "
         "--evaporation 8L");
   }
   const auto per_day = parse_volume("--per-day", options.per_day);
-  if (!per_day) return refuse(per_day.error());
+  if (!per_day) {
+    return refuse(per_day.error());
+  }
   const auto evaporation = parse_volume("--evaporation", options.evaporation);
-  if (!evaporation) return refuse(evaporation.error());
+  if (!evaporation) {
+    return refuse(evaporation.error());
+  }
   return in_words(
              chemistry::daily_addition(volume, limewater, to_millilitres(*per_day), *evaporation))
       .map([](const chemistry::DailyAddition& day) {
@@ -125,15 +153,25 @@ Input<std::vector<Row>> daily_rows(const Options& options, Litres volume,
 
 int run(const Options& options) {
   const auto water = solve(options.water);
-  if (!water) return fail("effect", water.error());
+  if (!water) {
+    return fail("effect", water.error());
+  }
   const auto volume = parse_volume("--volume", options.volume);
-  if (!volume) return fail("effect", volume.error());
+  if (!volume) {
+    return fail("effect", volume.error());
+  }
   const auto limewater = limewater_of(options, water->constants.temperature);
-  if (!limewater) return fail("effect", limewater.error());
+  if (!limewater) {
+    return fail("effect", limewater.error());
+  }
   auto rows = dose_rows(options, *water, *volume, *limewater);
-  if (!rows) return fail("effect", rows.error());
+  if (!rows) {
+    return fail("effect", rows.error());
+  }
   const auto daily = daily_rows(options, *volume, *limewater);
-  if (!daily) return fail("effect", daily.error());
+  if (!daily) {
+    return fail("effect", daily.error());
+  }
   rows->insert(rows->end(), daily->begin(), daily->end());
   print(*rows, options.json ? Output::json : Output::table);
   return 0;

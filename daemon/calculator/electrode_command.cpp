@@ -20,6 +20,10 @@ using chemistry::ElectrodeCalibration;
 using chemistry::ElectrodeVerdict;
 using chemistry::SlopeOrigin;
 
+/// kStandardBuffers by their pH at 25 degC.
+constexpr std::array kBufferNames{"4.005",  "6.865",  "7.000", "7.413", "9.180",
+                                  "10.012", "12.454", "4.00",  "7.00",  "10.01"};
+
 struct Options {
   std::vector<std::string> buffers;
   std::string slope;
@@ -47,7 +51,9 @@ std::string explained(const CalibrationFault& fault, const std::vector<NamedRead
     return words;
   }
   const std::string& first = readings[fault.first].name;
-  if (fault.first == fault.second) return fmt::format("buffer {}: {}", first, words);
+  if (fault.first == fault.second) {
+    return fmt::format("buffer {}: {}", first, words);
+  }
   return fmt::format("buffers {} and {}: {}", first, readings[fault.second].name, words);
 }
 
@@ -56,12 +62,16 @@ Input<ElectrodeCalibration> calibration_of(const std::vector<std::string>& texts
   std::vector<chemistry::BufferReading> readings;
   for (const std::string& text : texts) {
     const auto reading = parse_buffer(text);
-    if (!reading) return refuse(reading.error());
+    if (!reading) {
+      return refuse(reading.error());
+    }
     named.push_back(*reading);
     readings.push_back(reading->reading);
   }
   const auto calibration = chemistry::calibrate(readings);
-  if (!calibration) return refuse(explained(calibration.error(), named));
+  if (!calibration) {
+    return refuse(explained(calibration.error(), named));
+  }
   return *calibration;
 }
 
@@ -79,12 +89,16 @@ Input<Electrode> electrode_of(const Options& options) {
   Electrode electrode;
   if (!options.slope.empty()) {
     const auto slope = parse_percent("--slope", options.slope);
-    if (!slope) return refuse(slope.error());
+    if (!slope) {
+      return refuse(slope.error());
+    }
     electrode.slope = *slope;
   }
   if (!options.offset.empty()) {
     const auto offset = parse_millivolts("--offset", options.offset);
-    if (!offset) return refuse(offset.error());
+    if (!offset) {
+      return refuse(offset.error());
+    }
     electrode.offset = *offset;
   }
   return electrode;
@@ -93,22 +107,26 @@ Input<Electrode> electrode_of(const Options& options) {
 /// What stands without an electrode: Nernst's slope and the buffers at this temperature.
 Input<std::vector<Row>> buffer_rows(Celsius temperature) {
   const auto nernst = in_words(chemistry::nernst_slope(temperature));
-  if (!nernst) return refuse(nernst.error());
+  if (!nernst) {
+    return refuse(nernst.error());
+  }
   std::vector<Row> rows{{"nernst_mv", "Nernst's slope", nernst->count(), "mV per pH", 3}};
-  constexpr std::array kKeys{"4.005",  "6.865",  "7.000", "7.413", "9.180",
-                             "10.012", "12.454", "4.00",  "7.00",  "10.01"};
-  for (std::size_t i = 0; i < kKeys.size(); ++i) {
+  for (std::size_t i = 0; i < kBufferNames.size(); ++i) {
     const auto ph = in_words(chemistry::buffer_ph(chemistry::kStandardBuffers[i], temperature));
-    if (!ph) return refuse(ph.error());
-    rows.push_back({fmt::format("buffer_{}", kKeys[i]), fmt::format("buffer {}", kKeys[i]),
-                    ph->count(), "pH, NBS scale", 3});
+    if (!ph) {
+      return refuse(ph.error());
+    }
+    rows.push_back({fmt::format("buffer_{}", kBufferNames[i]),
+                    fmt::format("buffer {}", kBufferNames[i]), ph->count(), "pH, NBS scale", 3});
   }
   return rows;
 }
 
 Input<Row> reading_row(const Options& options, const Electrode& electrode, Celsius temperature) {
   const auto reading = parse_millivolts("--reading", options.reading);
-  if (!reading) return refuse(reading.error());
+  if (!reading) {
+    return refuse(reading.error());
+  }
   return in_words(chemistry::ph_from(electrode, *reading, temperature)).map([](Ph ph) {
     return Row{"ph_nbs", "pH, NBS scale", ph.count(), "", 3};
   });
@@ -122,7 +140,9 @@ Input<std::vector<Row>> answer(const Options& options) {
   std::optional<Celsius> temperature;
   if (!options.temperature.empty()) {
     const auto given = parse_temperature("--temperature", options.temperature);
-    if (!given) return refuse(given.error());
+    if (!given) {
+      return refuse(given.error());
+    }
     temperature = *given;
   }
   if (options.reading.empty() && options.buffers.empty() && temperature && !typed) {
@@ -132,7 +152,9 @@ Input<std::vector<Row>> answer(const Options& options) {
   Electrode electrode;
   if (!options.buffers.empty()) {
     const auto calibration = calibration_of(options.buffers);
-    if (!calibration) return refuse(calibration.error());
+    if (!calibration) {
+      return refuse(calibration.error());
+    }
     electrode = calibration->electrode;
     rows = rows_of(*calibration);
   } else {
@@ -142,21 +164,30 @@ Input<std::vector<Row>> answer(const Options& options) {
           "and --offset with a --reading; or --temperature alone for the buffers there");
     }
     const auto given = electrode_of(options);
-    if (!given) return refuse(given.error());
+    if (!given) {
+      return refuse(given.error());
+    }
     electrode = *given;
   }
-  if (options.reading.empty()) return rows;
-  if (!temperature)
+  if (options.reading.empty()) {
+    return rows;
+  }
+  if (!temperature) {
     return refuse("--reading needs the --temperature of the water, for example 25C");
+  }
   const auto row = reading_row(options, electrode, *temperature);
-  if (!row) return refuse(row.error());
+  if (!row) {
+    return refuse(row.error());
+  }
   rows.push_back(*row);
   return rows;
 }
 
 int run(const Options& options) {
   const auto rows = answer(options);
-  if (!rows) return fail("electrode", rows.error());
+  if (!rows) {
+    return fail("electrode", rows.error());
+  }
   print(*rows, options.json ? Output::json : Output::table);
   return 0;
 }

@@ -32,7 +32,9 @@ constexpr std::array kCarbonUnits{Unit{"umol/kg", 0.001}, Unit{"mmol/kg"}, Unit{
 Input<MicromolPerKg> parse_amount(std::string_view option, std::string_view text,
                                   KgPerLitre density, std::span<const Unit> known) {
   const auto measure = parse_measure(option, text);
-  if (!measure) return refuse(measure.error());
+  if (!measure) {
+    return refuse(measure.error());
+  }
   return unit_of(option, *measure, known).map([&](const Unit& unit) {
     const double amount = measure->value * unit.factor * 1000.0;
     return MicromolPerKg{unit.name.ends_with("/kg") ? amount : amount / density.count()};
@@ -70,9 +72,13 @@ Input<double> parse_number(std::string_view option, std::string_view text) {
 Input<Salinity> parse_salinity(std::string_view option, std::string_view text,
                                Celsius temperature) {
   const auto measure = parse_measure(option, text);
-  if (!measure) return refuse(measure.error());
+  if (!measure) {
+    return refuse(measure.error());
+  }
   const auto unit = unit_of(option, *measure, kSalinityUnits);
-  if (!unit) return refuse(unit.error());
+  if (!unit) {
+    return refuse(unit.error());
+  }
   if (unit->name == "SG") {
     return in_words(chemistry::salinity_from_gravity(measure->value, temperature));
   }
@@ -101,12 +107,18 @@ Input<MicromolPerKg> parse_carbon(std::string_view option, std::string_view text
 Input<chemistry::Limewater> parse_strength(std::string_view option, std::string_view text,
                                            Celsius temperature) {
   const auto measure = parse_measure(option, text);
-  if (!measure) return refuse(measure.error());
+  if (!measure) {
+    return refuse(measure.error());
+  }
   const auto unit = unit_of(option, *measure, kStrengthUnits);
-  if (!unit) return refuse(unit.error());
+  if (!unit) {
+    return refuse(unit.error());
+  }
   const double amount = measure->value * (unit->name == "meq/L" ? 0.5 : 1.0);
   const auto as_given = in_words(chemistry::limewater_of(MmolPerKg{amount}, temperature));
-  if (!as_given || unit->name == "mmol/kg") return as_given;
+  if (!as_given || unit->name == "mmol/kg") {
+    return as_given;
+  }
   // Per litre: the density taken at the number itself is off by 3 parts in a million.
   return in_words(
       chemistry::limewater_of(MmolPerKg{amount / as_given->density.count()}, temperature));
@@ -114,7 +126,9 @@ Input<chemistry::Limewater> parse_strength(std::string_view option, std::string_
 
 Input<Millilitres> parse_dose(std::string_view option, std::string_view text, Litres tank) {
   const auto measure = parse_measure(option, text);
-  if (!measure) return refuse(measure.error());
+  if (!measure) {
+    return refuse(measure.error());
+  }
   return unit_of(option, *measure, kDoseUnits).and_then([&](const Unit& unit) {
     if (unit.name == "mL/L") {
       return Input<Millilitres>{tank.count() * Millilitres{measure->value}};

@@ -14,7 +14,9 @@ namespace {
 std::string names_of(std::span<const Unit> known) {
   std::string names;
   for (const Unit& unit : known) {
-    if (!names.empty()) names += ", ";
+    if (!names.empty()) {
+      names += ", ";
+    }
     names += unit.name.empty() ? "(none)" : unit.name;
   }
   return names;
@@ -45,9 +47,15 @@ std::string plain(std::string_view unit) {
 
 Input<Measure> parse_measure(std::string_view option, std::string_view text) {
   std::string_view rest = text;
-  while (!rest.empty() && rest.front() == ' ') rest.remove_prefix(1);
-  if (rest.empty()) return refuse(fmt::format("{} is missing its value", option));
-  if (rest.front() == '+') rest.remove_prefix(1);
+  while (!rest.empty() && rest.front() == ' ') {
+    rest.remove_prefix(1);
+  }
+  if (rest.empty()) {
+    return refuse(fmt::format("{} is missing its value", option));
+  }
+  if (rest.front() == '+') {
+    rest.remove_prefix(1);
+  }
   double value = 0.0;
   const auto [end, error] = std::from_chars(rest.data(), rest.data() + rest.size(), value);
   if (error != std::errc{} || !std::isfinite(value)) {
@@ -59,7 +67,9 @@ Input<Measure> parse_measure(std::string_view option, std::string_view text) {
 
 Input<Unit> unit_of(std::string_view option, const Measure& measure, std::span<const Unit> known) {
   for (const Unit& unit : known) {
-    if (plain(unit.name) == measure.unit) return unit;
+    if (plain(unit.name) == measure.unit) {
+      return unit;
+    }
   }
   if (measure.unit.empty()) {
     return refuse(fmt::format("{} {:g} has no unit; known units: {}", option, measure.value,
@@ -72,7 +82,9 @@ Input<Unit> unit_of(std::string_view option, const Measure& measure, std::span<c
 Input<double> parse_in(std::string_view option, std::string_view text,
                        std::span<const Unit> known) {
   const auto measure = parse_measure(option, text);
-  if (!measure) return refuse(measure.error());
+  if (!measure) {
+    return refuse(measure.error());
+  }
   return unit_of(option, *measure, known).map([&](const Unit& unit) {
     return (measure->value - unit.zero) * unit.factor;
   });

@@ -55,7 +55,9 @@ struct Unit {
 /// The value, or the sentence.
 template <class T>
 [[nodiscard]] Input<T> in_words(const chemistry::Result<T>& result) {
-  if (!result) return refuse(sentence(result.error()));
+  if (!result) {
+    return refuse(sentence(result.error()));
+  }
   return *result;
 }
 

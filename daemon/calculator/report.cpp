@@ -11,7 +11,9 @@ namespace limegate::calculator {
 namespace {
 
 std::string text_of(const Row& row) {
-  if (const auto* words = std::get_if<std::string>(&row.value)) return *words;
+  if (const auto* words = std::get_if<std::string>(&row.value)) {
+    return *words;
+  }
   return fmt::format("{:.{}f}", std::get<double>(row.value), row.decimals);
 }
 

@@ -27,13 +27,19 @@ Input<Limewater> measured(const Options& options, Celsius temperature) {
   double factor = 1.0;
   if (!options.saturated_reading.empty()) {
     const auto reading = parse_conductivity("--saturated-reading", options.saturated_reading);
-    if (!reading) return refuse(reading.error());
+    if (!reading) {
+      return refuse(reading.error());
+    }
     const auto site = in_words(chemistry::site_factor(*reading, temperature));
-    if (!site) return refuse(site.error());
+    if (!site) {
+      return refuse(site.error());
+    }
     factor = *site;
   }
   const auto conductivity = parse_conductivity("--conductivity", options.conductivity);
-  if (!conductivity) return refuse(conductivity.error());
+  if (!conductivity) {
+    return refuse(conductivity.error());
+  }
   return in_words(chemistry::strength_from_conductivity(*conductivity, temperature, factor)
                       .and_then([&](MmolPerKg strength) {
                         return chemistry::limewater_of(strength, temperature);
@@ -54,9 +60,13 @@ Input<Limewater> limewater_of(const Options& options, Celsius temperature) {
       in_words(chemistry::saturated_strength(temperature).and_then([&](MmolPerKg strength) {
         return chemistry::limewater_of(strength, temperature);
       }));
-  if (!fresh || options.spoiled.empty()) return fresh;
+  if (!fresh || options.spoiled.empty()) {
+    return fresh;
+  }
   const auto share = parse_percent("--spoiled", options.spoiled);
-  if (!share) return refuse(share.error());
+  if (!share) {
+    return refuse(share.error());
+  }
   return in_words(chemistry::spoiled(*fresh, *share));
 }
 
@@ -67,13 +77,21 @@ int run(const Options& options) {
                 "25C");
   }
   const auto temperature = parse_temperature("--temperature", options.temperature);
-  if (!temperature) return fail("strength", temperature.error());
+  if (!temperature) {
+    return fail("strength", temperature.error());
+  }
   const auto limewater = limewater_of(options, *temperature);
-  if (!limewater) return fail("strength", limewater.error());
+  if (!limewater) {
+    return fail("strength", limewater.error());
+  }
   const auto saturated = in_words(chemistry::saturated_strength(*temperature));
-  if (!saturated) return fail("strength", saturated.error());
+  if (!saturated) {
+    return fail("strength", saturated.error());
+  }
   const auto spread = in_words(chemistry::strength_spread(*temperature));
-  if (!spread) return fail("strength", spread.error());
+  if (!spread) {
+    return fail("strength", spread.error());
+  }
   const chemistry::LimewaterProperties p = chemistry::properties_of(*limewater);
   print({{"calcium_hydroxide_mmol_kg", "calcium hydroxide", limewater->strength.count(), "mmol/kg",
           2},

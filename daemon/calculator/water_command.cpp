@@ -48,7 +48,9 @@ std::vector<Row> rows_of(const SolvedWater& water) {
 
 int run(const Options& options) {
   const auto water = solve(options.water);
-  if (!water) return fail("water", water.error());
+  if (!water) {
+    return fail("water", water.error());
+  }
   print(rows_of(*water), options.json ? Output::json : Output::table);
   return 0;
 }

@@ -5,7 +5,7 @@
 #include "calculator/measure.h"
 #include "chemistry/carbonate_system.h"
 
-namespace CLI {
+namespace CLI {  // NOLINT(readability-identifier-naming): the library's own name
 class App;
 }
 

@@ -8,6 +8,7 @@ namespace {
 
 constexpr double kLn10 = std::numbers::ln10;
 constexpr double kMicro = 1e-6;  // mol/kg in one umol/kg
+constexpr int kStepsMax = 200;   // each halves the error or the bracket: far fewer are needed
 
 /// Alkalinity that is not carbonate's, mol/kg, and its slope against ln [H+]. `h` is [H+] on the
 /// total scale here and below, mol/kg.
@@ -95,16 +96,19 @@ double hydrogen_for(const SeawaterConstants& c, double alkalinity, double carbon
   const auto halfway = [&] { return std::sqrt(low * high); };
 
   double h = first_guess(c, alkalinity, carbon);
-  if (!(h > low && h < high)) h = halfway();  // also where the guess was not a number
+  if (!(h > low && h < high)) {  // also where the guess was not a number
+    h = halfway();
+  }
   double error_before = alkalinity + c.sulfate + carbon;
-  constexpr int kStepsMax = 200;  // each step halves the error or the bracket: far fewer are needed
   for (int step = 0; step < kStepsMax; ++step) {
     const Share other = other_alkalinity(c, h);
     const Share share = carbonate_share(c, h);
     const double error = other.amount + carbon * share.amount - alkalinity;
     (error > 0.0 ? low : high) = h;
     const double move = -error / (other.slope + carbon * share.slope);
-    if (std::fabs(move) < 1e-9) return h * (1.0 + move);  // what is left after it is its square
+    if (std::fabs(move) < 1e-9) {  // what is left after it is its square
+      return h * (1.0 + move);
+    }
     const double next = h * std::exp(move);
     const bool progress = std::fabs(error) < 0.5 * error_before;
     error_before = std::fabs(error);
@@ -120,7 +124,9 @@ Result<CarbonateState> solve_from_ph(const SeawaterConstants& constants, Micromo
   if (!holds(kAlkalinityRange, alkalinity.count())) {
     return outside(kAlkalinityRange, alkalinity.count());
   }
-  if (!holds(kPhTotalRange, ph.count())) return outside(kPhTotalRange, ph.count());
+  if (!holds(kPhTotalRange, ph.count())) {
+    return outside(kPhTotalRange, ph.count());
+  }
   const double h = std::exp(-kLn10 * ph.count());
   const double other = other_alkalinity(constants, h).amount;
   const double total = alkalinity.count() * kMicro;
@@ -147,7 +153,9 @@ Result<CarbonateState> solve_from_carbon(const SeawaterConstants& constants,
   const double carbon = dissolved_carbon.count() * kMicro;
   const double h = hydrogen_for(constants, total, carbon);
   const PhTotal ph{-std::log10(h)};
-  if (!holds(kPhTotalRange, ph.count())) return outside(kPhTotalRange, ph.count());
+  if (!holds(kPhTotalRange, ph.count())) {
+    return outside(kPhTotalRange, ph.count());
+  }
   CarbonateState state = state_at(constants, carbon, h);
   state.dissolved_carbon = dissolved_carbon;
   set_given(state, constants, alkalinity, ph);

@@ -43,7 +43,9 @@ Result<Salinity> salinity_from_gravity(double gravity, Celsius temperature) {
   };
   const ValidRange allowed{"specific gravity", "", 1.0, gravity_at(kDensitySalinityRange.highest),
                            kDensitySalinityRange.source};
-  if (!holds(allowed, gravity)) return outside(allowed, gravity);
+  if (!holds(allowed, gravity)) {
+    return outside(allowed, gravity);
+  }
   // Gravity rises steadily with salinity, so halving always finds it; 50 halvings of 43 end below
   // the last bit of a double.
   double low = 0.0;

@@ -33,7 +33,9 @@ Tank mixed(const Tank& tank, const Limewater& limewater, Millilitres dose) {
 
 Result<Tank> tank_of(Litres volume, const SeawaterConstants& constants, const CarbonateState& water,
                      BoronSource boron) {
-  if (!holds(kTankVolumeRange, volume.count())) return outside(kTankVolumeRange, volume.count());
+  if (!holds(kTankVolumeRange, volume.count())) {
+    return outside(kTankVolumeRange, volume.count());
+  }
   return Tank{Kilograms{volume.count() * constants.density.count()},
               constants.salinity,
               constants.temperature,
@@ -53,15 +55,21 @@ Result<CarbonateState> solve(const Tank& tank) {
 
 Result<Tank> add(const Tank& tank, const Limewater& limewater, Millilitres dose) {
   const double per_litre = dose.count() / volume_of(tank).count();
-  if (!holds(kDoseRange, per_litre)) return outside(kDoseRange, per_litre);
+  if (!holds(kDoseRange, per_litre)) {
+    return outside(kDoseRange, per_litre);
+  }
   return mixed(tank, limewater, dose);
 }
 
 Result<DoseEffect> effect_of(const Tank& tank, const Limewater& limewater, Millilitres dose) {
   const auto before = solve(tank);
-  if (!before) return tl::unexpected(before.error());
+  if (!before) {
+    return tl::unexpected(before.error());
+  }
   const auto after = add(tank, limewater, dose).and_then(solve);
-  if (!after) return tl::unexpected(after.error());
+  if (!after) {
+    return tl::unexpected(after.error());
+  }
   return DoseEffect{*before, *after, after->ph_total - before->ph_total};
 }
 
@@ -71,9 +79,13 @@ Result<PhTotalChange> rise_per_millilitre(const Tank& tank, const Limewater& lim
   // curvature; taking out is as exact as putting in.
   const Millilitres step{volume_of(tank).count() * 0.01};
   const auto above = solve(mixed(tank, limewater, step));
-  if (!above) return tl::unexpected(above.error());
+  if (!above) {
+    return tl::unexpected(above.error());
+  }
   const auto below = solve(mixed(tank, limewater, -step));
-  if (!below) return tl::unexpected(below.error());
+  if (!below) {
+    return tl::unexpected(below.error());
+  }
   return (above->ph_total - below->ph_total) / (2.0 * step.count());
 }
 
@@ -86,7 +98,9 @@ Result<Millilitres> largest_dose(const Tank& tank, const Limewater& limewater,
     return outside(kOmegaLimitRange, limits.omega_aragonite_max);
   }
   const auto before = solve(tank);
-  if (!before) return tl::unexpected(before.error());
+  if (!before) {
+    return tl::unexpected(before.error());
+  }
   // Water that cannot be solved after the dose is past every limit.
   const auto permitted = [&](Millilitres dose) {
     const auto after = solve(mixed(tank, limewater, dose));
@@ -94,7 +108,9 @@ Result<Millilitres> largest_dose(const Tank& tank, const Limewater& limewater,
            after->omega_aragonite <= limits.omega_aragonite_max;
   };
   Millilitres refused = volume_of(tank).count() * Millilitres{kDailyDoseRange.highest};
-  if (permitted(refused)) return refused;
+  if (permitted(refused)) {
+    return refused;
+  }
   // 50 halvings end below the last bit; what is returned was itself found permitted, or is zero.
   Millilitres allowed{0.0};
   for (int halving = 0; halving < 50; ++halving) {
@@ -110,7 +126,9 @@ Result<DailyAddition> daily_addition(Litres tank_volume, const Limewater& limewa
     return outside(kTankVolumeRange, tank_volume.count());
   }
   const double per_litre = per_day.count() / tank_volume.count();
-  if (!holds(kDailyDoseRange, per_litre)) return outside(kDailyDoseRange, per_litre);
+  if (!holds(kDailyDoseRange, per_litre)) {
+    return outside(kDailyDoseRange, per_litre);
+  }
   const ValidRange evaporation{"evaporation", "L per day", 0.001, tank_volume.count(),
                                "a site's own figure: measured, above nothing, less than the tank"};
   if (!holds(evaporation, evaporation_per_day.count())) {

@@ -124,7 +124,9 @@ std::optional<CalibrationFault> fault_before_line(std::span<const BufferReading>
     return CalibrationFault{CalibrationRefusal::number_of_buffers, 0, 0};
   }
   for (std::size_t i = 0; i < readings.size(); ++i) {
-    if (!usable(readings[i])) return CalibrationFault{CalibrationRefusal::not_usable, i, i};
+    if (!usable(readings[i])) {
+      return CalibrationFault{CalibrationRefusal::not_usable, i, i};
+    }
     if (std::fabs(readings[i].drift.count()) > kDriftMax) {
       return CalibrationFault{CalibrationRefusal::drifting, i, i};
     }
@@ -171,14 +173,18 @@ Result<Ph> ph_from(const Electrode& electrode, Millivolts reading, Celsius tempe
   return nernst_slope(temperature).and_then([&](Millivolts ideal) -> Result<Ph> {
     const double per_ph = electrode.slope.count() / 100.0 * ideal.count();
     const double ph = 7.0 - (reading - electrode.offset).count() / per_ph;
-    if (!holds(kElectrodePhRange, ph)) return outside(kElectrodePhRange, ph);
+    if (!holds(kElectrodePhRange, ph)) {
+      return outside(kElectrodePhRange, ph);
+    }
     return Ph{ph};
   });
 }
 
 tl::expected<ElectrodeCalibration, CalibrationFault> calibrate(
     std::span<const BufferReading> readings) {
-  if (const auto fault = fault_before_line(readings)) return Fault{*fault};
+  if (const auto fault = fault_before_line(readings)) {
+    return Fault{*fault};
+  }
   Points p;
   for (const BufferReading& r : readings) {
     p.x[p.count] = (7.0 - r.value.count()) * nernst(r.temperature);
@@ -187,7 +193,9 @@ tl::expected<ElectrodeCalibration, CalibrationFault> calibrate(
   }
   const Line line = p.count == 1 ? Line{1.0, p.y[0] - p.x[0], 0.0} : line_through(p);
   if (!plausible(line)) {
-    if (const auto pair = swapped_pair(p)) return Fault{*pair};
+    if (const auto pair = swapped_pair(p)) {
+      return Fault{*pair};
+    }
     if (slope_possible(line) && line.residual_max <= kResidualMax) {
       return refuse(CalibrationRefusal::implausible_offset, 0, p.count - 1);
     }

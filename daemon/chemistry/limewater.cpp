@@ -79,7 +79,9 @@ Result<Percent> strength_spread(Celsius reactor) {
 }
 
 Result<Limewater> limewater_of(MmolPerKg strength, Celsius temperature) {
-  if (!holds(kStrengthRange, strength.count())) return outside(kStrengthRange, strength.count());
+  if (!holds(kStrengthRange, strength.count())) {
+    return outside(kStrengthRange, strength.count());
+  }
   if (!holds(kReactorTemperatureRange, temperature.count())) {
     return outside(kReactorTemperatureRange, temperature.count());
   }
@@ -89,7 +91,9 @@ Result<Limewater> limewater_of(MmolPerKg strength, Celsius temperature) {
 }
 
 Result<Limewater> spoiled(const Limewater& fresh, Percent share) {
-  if (!holds(kSpoiledRange, share.count())) return outside(kSpoiledRange, share.count());
+  if (!holds(kSpoiledRange, share.count())) {
+    return outside(kSpoiledRange, share.count());
+  }
   return limewater_of(fresh.strength * (1.0 - share.count() / 100.0), fresh.temperature);
 }
 
@@ -107,7 +111,9 @@ Result<double> site_factor(MillisiemensPerCm saturated_reading, Celsius temperat
   return saturated_strength(temperature).and_then([&](MmolPerKg strength) -> Result<double> {
     const double factor =
         saturated_reading.count() / conductivity_fit(strength.count(), temperature.count());
-    if (!holds(kSiteFactorRange, factor)) return outside(kSiteFactorRange, factor);
+    if (!holds(kSiteFactorRange, factor)) {
+      return outside(kSiteFactorRange, factor);
+    }
     return factor;
   });
 }
@@ -117,12 +123,16 @@ Result<MmolPerKg> strength_from_conductivity(MillisiemensPerCm conductivity, Cel
   if (!holds(kReactorTemperatureRange, temperature.count())) {
     return outside(kReactorTemperatureRange, temperature.count());
   }
-  if (!holds(kSiteFactorRange, site_factor)) return outside(kSiteFactorRange, site_factor);
+  if (!holds(kSiteFactorRange, site_factor)) {
+    return outside(kSiteFactorRange, site_factor);
+  }
   const double celsius = temperature.count();
   const ValidRange allowed{"conductivity of limewater", "mS/cm", 0.0,
                            site_factor * conductivity_fit(kStrengthRange.highest, celsius),
                            kStrengthRange.source};
-  if (!holds(allowed, conductivity.count())) return outside(allowed, conductivity.count());
+  if (!holds(allowed, conductivity.count())) {
+    return outside(allowed, conductivity.count());
+  }
   // The fit rises steadily with strength, so halving always finds it.
   double low = 0.0;
   double high = kStrengthRange.highest;

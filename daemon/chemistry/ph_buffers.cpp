@@ -77,11 +77,17 @@ double secant(const Curve& c, std::size_t left) {
 
 /// Slope at a table row: the weighted harmonic mean of its two secants, and flat where they turn.
 double slope_at(const Curve& c, std::size_t row) {
-  if (row == 0) return secant(c, 0);
-  if (row + 1 == c.x.size()) return secant(c, row - 1);
+  if (row == 0) {
+    return secant(c, 0);
+  }
+  if (row + 1 == c.x.size()) {
+    return secant(c, row - 1);
+  }
   const double before = secant(c, row - 1);
   const double after = secant(c, row);
-  if (before * after <= 0.0) return 0.0;
+  if (before * after <= 0.0) {
+    return 0.0;
+  }
   const double left = c.x[row] - c.x[row - 1];
   const double right = c.x[row + 1] - c.x[row];
   const double w_before = 2.0 * right + left;

@@ -50,7 +50,9 @@ Result<Salinity> salinity_from_conductivity(MillisiemensPerCm conductivity, Cels
   const double t = in_ipts68(temperature);
   const double ratio = conductivity.count() / (kStandardConductivity * temperature_ratio(t));
   const double salinity = ratio >= 0.0 ? salinity_at(std::sqrt(ratio), t) : ratio;
-  if (holds(kPracticalSalinityRange, salinity)) return Salinity{salinity};
+  if (holds(kPracticalSalinityRange, salinity)) {
+    return Salinity{salinity};
+  }
   return outside({"conductivity", "mS/cm", conductivity_at(kPracticalSalinityRange.lowest, t),
                   conductivity_at(kPracticalSalinityRange.highest, t),
                   "PSS-78 (UNESCO 1981): salinity 2 to 42 at this temperature"},

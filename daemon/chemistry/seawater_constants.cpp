@@ -103,7 +103,9 @@ double boron_per_salinity(BoronSource source) {
 
 Result<SeawaterConstants> seawater_constants(Salinity salinity, Celsius temperature,
                                              BoronSource boron) {
-  if (!holds(kSalinityRange, salinity.count())) return outside(kSalinityRange, salinity.count());
+  if (!holds(kSalinityRange, salinity.count())) {
+    return outside(kSalinityRange, salinity.count());
+  }
   if (!holds(kTemperatureRange, temperature.count())) {
     return outside(kTemperatureRange, temperature.count());
   }
@@ -139,7 +141,9 @@ Result<SeawaterConstants> seawater_constants(Salinity salinity, Celsius temperat
 }
 
 Result<SeawaterConstants> with_calcium(const SeawaterConstants& constants, MicromolPerKg calcium) {
-  if (!holds(kCalciumRange, calcium.count())) return outside(kCalciumRange, calcium.count());
+  if (!holds(kCalciumRange, calcium.count())) {
+    return outside(kCalciumRange, calcium.count());
+  }
   SeawaterConstants measured = constants;
   measured.calcium = calcium;
   return measured;

@@ -14,6 +14,8 @@ namespace {
 using namespace limegate;             // NOLINT(google-build-using-namespace): a program of its own
 using namespace limegate::chemistry;  // NOLINT(google-build-using-namespace): as above
 
+constexpr int kPoints = 1024;
+
 struct Point {
   Salinity salinity;
   Celsius temperature;
@@ -25,7 +27,6 @@ struct Point {
 
 /// Waters of the range that reef tanks see, no two alike, so that no answer can be reused.
 std::vector<Point> points() {
-  constexpr int kPoints = 1024;
   std::vector<Point> all;
   for (int i = 0; i < kPoints; ++i) {
     const auto part = [i](int stride) {

@@ -27,7 +27,9 @@ struct Answer {
 Answer run_shell(const std::string& command) {
   Answer answer;
   FILE* pipe = popen(command.c_str(), "r");
-  if (pipe == nullptr) return answer;
+  if (pipe == nullptr) {
+    return answer;
+  }
   std::array<char, 4096> part{};
   for (std::size_t n = 0; (n = std::fread(part.data(), 1, part.size(), pipe)) > 0;) {
     answer.text.append(part.data(), n);
@@ -194,6 +196,7 @@ struct ConvertCase {
   double tolerance;
   const char* unit;
 };
+// NOLINTNEXTLINE(readability-identifier-naming): gtest's name
 void PrintTo(const ConvertCase& c, std::ostream* out) { *out << c.name; }
 
 const ConvertCase kConversions[] = {
@@ -277,6 +280,7 @@ struct RefusalCase {
   const char* arguments;
   std::vector<std::string> named;  ///< what the sentence must contain
 };
+// NOLINTNEXTLINE(readability-identifier-naming): gtest's name
 void PrintTo(const RefusalCase& c, std::ostream* out) { *out << c.name; }
 
 #define WATER "water --temperature 25C --alkalinity 2300umol/kg --ph 8.1 "
@@ -284,98 +288,96 @@ void PrintTo(const RefusalCase& c, std::ostream* out) { *out << c.name; }
   "effect --salinity 35 --temperature 25.5C --alkalinity 2300umol/kg --ph 7.7 --scale total " \
   "--strength 20.3mmol/kg "
 
-std::vector<RefusalCase> refusals() {
-  return {
-      {"salinity", WATER "--salinity 50 --scale total", {"salinity 50", "19 to 43", "Lueker"}},
-      {"salinity_nan", WATER "--salinity nan --scale total", {"--salinity", "nan"}},
-      {"no_salinity", WATER "--scale total", {"--salinity", "missing"}},
-      {"temperature",
-       "water --salinity 35 --temperature 99F --alkalinity 2300umol/kg --ph 8.1 --scale total",
-       {"temperature 37.2222 C", "2 to 35 C", "Lueker"}},
-      {"temperature_without_unit",
-       "water --salinity 35 --temperature 25 --alkalinity 2300umol/kg --ph 8.1 --scale total",
-       {"--temperature 25", "no unit", "C, F, K"}},
-      {"alkalinity",
-       "water --salinity 35 --temperature 25C --alkalinity 20000umol/kg --ph 8.1 --scale total",
-       {"alkalinity 20000 umol/kg", "100 to 10000 umol/kg", "source"}},
-      {"alkalinity_unit",
-       "water --salinity 35 --temperature 25C --alkalinity 8stone --ph 8.1 --scale total",
-       {"8stone", "unknown unit", "dKH, meq/L"}},
-      {"ph",
-       "water --salinity 35 --temperature 25C --alkalinity 8dKH --ph 12 --scale nbs",
-       {"11.863", "6 to 10", "source", "pH 12 on the nbs scale"}},
-      {"no_scale", WATER "--salinity 35", {"--scale", "total", "nbs", "free", "sws"}},
-      {"unknown_scale", WATER "--salinity 35 --scale hansson", {"hansson", "total", "nbs"}},
-      {"neither_ph_nor_carbon",
-       "water --salinity 35 --temperature 25C --alkalinity 8dKH",
-       {"--ph", "--dic"}},
-      {"both_ph_and_carbon",
-       WATER "--salinity 35 --scale nbs --dic 2000umol/kg",
-       {"either", "--dic"}},
-      {"calcium",
-       WATER "--salinity 35 --scale total --calcium 42mg/L",
-       {"calcium 1024.05 umol/kg", "2000 to 17000 umol/kg"}},
-      {"boron", WATER "--salinity 35 --scale total --boron none", {"none", "uppstroem", "lee"}},
-      {"dose", EFFECT "--limewater 500mL/L", {"dose 500 mL per L of tank", "0 to 200"}},
-      {"dose_negative", EFFECT "--limewater -1mL/L", {"dose -1", "0 to 200"}},
-      {"dose_unit", EFFECT "--limewater 5cups", {"5cups", "mL/L, mL, L, gal"}},
-      {"dose_past_the_chemistry",
-       EFFECT "--limewater 190mL/L",
-       {"pH on the total scale", "6 to 10", "with this dose"}},
-      {"no_dose", EFFECT, {"--limewater", "missing"}},
-      {"no_strength",
-       "effect --salinity 35 --temperature 25C --alkalinity 8dKH --ph 8 --scale nbs --limewater "
-       "1mL/L",
-       {"--strength", "--reactor-temperature"}},
-      {"day_without_evaporation",
-       EFFECT "--limewater 1mL/L --volume 800L --per-day 4L",
-       {"--evaporation"}},
-      {"strength_temperature",
-       "strength --temperature 80C",
-       {"limewater temperature 80 C", "1 to 40 C", "source"}},
-      {"strength_alone", "strength", {"--temperature", "missing"}},
-      {"strength_of_seawater",
-       "strength --temperature 25C --conductivity 53mS/cm",
-       {"conductivity of limewater 53 mS/cm", "source"}},
-      {"convert_unknown", "convert 8.2dKH --to parsec", {"parsec", "known units", "meq/L"}},
-      {"convert_unknown_from", "convert 8.2stone --to dKH", {"stone", "known units"}},
-      {"convert_across", "convert 8.2dKH --to mg/L", {"dKH", "alkalinity", "mg/L", "calcium"}},
-      {"convert_without_density", "convert 8.2dKH --to umol/kg", {"--salinity", "--temperature"}},
-      {"convert_without_temperature", "convert 53mS/cm --to salinity", {"--temperature"}},
-      {"convert_beyond",
-       "convert 900mS/cm --to salinity --temperature 25C",
-       {"900 mS/cm", "to 62.", "PSS-78"}},
-      {"convert_below_zero", "convert -1dKH --to meq/L", {"-1 dKH", "lowest"}},
-      {"convert_nothing", "convert", {"--to", "known units"}},
-      {"convert_no_number", "convert dKH --to meq/L", {"dKH", "number"}},
-      {"buffers_swapped",
-       "electrode --buffer 7.00=-176mV@25C --buffer 10.01=-3mV@25C",
-       {"7.00 and 10.01", "swapped"}},
-      {"buffers_equal",
-       "electrode --buffer 7.00=-1mV@25C --buffer 7.00=-1mV@25C",
-       {"7.00 and 7.00", "same buffer"}},
-      {"buffer_drifting",
-       "electrode --buffer 7.00=-2mV..-9mV@25C --buffer 10.01=-176mV@25C",
-       {"buffer 7.00", "drifting"}},
-      {"buffer_contaminated",
-       "electrode --buffer 4.00=177mV@25C --buffer 7.00=-2mV@25C --buffer 10.01=-160mV@25C",
-       {"buffer 10.01", "not what its label says"}},
-      {"buffer_of_a_maker", "electrode --buffer 10.00=-176mV@25C", {"10.00", "10.01", "bottle"}},
-      {"buffer_too_hot", "electrode --buffer 7.00=-1mV@60C", {"60 C", "0 to 50 C", "IUPAC"}},
-      {"buffer_shapeless", "electrode --buffer 7.00", {"7.00=-3.1mV@25C"}},
-      {"four_buffers",
-       "electrode --buffer 4.00=177mV@25C --buffer 7.00=0mV@25C --buffer 9.18=-130mV@25C "
-       "--buffer 10.01=-176mV@25C",
-       {"one, two or three"}},
-      {"reading_without_temperature",
-       "electrode --slope 98% --offset 0mV --reading -60mV",
-       {"--temperature"}},
-      {"slope_of_nothing",
-       "electrode --slope 20% --reading -60mV --temperature 25C",
-       {"slope 20 % of Nernst", "60 to 105"}},
-      {"electrode_nothing", "electrode", {"--buffer"}},
-  };
-}
+const RefusalCase kRefusals[] = {
+    {"salinity", WATER "--salinity 50 --scale total", {"salinity 50", "19 to 43", "Lueker"}},
+    {"salinity_nan", WATER "--salinity nan --scale total", {"--salinity", "nan"}},
+    {"no_salinity", WATER "--scale total", {"--salinity", "missing"}},
+    {"temperature",
+     "water --salinity 35 --temperature 99F --alkalinity 2300umol/kg --ph 8.1 --scale total",
+     {"temperature 37.2222 C", "2 to 35 C", "Lueker"}},
+    {"temperature_without_unit",
+     "water --salinity 35 --temperature 25 --alkalinity 2300umol/kg --ph 8.1 --scale total",
+     {"--temperature 25", "no unit", "C, F, K"}},
+    {"alkalinity",
+     "water --salinity 35 --temperature 25C --alkalinity 20000umol/kg --ph 8.1 --scale total",
+     {"alkalinity 20000 umol/kg", "100 to 10000 umol/kg", "source"}},
+    {"alkalinity_unit",
+     "water --salinity 35 --temperature 25C --alkalinity 8stone --ph 8.1 --scale total",
+     {"8stone", "unknown unit", "dKH, meq/L"}},
+    {"ph",
+     "water --salinity 35 --temperature 25C --alkalinity 8dKH --ph 12 --scale nbs",
+     {"11.863", "6 to 10", "source", "pH 12 on the nbs scale"}},
+    {"no_scale", WATER "--salinity 35", {"--scale", "total", "nbs", "free", "sws"}},
+    {"unknown_scale", WATER "--salinity 35 --scale hansson", {"hansson", "total", "nbs"}},
+    {"neither_ph_nor_carbon",
+     "water --salinity 35 --temperature 25C --alkalinity 8dKH",
+     {"--ph", "--dic"}},
+    {"both_ph_and_carbon",
+     WATER "--salinity 35 --scale nbs --dic 2000umol/kg",
+     {"either", "--dic"}},
+    {"calcium",
+     WATER "--salinity 35 --scale total --calcium 42mg/L",
+     {"calcium 1024.05 umol/kg", "2000 to 17000 umol/kg"}},
+    {"boron", WATER "--salinity 35 --scale total --boron none", {"none", "uppstroem", "lee"}},
+    {"dose", EFFECT "--limewater 500mL/L", {"dose 500 mL per L of tank", "0 to 200"}},
+    {"dose_negative", EFFECT "--limewater -1mL/L", {"dose -1", "0 to 200"}},
+    {"dose_unit", EFFECT "--limewater 5cups", {"5cups", "mL/L, mL, L, gal"}},
+    {"dose_past_the_chemistry",
+     EFFECT "--limewater 190mL/L",
+     {"pH on the total scale", "6 to 10", "with this dose"}},
+    {"no_dose", EFFECT, {"--limewater", "missing"}},
+    {"no_strength",
+     "effect --salinity 35 --temperature 25C --alkalinity 8dKH --ph 8 --scale nbs --limewater "
+     "1mL/L",
+     {"--strength", "--reactor-temperature"}},
+    {"day_without_evaporation",
+     EFFECT "--limewater 1mL/L --volume 800L --per-day 4L",
+     {"--evaporation"}},
+    {"strength_temperature",
+     "strength --temperature 80C",
+     {"limewater temperature 80 C", "1 to 40 C", "source"}},
+    {"strength_alone", "strength", {"--temperature", "missing"}},
+    {"strength_of_seawater",
+     "strength --temperature 25C --conductivity 53mS/cm",
+     {"conductivity of limewater 53 mS/cm", "source"}},
+    {"convert_unknown", "convert 8.2dKH --to parsec", {"parsec", "known units", "meq/L"}},
+    {"convert_unknown_from", "convert 8.2stone --to dKH", {"stone", "known units"}},
+    {"convert_across", "convert 8.2dKH --to mg/L", {"dKH", "alkalinity", "mg/L", "calcium"}},
+    {"convert_without_density", "convert 8.2dKH --to umol/kg", {"--salinity", "--temperature"}},
+    {"convert_without_temperature", "convert 53mS/cm --to salinity", {"--temperature"}},
+    {"convert_beyond",
+     "convert 900mS/cm --to salinity --temperature 25C",
+     {"900 mS/cm", "to 62.", "PSS-78"}},
+    {"convert_below_zero", "convert -1dKH --to meq/L", {"-1 dKH", "lowest"}},
+    {"convert_nothing", "convert", {"--to", "known units"}},
+    {"convert_no_number", "convert dKH --to meq/L", {"dKH", "number"}},
+    {"buffers_swapped",
+     "electrode --buffer 7.00=-176mV@25C --buffer 10.01=-3mV@25C",
+     {"7.00 and 10.01", "swapped"}},
+    {"buffers_equal",
+     "electrode --buffer 7.00=-1mV@25C --buffer 7.00=-1mV@25C",
+     {"7.00 and 7.00", "same buffer"}},
+    {"buffer_drifting",
+     "electrode --buffer 7.00=-2mV..-9mV@25C --buffer 10.01=-176mV@25C",
+     {"buffer 7.00", "drifting"}},
+    {"buffer_contaminated",
+     "electrode --buffer 4.00=177mV@25C --buffer 7.00=-2mV@25C --buffer 10.01=-160mV@25C",
+     {"buffer 10.01", "not what its label says"}},
+    {"buffer_of_a_maker", "electrode --buffer 10.00=-176mV@25C", {"10.00", "10.01", "bottle"}},
+    {"buffer_too_hot", "electrode --buffer 7.00=-1mV@60C", {"60 C", "0 to 50 C", "IUPAC"}},
+    {"buffer_shapeless", "electrode --buffer 7.00", {"7.00=-3.1mV@25C"}},
+    {"four_buffers",
+     "electrode --buffer 4.00=177mV@25C --buffer 7.00=0mV@25C --buffer 9.18=-130mV@25C "
+     "--buffer 10.01=-176mV@25C",
+     {"one, two or three"}},
+    {"reading_without_temperature",
+     "electrode --slope 98% --offset 0mV --reading -60mV",
+     {"--temperature"}},
+    {"slope_of_nothing",
+     "electrode --slope 20% --reading -60mV --temperature 25C",
+     {"slope 20 % of Nernst", "60 to 105"}},
+    {"electrode_nothing", "electrode", {"--buffer"}},
+};
 
 class RefusalTable : public ::testing::TestWithParam<RefusalCase> {};
 
@@ -389,7 +391,7 @@ TEST_P(RefusalTable, is_exit_code_2_a_sentence_on_stderr_and_nothing_on_stdout) 
   EXPECT_EQ(printed(std::string{row.arguments} + " --json").text, "");
 }
 
-INSTANTIATE_TEST_SUITE_P(Refusals, RefusalTable, ::testing::ValuesIn(refusals()),
+INSTANTIATE_TEST_SUITE_P(Refusals, RefusalTable, ::testing::ValuesIn(kRefusals),
                          [](const auto& row) { return std::string{row.param.name}; });
 
 TEST(Commands, print_a_table_for_people_without_json) {
@@ -416,7 +418,9 @@ std::vector<std::string> examples_in(const std::string& help) {
   for (auto at = help.find(start); at != std::string::npos; at = help.find(start, at + 1)) {
     const auto from = at + start.size();
     auto end = help.find('\n', from);
-    while (end != std::string::npos && help[end - 1] == '\\') end = help.find('\n', end + 1);
+    while (end != std::string::npos && help[end - 1] == '\\') {
+      end = help.find('\n', end + 1);
+    }
     examples.push_back(help.substr(from, end - from));
   }
   return examples;

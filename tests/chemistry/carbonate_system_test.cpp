@@ -114,6 +114,7 @@ struct FaultCase {
   double ph;
   const char* quantity;
 };
+// NOLINTNEXTLINE(readability-identifier-naming): gtest's name
 void PrintTo(const FaultCase& c, std::ostream* out) { *out << c.name; }
 
 const FaultCase kFaultCases[] = {
@@ -229,7 +230,9 @@ RC_GTEST_PROP(CarbonateProperty, whatever_is_given_the_answer_is_in_range_or_a_f
         rc::gen::element(kNan, kInfinity, -kInfinity, 0.0, 35.0, 25.0, 2300.0, 8.1));
   };
   const auto given = seawater_constants(Salinity{any()}, Celsius{any()});
-  if (!given) RC_ASSERT(!holds(given.error().allowed, given.error().value));
+  if (!given) {
+    RC_ASSERT(!holds(given.error().allowed, given.error().value));
+  }
   // Most guesses at salinity and temperature are refused; the solvers are asked all the same.
   const auto c = given ? given : seawater_constants(Salinity{35.0}, Celsius{25.0});
   for (const auto& state : {solve_from_ph(*c, MicromolPerKg{any()}, PhTotal{any()}),

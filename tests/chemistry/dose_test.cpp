@@ -115,7 +115,9 @@ TEST(Dose, response_to_a_small_one_is_the_slope_of_the_reference_additions) {
   const auto rows = read_csv("limewater_additions.csv");
   int waters = 0;
   for (std::size_t i = 0; i + 2 < rows.size(); ++i) {
-    if (number(rows[i], "X_mL_per_L") != 0.0) continue;
+    if (number(rows[i], "X_mL_per_L") != 0.0) {
+      continue;
+    }
     ASSERT_EQ(number(rows[i + 1], "X_mL_per_L"), 0.5);
     ASSERT_EQ(number(rows[i + 2], "X_mL_per_L"), 1.0);
     const double slope = 4.0 * number(rows[i + 1], "dpH_total") - number(rows[i + 2], "dpH_total");
@@ -183,7 +185,9 @@ TEST(Dose, is_refused_outside_its_ranges) {
   EXPECT_TRUE(add(tank, limewater, Millilitres{1999.9}));
   const auto c = seawater_constants(Salinity{35.0}, Celsius{25.0});
   const auto water = solve_from_ph(*c, MicromolPerKg{2300.0}, PhTotal{8.0});
-  for (const double bad : {0.9, 1.1e6, kNan}) EXPECT_FALSE(tank_of(Litres{bad}, *c, *water));
+  for (const double bad : {0.9, 1.1e6, kNan}) {
+    EXPECT_FALSE(tank_of(Litres{bad}, *c, *water));
+  }
   for (const double bad : {-0.01, 2.01, kNan}) {
     EXPECT_FALSE(largest_dose(tank, limewater, {PhTotalChange{bad}, 7.0}));
   }

@@ -21,6 +21,7 @@ using limegate::testing::read_csv;
 
 constexpr double kNan = std::numeric_limits<double>::quiet_NaN();
 constexpr Celsius kRoom{25.0};
+constexpr double kStep = 0.001;  // degC, for slopes between tabulated temperatures
 
 constexpr std::array kColumns{
     "phthalate_4.005",  "phosphate_6.865", "phosphate_7.000", "phosphate_7.413", "borax_9.180",
@@ -30,7 +31,9 @@ constexpr std::array kColumns{
 TEST(PhBuffers, are_the_standards_at_every_tabulated_temperature) {
   for (const CsvRow& row : read_csv("ph_buffers.csv")) {
     for (std::size_t i = 0; i < kColumns.size(); ++i) {
-      if (row.at(kColumns[i]).empty()) continue;
+      if (row.at(kColumns[i]).empty()) {
+        continue;
+      }
       const auto ph = buffer_ph(kStandardBuffers[i], Celsius{number(row, "T_C")});
       ASSERT_TRUE(ph);
       EXPECT_NEAR(ph->count(), number(row, kColumns[i]), 1e-12) << kColumns[i] << row.at("T_C");
@@ -50,7 +53,6 @@ TEST(PhBuffers, are_within_a_thousandth_of_iupac_2002_where_the_two_tables_diffe
 
 // Smooth: no jump, no kink, and no value outside of its two neighbours in the table.
 TEST(PhBuffers, are_smooth_between_the_tabulated_temperatures) {
-  constexpr double kStep = 0.001;
   for (const StandardBuffer buffer : kStandardBuffers) {
     const auto at = [&](double t) { return buffer_ph(buffer, Celsius{t})->count(); };
     double slope_before = (at(kStep) - at(0.0)) / kStep;
@@ -76,7 +78,9 @@ TEST(Electrode, nernst_slope_is_that_of_the_table) {
   for (const CsvRow& row : read_csv("ph_buffers.csv")) {
     EXPECT_NEAR(nernst_slope(Celsius{number(row, "T_C")})->count(), number(row, "nernst_mV"), 6e-5);
   }
-  for (const double bad : {-0.1, 60.1, kNan}) EXPECT_FALSE(nernst_slope(Celsius{bad}));
+  for (const double bad : {-0.1, 60.1, kNan}) {
+    EXPECT_FALSE(nernst_slope(Celsius{bad}));
+  }
 }
 
 // Shared trade figures: ignoring temperature costs about 0.004 pH per kelvin at pH 8.2.
@@ -152,6 +156,7 @@ struct VerdictCase {
   double offset;
   ElectrodeVerdict verdict;
 };
+// NOLINTNEXTLINE(readability-identifier-naming): gtest's name
 void PrintTo(const VerdictCase& c, std::ostream* out) { *out << c.name; }
 
 // Common practice: slope 85..105 % is good, below 80 % or an offset beyond 30 mV is worn out.
@@ -188,6 +193,7 @@ struct RefusalCase {
   std::size_t first;
   std::size_t second;
 };
+// NOLINTNEXTLINE(readability-identifier-naming): gtest's name
 void PrintTo(const RefusalCase& c, std::ostream* out) { *out << c.name; }
 
 BufferReading drifting(BufferReading reading, double drift) {

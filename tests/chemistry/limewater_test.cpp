@@ -54,7 +54,9 @@ TEST(Limewater, saturated_follows_the_series_in_every_row) {
 // 10 degC up. The spread must hold them all and not be idle talk: some series comes near it.
 TEST(Limewater, stated_spread_holds_every_sourced_series) {
   for (const CsvRow& row : read_csv("limewater_strength.csv")) {
-    if (number(row, "T_C") < 10.0) continue;
+    if (number(row, "T_C") < 10.0) {
+      continue;
+    }
     const double ours = saturated_at(computed_at(row)).strength.count();
     const double spread = strength_spread(computed_at(row))->count();
     double widest = 0.0;
@@ -73,7 +75,9 @@ TEST(Limewater, stated_spread_holds_every_sourced_series) {
 // 25 degC.
 TEST(Limewater, ph_of_bates_bower_and_smith_is_met_at_every_temperature) {
   for (const CsvRow& row : read_csv("limewater_strength.csv")) {
-    if (number(row, "T_C") < 1.0) continue;
+    if (number(row, "T_C") < 1.0) {
+      continue;
+    }
     const auto limewater = limewater_of(MmolPerKg{20.3 / 0.99897}, Celsius{number(row, "T_C")});
     ASSERT_TRUE(limewater);
     EXPECT_NEAR(properties_of(*limewater).ph.count(), number(row, "pH_NBS1956"), 0.03)
@@ -117,7 +121,9 @@ TEST(Limewater, spoils_by_the_share_that_carbon_dioxide_took) {
               1e-12);
   EXPECT_EQ(spoiled(fresh, Percent{100.0})->strength.count(), 0.0);
   EXPECT_LT(spoiled(fresh, Percent{25.0})->density.count(), fresh.density.count());
-  for (const double bad : {-0.1, 100.1, kNan}) EXPECT_FALSE(spoiled(fresh, Percent{bad}));
+  for (const double bad : {-0.1, 100.1, kNan}) {
+    EXPECT_FALSE(spoiled(fresh, Percent{bad}));
+  }
 }
 
 TEST(Limewater, is_refused_outside_its_ranges) {

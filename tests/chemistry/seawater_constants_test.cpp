@@ -17,7 +17,9 @@ using limegate::testing::read_csv;
 
 std::string published(const std::string& quantity) {
   for (const CsvRow& row : read_csv("equilibrium_constants.csv")) {
-    if (row.at("quantity") == quantity) return row.at("published");
+    if (row.at("quantity") == quantity) {
+      return row.at("published");
+    }
   }
   ADD_FAILURE() << quantity << " is not in the table";
   return {};
@@ -128,6 +130,7 @@ struct RangeCase {
   double temperature;
   const char* quantity;  // of the fault; empty where there is none
 };
+// NOLINTNEXTLINE(readability-identifier-naming): gtest's name
 void PrintTo(const RangeCase& c, std::ostream* out) { *out << c.name; }
 
 constexpr double kNan = std::numeric_limits<double>::quiet_NaN();

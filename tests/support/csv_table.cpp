@@ -31,7 +31,9 @@ std::vector<CsvRow> read_csv(const std::string& file_name) {
   std::vector<std::string> columns;
   std::vector<CsvRow> rows;
   for (std::string line; std::getline(file, line);) {
-    if (line.empty() || line.front() == '#') continue;
+    if (line.empty() || line.front() == '#') {
+      continue;
+    }
     const auto cells = cells_of(line);
     if (columns.empty()) {
       columns = cells;
@@ -39,7 +41,9 @@ std::vector<CsvRow> read_csv(const std::string& file_name) {
     }
     EXPECT_EQ(cells.size(), columns.size()) << file_name << ": " << line;
     CsvRow row;
-    for (std::size_t i = 0; i < columns.size() && i < cells.size(); ++i) row[columns[i]] = cells[i];
+    for (std::size_t i = 0; i < columns.size() && i < cells.size(); ++i) {
+      row[columns[i]] = cells[i];
+    }
     rows.push_back(row);
   }
   EXPECT_FALSE(rows.empty()) << file_name;
