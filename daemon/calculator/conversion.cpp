@@ -1,6 +1,7 @@
 #include "calculator/conversion.h"
 
 #include <array>
+#include <cmath>
 #include <optional>
 #include <span>
 #include <utility>
@@ -41,7 +42,7 @@ struct Family {
   std::span<const Unit> units;
   double lowest;  ///< that can be, in the canonical unit
 };
-// Where two families share both units, the first answers: the factors are in proportion.
+// Conductivity stands before salinity: mS/cm to uS/cm needs no temperature.
 constexpr std::array kFamilies{Family{"alkalinity", kAlkalinity, 0.0},
                                Family{"calcium", kCalcium, 0.0},
                                Family{"conductivity", kConductivityUnits, 0.0},
@@ -147,6 +148,22 @@ Input<double> convert_within(const Family& family, double value, const Unit& fro
   return canonical / (to.factor * *density_to) + to.zero;
 }
 
+bool same(double a, double b) { return std::fabs(a - b) <= 1e-9 * std::fabs(a); }
+
+/// Why no quantity has both units.
+std::string why_not(const std::string& from, const std::string& to) {
+  if (from.empty()) {
+    return fmt::format("the value has no unit; known units: {}", known_units());
+  }
+  const auto from_found = described(from);
+  const auto to_found = described(to);
+  if (!from_found || !to_found) {
+    return fmt::format("unknown unit '{}'; known units: {}", from_found ? to : from, known_units());
+  }
+  return fmt::format("{} is a unit of {} and {} of {}: one is not the other", from_found->first,
+                     from_found->second, to_found->first, to_found->second);
+}
+
 }  // namespace
 
 std::string known_units() {
@@ -166,24 +183,23 @@ Input<Conversion> convert(std::string_view measure, std::string_view to, const S
     return refuse(given.error());
   }
   const std::string wanted = plain(to);
+  std::optional<Input<Conversion>> answer;
   for (const Family& family : kFamilies) {
     const Unit* from_unit = find(family, given->unit);
     const Unit* to_unit = find(family, wanted);
     if (from_unit == nullptr || to_unit == nullptr) {
       continue;
     }
-    return convert_within(family, given->value, *from_unit, *to_unit, at).map([&](double v) {
-      return Conversion{v, std::string{to_unit->name}};
-    });
+    const auto value = convert_within(family, given->value, *from_unit, *to_unit, at);
+    if (!answer) {
+      answer = value.map([&](double v) { return Conversion{v, std::string{to_unit->name}}; });
+    } else if (*answer && value && !same((*answer)->value, *value)) {
+      // 1 ppm of CaCO3 is 0.02 mmol/L of alkalinity, 1 ppm of calcium 0.025 mmol/L.
+      return refuse(fmt::format("{} to {} can mean alkalinity or calcium: write ppmCaCO3, or mg/L",
+                                from_unit->name, to_unit->name));
+    }
   }
-  const auto from = described(given->unit);
-  const auto into = described(wanted);
-  if (!from || !into) {
-    return refuse(fmt::format("unknown unit '{}'; known units: {}", from ? wanted : given->unit,
-                              known_units()));
-  }
-  return refuse(fmt::format("{} is a unit of {} and {} of {}: one is not the other", from->first,
-                            from->second, into->first, into->second));
+  return answer ? *answer : refuse(why_not(given->unit, wanted));
 }
 
 }  // namespace limegate::calculator

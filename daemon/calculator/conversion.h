@@ -23,6 +23,7 @@ struct Conversion {
 /// Converts a measure such as 8.2dKH to another unit of the same quantity: alkalinity, calcium,
 /// salinity, volume, temperature or conductivity.
 /// Errors: a sentence for an unknown unit (with the known ones), two units of different quantities,
+///         ppm where alkalinity and calcium would differ,
 ///         a missing temperature or salinity, or a value outside of the range of its formula.
 [[nodiscard]] Input<Conversion> convert(std::string_view measure, std::string_view to,
                                         const Surroundings& at);

@@ -115,7 +115,7 @@ Input<chemistry::Limewater> parse_strength(std::string_view option, std::string_
     return refuse(unit.error());
   }
   const double amount = measure->value * (unit->name == "meq/L" ? 0.5 : 1.0);
-  const auto as_given = in_words(chemistry::limewater_of(MmolPerKg{amount}, temperature));
+  auto as_given = in_words(chemistry::limewater_of(MmolPerKg{amount}, temperature));
   if (!as_given || unit->name == "mmol/kg") {
     return as_given;
   }
