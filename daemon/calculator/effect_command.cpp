@@ -21,7 +21,7 @@ struct Options {
   std::string strength;
   std::string reactor_temperature;
   std::string spoiled;
-  std::string volume = "1L";
+  std::string volume;
   std::string rise_max = "0.02";
   std::string omega_max = "7";
   std::string per_day;
@@ -83,6 +83,9 @@ Input<std::vector<Row>> dose_rows(const Options& options, const SolvedWater& wat
   if (!dose) {
     return refuse(dose.error());
   }
+  if (options.volume.empty() && !plain(options.limewater).ends_with("ml/l")) {
+    return refuse("--limewater in anything but mL/L needs the tank's --volume, for example 800L");
+  }
   const auto limits = limits_of(options);
   if (!limits) {
     return refuse(limits.error());
@@ -127,10 +130,10 @@ Input<std::vector<Row>> daily_rows(const Options& options, Litres volume,
   if (options.per_day.empty() && options.evaporation.empty()) {
     return std::vector<Row>{};
   }
-  if (options.per_day.empty() || options.evaporation.empty()) {
+  if (options.per_day.empty() || options.evaporation.empty() || options.volume.empty()) {
     return refuse(
-        "--per-day and --evaporation go together; for example --per-day 4L "
-        "--evaporation 8L");
+        "--per-day, --evaporation and --volume go together; for example --per-day 4L "
+        "--evaporation 8L --volume 800L");
   }
   const auto per_day = parse_volume("--per-day", options.per_day);
   if (!per_day) {
@@ -156,7 +159,7 @@ int run(const Options& options) {
   if (!water) {
     return fail("effect", water.error());
   }
-  const auto volume = parse_volume("--volume", options.volume);
+  const auto volume = parse_volume("--volume", options.volume.empty() ? "1L" : options.volume);
   if (!volume) {
     return fail("effect", volume.error());
   }

@@ -46,7 +46,7 @@ std::string code_of(ElectrodeVerdict verdict) {
 }
 
 std::string explained(const CalibrationFault& fault, const std::vector<NamedReading>& readings) {
-  const std::string words{chemistry::words(fault.refusal)};
+  std::string words{chemistry::words(fault.refusal)};
   if (readings.empty() || fault.refusal == chemistry::CalibrationRefusal::number_of_buffers) {
     return words;
   }

@@ -335,6 +335,8 @@ const RefusalCase kRefusals[] = {
      "effect --salinity 35 --temperature 25C --alkalinity 8dKH --ph 8 --scale nbs --limewater "
      "1mL/L",
      {"--strength", "--reactor-temperature"}},
+    {"dose_without_volume", EFFECT "--limewater 400mL", {"--limewater", "--volume"}},
+    {"day_without_volume", EFFECT "--limewater 1mL/L --per-day 4L --evaporation 8L", {"--volume"}},
     {"day_without_evaporation",
      EFFECT "--limewater 1mL/L --volume 800L --per-day 4L",
      {"--evaporation"}},
