@@ -1,7 +1,11 @@
 #include "config/bus_reader.h"
 
+#include <algorithm>
+#include <array>
 #include <chrono>
-#include <cmath>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
 
 namespace limegate::config {
 namespace {
@@ -40,7 +44,14 @@ modbus::BusSettings read_bus(TableReader& reader) {
   if (kind == Kind::serial) {
     modbus::SerialPort port;
     port.path = reader.text("path");
-    port.baud = static_cast<int>(reader.integer("baud", 300, 1000000, 9600));
+    port.baud = static_cast<int>(reader.integer("baud", 1200, 921600, 9600));
+    // libmodbus would take any other rate for 9600 without a word.
+    constexpr std::array kRates{1200,  2400,  4800,   9600,   19200,  38400,
+                                57600, 115200, 230400, 460800, 921600};
+    if (std::find(kRates.begin(), kRates.end(), port.baud) == kRates.end()) {
+      reader.complain("baud", fmt::format("{} is no standard rate; allowed: {}", port.baud,
+                                          fmt::join(kRates, ", ")));
+    }
     port.parity = reader.choice<modbus::Parity>("parity", {{"none", modbus::Parity::none},
                                                            {"even", modbus::Parity::even},
                                                            {"odd", modbus::Parity::odd}});

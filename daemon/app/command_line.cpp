@@ -16,6 +16,7 @@
 #include "app/paces.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
+#include "calculator/commands.h"
 #include "config/load.h"
 #include "journal/ledger.h"
 
@@ -33,6 +34,7 @@ constexpr const char* kFooter =
     "  limegate prepare reef.toml           creates the ledger of a new station, once\n"
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
     "  limegate off reef.toml               everything off, now\n"
+    "At the bench, without a daemon: water, strength, effect, convert, electrode.\n"
     "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done; 2 wrong\n"
     "usage or a config that is refused; 3 another limegate holds the state directory.\n"
     "Limewater is strongly caustic: gloves, eye protection, no dust. Water and mains need\n"
@@ -197,6 +199,8 @@ int command_line(int argc, char** argv) {
                      "Where the last valid config is kept, if CONFIG can't tell");
   off_it->add_flag("--json", json, "For scripts");
   off_it->callback([&] { code = off(file, state_dir, format()); });
+
+  calculator::add_commands(app, code);
 
   try {
     app.parse(argc, argv);

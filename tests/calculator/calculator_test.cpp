@@ -40,10 +40,10 @@ Answer run_shell(const std::string& command) {
 }
 
 Answer printed(const std::string& arguments) {
-  return run_shell(std::string{LIMEGATE_CALCULATOR} + " " + arguments + " 2>/dev/null");
+  return run_shell(std::string{LIMEGATE_PROGRAM} + " " + arguments + " 2>/dev/null");
 }
 Answer complained(const std::string& arguments) {
-  return run_shell(std::string{LIMEGATE_CALCULATOR} + " " + arguments + " 2>&1 >/dev/null");
+  return run_shell(std::string{LIMEGATE_PROGRAM} + " " + arguments + " 2>&1 >/dev/null");
 }
 
 /// The JSON that a command prints; an empty object, and a failure, where it does not.

@@ -164,6 +164,8 @@ const Case kCases[] = {
     {"unknown_word_order", "scale = 0.01", "word_order = \"big\"", 16, "station.reef.ph.word_order",
      "abcd, cdab, badc, dcba"},
     {"unknown_bus_type", "modbus-tcp", "modbus", 5, "bus[1].type", "modbus-rtu, modbus-tcp"},
+    {"baud_that_is_no_standard_rate", "type = \"modbus-tcp\"\nhost = \"127.0.0.1\"",
+     "type = \"modbus-rtu\"\npath = \"/dev/x\"\nbaud = 9601", 7, "bus[1].baud", "standard rate"},
     {"missing_bus_type", "type = \"modbus-tcp\"\n", "", 3, "bus[1].type", "is missing"},
     {"no_station", "[[station]]", "[[stations]]", 7, "stations", "did you mean 'station'"},
     {"pump_and_stirrer_on_one_coil", "address = 1\ntimed_on_register = 11",
