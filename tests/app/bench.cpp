@@ -196,36 +196,40 @@ std::vector<std::string> violations(const std::vector<OutletChange>& log, const 
   };
   std::vector<std::string> found;
   std::vector<Flow> flows;
-  std::optional<Instant> pump_since;
-  std::optional<Instant> stirrer_since;
-  std::optional<Instant> rested_since;
+  struct Since {
+    bool known = false;
+    Instant at{};
+  };
+  Since pump;
+  Since stirrer;
+  Since rested;
   const auto at = [](Instant when) {
     return fmt::format("{:.1f} s", seconds(when.time_since_epoch()));
   };
   for (const OutletChange& change : log) {
     const Instant now = change.at.mono;
     if (change.address == Bench::kPump) {
-      if (change.on && !pump_since) {
-        pump_since = now;
-        if (stirrer_since) {
+      if (change.on && !pump.known) {
+        pump = {true, now};
+        if (stirrer.known) {
           found.push_back("pump on while the stirrer runs, at " + at(now));
         }
-        if (rested_since && now - *rested_since < rules.settle) {
+        if (rested.known && now - rested.at < rules.settle) {
           found.push_back(fmt::format("pump on {:.1f} s after the stirrer, at {}",
-                                      seconds(now - *rested_since), at(now)));
+                                      seconds(now - rested.at), at(now)));
         }
-      } else if (!change.on && pump_since) {
-        flows.push_back({*pump_since, now});
-        pump_since.reset();
+      } else if (!change.on && pump.known) {
+        flows.push_back({pump.at, now});
+        pump.known = false;
       }
-    } else if (change.on && !stirrer_since) {
-      stirrer_since = now;
-      if (pump_since) {
+    } else if (change.on && !stirrer.known) {
+      stirrer = {true, now};
+      if (pump.known) {
         found.push_back("stirrer on while the pump runs, at " + at(now));
       }
-    } else if (!change.on && stirrer_since) {
-      stirrer_since.reset();
-      rested_since = now;
+    } else if (!change.on && stirrer.known) {
+      stirrer.known = false;
+      rested = {true, now};
     }
   }
   const auto flowed = [&](Instant from, Instant to) {

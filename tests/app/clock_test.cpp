@@ -23,9 +23,9 @@ TEST(ClockSteps, free_no_volume_in_either_direction) {
   bench.prepare();
   bench.start();
   ASSERT_TRUE(bench.let_pass(26h)) << bench.log();
-  for (const Duration step : {Duration{5min}, Duration{-7min}, Duration{25h}, Duration{-26h},
-                              Duration{24h * 365 * 3}, Duration{-24h * 365 * 40}, Duration{1h},
-                              Duration{24h * 365 * 37}}) {
+  for (const Duration step :
+       {Duration{5min}, Duration{-7min}, Duration{25h}, Duration{-26h}, Duration{24h * 365 * 3},
+        Duration{-24h * 365 * 40}, Duration{1h}, Duration{24h * 365 * 37}}) {
     bench.clock().step_wall(step);
     ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
   }
@@ -59,7 +59,8 @@ TEST(ClockSteps, a_board_without_a_real_time_clock_boots_in_the_past_and_frees_n
   ASSERT_TRUE(bench.let_pass(25h)) << bench.log();
   const WallTime first = bench.clock().now().wall;
   double given_after_boots = 0;
-  for (const Duration wall : {Duration{-24h * 30}, -first.time_since_epoch(), Duration{24h * 400}}) {
+  for (const Duration wall :
+       {Duration{-24h * 30}, -first.time_since_epoch(), Duration{24h * 400}}) {
     // The power goes in the middle of it all; the machine is back at once and knows no time.
     bench.kill();
     EXPECT_EQ(bench.off(), 0);

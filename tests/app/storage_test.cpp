@@ -1,10 +1,9 @@
-#include <sys/mount.h>
-
 #include <filesystem>
 #include <fstream>
 #include <thread>
 
 #include <gtest/gtest.h>
+#include <sys/mount.h>
 
 #include "app/bench.h"
 
@@ -140,8 +139,7 @@ TEST_F(LedgerLost, gone) {
 
 TEST_F(LedgerLost, overwritten_with_nonsense) {
   dose_harm_and_expect_a_full_day(
-      [](const std::string& path) { write_file(path, std::string(20000, 'x')); },
-      "was damaged");
+      [](const std::string& path) { write_file(path, std::string(20000, 'x')); }, "was damaged");
 }
 
 TEST_F(LedgerLost, cut_in_half) {

@@ -1,0 +1,233 @@
+#include <csignal>
+#include <filesystem>
+#include <functional>
+#include <thread>
+
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "app/bench.h"
+
+namespace limegate::test {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+Ran limegate(std::vector<std::string> arguments) {
+  arguments.insert(arguments.begin(), LIMEGATE_PROGRAM);
+  return run_program(arguments);
+}
+
+bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+std::string replaced(std::string text, const std::string& from, const std::string& to) {
+  const auto at = text.find(from);
+  return at == std::string::npos ? text : text.replace(at, from.size(), to);
+}
+
+TEST(Command, help_teaches_and_every_subcommand_has_its_own) {
+  const Ran help = limegate({"--help"});
+  EXPECT_EQ(help.code, 0);
+  EXPECT_TRUE(contains(help.output, "Exit codes")) << help.output;
+  EXPECT_TRUE(contains(help.output, "caustic")) << help.output;
+  for (const char* command : {"run", "check", "prepare", "off"}) {
+    const Ran own = limegate({command, "--help"});
+    EXPECT_EQ(own.code, 0) << command;
+    EXPECT_TRUE(contains(own.output, "CONFIG")) << own.output;
+  }
+}
+
+TEST(Command, wrong_usage_exits_with_2_and_says_what_is_wrong) {
+  EXPECT_EQ(limegate({}).code, 2);
+  EXPECT_EQ(limegate({"dose"}).code, 2);
+  EXPECT_EQ(limegate({"check"}).code, 2);
+  const Ran unreadable = limegate({"check", "/nowhere/reef.toml"});
+  EXPECT_EQ(unreadable.code, 2);
+  EXPECT_TRUE(contains(unreadable.output, "/nowhere/reef.toml: can't be read"))
+      << unreadable.output;
+}
+
+TEST(Command, every_example_is_valid_and_explained) {
+  int examples = 0;
+  for (const auto& file :
+       std::filesystem::directory_iterator(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples")) {
+    const Ran check = limegate({"check", file.path().string()});
+    EXPECT_EQ(check.code, 0) << file.path() << "\n" << check.output;
+    EXPECT_TRUE(contains(check.output, "clear windows")) << check.output;
+    const Ran json = limegate({"check", file.path().string(), "--json"});
+    EXPECT_TRUE(nlohmann::json::parse(json.output).at("valid").get<bool>());
+    ++examples;
+  }
+  EXPECT_GE(examples, 7);
+}
+
+TEST(Command, check_names_file_line_and_key_for_people_and_for_scripts) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/reef.toml";
+  write_file(file, "[daemon]\nstate_dir = \"state\"\npoll = 1\n");
+  const Ran people = limegate({"check", file});
+  EXPECT_EQ(people.code, 2);
+  EXPECT_TRUE(contains(people.output, file + ":3: daemon.poll: ")) << people.output;
+  EXPECT_TRUE(contains(people.output, "did you mean 'poll_s'")) << people.output;
+  const Ran scripts = limegate({"check", file, "--json"});
+  EXPECT_EQ(scripts.code, 2);
+  const auto json = nlohmann::json::parse(scripts.output);
+  EXPECT_FALSE(json.at("valid").get<bool>());
+  EXPECT_EQ(json.at("problems").at(1).at("line"), 3) << scripts.output;
+}
+
+TEST(Command, prepare_creates_once_and_changes_nothing_after) {
+  Bench bench{{}};
+  const Ran first = limegate({"prepare", bench.config(), "--json"});
+  EXPECT_EQ(first.code, 0);
+  EXPECT_EQ(nlohmann::json::parse(first.output).at("added").at(0), "reef");
+  const Ran second = limegate({"prepare", bench.config()});
+  EXPECT_EQ(second.code, 0);
+  EXPECT_TRUE(contains(second.output, "nothing was changed")) << second.output;
+}
+
+TEST(Command, a_config_that_is_refused_does_not_start_and_switches_nothing) {
+  Bench bench{{}};
+  write_file(bench.config(),
+             replaced(read_file(bench.config()), "settle_min = 20", "settle_min = 2"));
+  const Ran ran = limegate({"run", bench.config()});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(contains(ran.output, "settle_min: 2 is outside 20 to 600")) << ran.output;
+  EXPECT_EQ(bench.slave().requests(), 0);
+}
+
+class OffCommand : public testing::Test {
+ protected:
+  /// A daemon that died while pump and stirrer were on: the board's timers are far from their end.
+  void leave_everything_on() {
+    bench_.prepare();
+    bench_.start();
+    ASSERT_TRUE(bench_.wait_for([&] { return bench_.pump_on(); }, 60s)) << bench_.log();
+    bench_.kill();
+    ASSERT_TRUE(bench_.pump_on());
+  }
+  Bench bench_{{}};
+};
+
+TEST_F(OffCommand, switches_off_and_verifies) {
+  leave_everything_on();
+  const Ran off = limegate({"off", bench_.config(), "--json"});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_FALSE(bench_.pump_on());
+  for (const auto& outlet : nlohmann::json::parse(off.output)) {
+    EXPECT_TRUE(outlet.at("confirmed_off").get<bool>()) << off.output;
+  }
+}
+
+TEST_F(OffCommand, works_with_a_broken_config_from_the_last_valid_list) {
+  leave_everything_on();
+  write_file(bench_.config(),
+             replaced(read_file(bench_.config()), "water_volume_l = 400", "water_volume_l = -1"));
+  const Ran off = limegate({"off", bench_.config()});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_TRUE(contains(off.output, "last valid config")) << off.output;
+  EXPECT_FALSE(bench_.pump_on());
+}
+
+TEST_F(OffCommand, works_with_a_file_that_is_not_even_toml_if_told_where_the_state_is) {
+  leave_everything_on();
+  write_file(bench_.config(), "]]] nothing of this is TOML");
+  EXPECT_EQ(limegate({"off", bench_.config()}).code, 2);
+  EXPECT_TRUE(bench_.pump_on());
+  const Ran off = limegate({"off", bench_.config(), "--state-dir", bench_.state_dir()});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_FALSE(bench_.pump_on());
+}
+
+TEST_F(OffCommand, says_which_outlet_could_not_be_confirmed) {
+  leave_everything_on();
+  bench_.slave().close_port();
+  const Ran off = limegate({"off", bench_.config()});
+  EXPECT_EQ(off.code, 1);
+  EXPECT_TRUE(contains(off.output, "NOT CONFIRMED")) << off.output;
+}
+
+TEST(Command, the_simulated_station_lives_within_a_minute_and_stops_cleanly) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/simulated.toml";
+  std::filesystem::copy_file(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples/simulated.toml",
+                             file);
+  // Faster than the demo, so that the test is short: the demo's 120 shows a pulse after 45 s.
+  write_file(file, replaced(read_file(file), "acceleration = 120", "acceleration = 5000"));
+  ASSERT_EQ(limegate({"prepare", file}).code, 0);
+  Program daemon{{LIMEGATE_PROGRAM, "run", file, "--view"}, folder.path() + "/screen"};
+  const auto dosed = [&] {
+    const std::string screen = daemon.output();
+    const auto last = screen.rfind("counted: ");
+    return last != std::string::npos && std::stod(screen.substr(last + 9)) > 0;
+  };
+  const auto deadline = std::chrono::steady_clock::now() + 60s;
+  while (!dosed() && std::chrono::steady_clock::now() < deadline) {
+    std::this_thread::sleep_for(100ms);
+  }
+  EXPECT_TRUE(dosed()) << daemon.output();
+  EXPECT_FALSE(contains(daemon.output(), "implausible")) << daemon.output();
+  daemon.signal(SIGINT);
+  EXPECT_EQ(daemon.wait(10s), 0);
+  EXPECT_TRUE(contains(daemon.output(), "stopped outlets=off")) << daemon.output();
+}
+
+// A slave that this project did not write, in front of the real clock: readings come, every outlet
+// is confirmed to be off, and `off` works beside it.
+TEST(Foreign, a_pymodbus_slave_is_read_and_switched_off) {
+  const TempDir folder;
+  const std::string script =
+      std::string{LIMEGATE_SOURCE_DIR} + "/tests/drivers/modbus/foreign_slave.py";
+  ASSERT_TRUE(std::filesystem::exists(script));
+  const std::string port_file = folder.path() + "/port";
+  Program slave{{"/usr/bin/python3", script, "tcp", port_file}, folder.path() + "/slave"};
+  const auto wait_for = [](const std::function<bool()>& done) {
+    const auto deadline = std::chrono::steady_clock::now() + 30s;
+    while (!done() && std::chrono::steady_clock::now() < deadline) {
+      std::this_thread::sleep_for(20ms);
+    }
+    return done();
+  };
+  ASSERT_TRUE(wait_for([&] { return std::filesystem::exists(port_file); })) << slave.output();
+  const std::string file = folder.path() + "/reef.toml";
+  write_file(file, replaced(R"([daemon]
+state_dir = "state"
+[[bus]]
+name = "panel"
+type = "modbus-tcp"
+host = "127.0.0.1"
+tcp_port = PORT
+[[station]]
+name = "reef"
+water_volume_l = 400
+evaporation_ml_per_day = 4000
+reactor_bore_mm = 100
+ph = { bus = "panel", unit = 1, address = 0, scale = 0.01 }
+# This slave shows -250 there; with this scale that is 25.0 °C.
+temperature = { bus = "panel", unit = 1, table = "input_register", address = 5, encoding = "int16", scale = -0.1 }
+pump = { bus = "panel", unit = 1, address = 0, allow_untimed = true, rate_ml_per_min = 20 }
+stirrer = { bus = "panel", unit = 1, address = 1, allow_untimed = true }
+plan = { day_volume_ml = 800 }
+)",
+                            "PORT", read_file(port_file)));
+  ASSERT_EQ(limegate({"prepare", file}).code, 0);
+  Program daemon{{LIMEGATE_PROGRAM, "run", file}, folder.path() + "/log"};
+  EXPECT_TRUE(wait_for([&] {
+    const std::string log = daemon.output();
+    return contains(log, "event=cleared-ph-missing") &&
+           contains(log, "event=cleared-temperature-missing") &&
+           contains(log, "event=cleared-pump-unconfirmed") &&
+           contains(log, "event=cleared-stirrer-unconfirmed");
+  })) << daemon.output();
+  EXPECT_TRUE(contains(daemon.output(), "no timer of its own")) << "warned about at start";
+  const Ran off = limegate({"off", file});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_TRUE(contains(off.output, "off, confirmed")) << off.output;
+  daemon.signal(SIGTERM);
+  EXPECT_EQ(daemon.wait(20s), 0) << daemon.output();
+}
+
+}  // namespace
+}  // namespace limegate::test
