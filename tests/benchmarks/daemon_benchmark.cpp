@@ -1,24 +1,22 @@
 // What the built daemon costs a machine, beside a bare loop that polls, gates and journals and does
 // nothing else. Each row runs real processes against scripted slaves on loopback for a while.
-#include <unistd.h>
-
 #include <algorithm>
-#include <atomic>
 #include <chrono>
-#include <cmath>
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <memory>
-#include <mutex>
+#include <optional>
 #include <thread>
 #include <vector>
 
 #include <benchmark/benchmark.h>
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include "app/bench.h"
+#include "guard/record.h"
 #include "journal/ledger.h"
 #include "support/program.h"
 #include "support/slave.h"
@@ -61,8 +59,8 @@ Costs costs_of(pid_t pid) {
     double ns = 0;
     schedule >> ns;
     costs.cpu_us += ns / 1000;
-    costs.switches += field(limegate::test::read_file(task.path() / "status"),
-                            "\nvoluntary_ctxt_switches:");
+    costs.switches +=
+        field(limegate::test::read_file(task.path() / "status"), "\nvoluntary_ctxt_switches:");
   }
   const std::string status = limegate::test::read_file(process + "/status");
   costs.peak_kb = field(status, "VmHWM:");
@@ -98,16 +96,17 @@ ph = {{ bus = "{1}", unit = {2}, address = 0, scale = 0.01 }}
 temperature = {{ bus = "{1}", unit = {2}, address = 1, scale = 0.1 }}
 pump = {{ bus = "{1}", unit = {3}, address = 0, timed_on_register = 10, rate_ml_per_min = 50 }}
 stirrer = {{ bus = "{1}", unit = {3}, address = 1, timed_on_register = 11 }}
-plan = {{ day_volume_ml = 2000, max_pulse_ml = 7 }}
+plan = {{ day_volume_ml = 4000, max_pulse_ml = 6 }}
 limits = {{ settle_min = 30, proven_min = 1 }}
 )",
                      name, bus, unit, unit + 1);
 }
 
 std::string bus_text(const std::string& name, int port) {
-  return fmt::format("[[bus]]\nname = \"{}\"\ntype = \"modbus-tcp\"\nhost = \"127.0.0.1\"\n"
-                     "tcp_port = {}\nreply_timeout_ms = 500\n",
-                     name, port);
+  return fmt::format(
+      "[[bus]]\nname = \"{}\"\ntype = \"modbus-tcp\"\nhost = \"127.0.0.1\"\n"
+      "tcp_port = {}\nreply_timeout_ms = 500\n",
+      name, port);
 }
 
 /// The daemon on `buses` buses with `per_bus` stations each, two probes a station.
@@ -124,8 +123,8 @@ void daemon_costs(benchmark::State& state) {
       slaves.push_back(make_slave());
       text += bus_text(fmt::format("bus-{}", bus), slaves.back()->port());
       for (int i = 0; i < per_bus; ++i) {
-        stations += station_text(fmt::format("reef-{}-{}", bus, i), fmt::format("bus-{}", bus),
-                                 1 + 2 * i);
+        stations +=
+            station_text(fmt::format("reef-{}-{}", bus, i), fmt::format("bus-{}", bus), 1 + 2 * i);
       }
     }
     const std::string config = folder.path() + "/config.toml";
@@ -182,9 +181,9 @@ void bytes_a_day(benchmark::State& state) {
     bench.prepare();
     bench.start();
     const auto written = [&] {
-      return field(limegate::test::read_file("/proc/" + std::to_string(bench.daemon().pid()) +
-                                             "/io"),
-                   "\nwrite_bytes:");
+      return field(
+          limegate::test::read_file("/proc/" + std::to_string(bench.daemon().pid()) + "/io"),
+          "\nwrite_bytes:");
     };
     (void)bench.let_pass(1h);
     const double before = written();
@@ -209,9 +208,8 @@ void excursion_to_off(benchmark::State& state) {
   constexpr int kStations = 16;
   struct Watch {
     std::unique_ptr<Slave> slave;
-    std::mutex mutex;
+    std::optional<Instant> fire_at;
     std::optional<Instant> excursion;
-    std::vector<double> delays_ms;
   };
   for (auto _ : state) {
     const TempDir folder;
@@ -232,47 +230,52 @@ void excursion_to_off(benchmark::State& state) {
     // The stations stirred a while ago, in this boot, and the water has settled since.
     std::string boot;
     std::ifstream("/proc/sys/kernel/random/boot_id") >> boot;
-    const Moment now = machine_clock().now();
-    auto ledger = limegate::journal::Ledger::open(folder.path() + "/state/ledger.db", names,
-                                                  {boot, now});
+    const Moment start = machine_clock().now();
+    auto ledger =
+        limegate::journal::Ledger::open(folder.path() + "/state/ledger.db", names, {boot, start});
     for (const std::string& name : names) {
-      const auto lifetime = now.mono.time_since_epoch() + ledger->lifetime_before_boot();
-      (void)ledger->append(name, limegate::station::StirRecord{
-                                     1, 15min, {lifetime - 47min, now.wall - 47min}});
-      (void)ledger->close_stir(name, 1, {lifetime - 32min, now.wall - 32min});
+      const auto lifetime = start.mono.time_since_epoch() + ledger->lifetime_before_boot();
+      (void)ledger->append(
+          name, limegate::station::StirRecord{1, 15min, {lifetime - 47min, start.wall - 47min}});
+      (void)ledger->close_stir(name, 1, {lifetime - 32min, start.wall - 32min});
       limegate::guard::Record record;
       record.boot = boot;
-      record.stir_ended = now.mono - 32min;
+      record.stir_ended = start.mono - 32min;
       (void)limegate::guard::write_record(folder.path() + "/state/guard-" + name, record);
     }
     Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
     const auto deadline = std::chrono::steady_clock::now() + 420s;
-    std::size_t measured = 0;
-    while (measured < 64 && std::chrono::steady_clock::now() < deadline) {
-      std::this_thread::sleep_for(7ms);
+    std::vector<double> all;
+    int fired = 0;
+    while (all.size() < 64 && std::chrono::steady_clock::now() < deadline) {
+      std::this_thread::sleep_for(3ms);
+      const Instant now = machine_clock().now().mono;
       for (const auto& watch : watches) {
         const bool on = watch->slave->is_on(2, 0);
-        if (on && !watch->excursion && watch->slave->on_time(2, 0).count() >= 0) {
+        if (on && !watch->fire_at && !watch->excursion) {
           // Somewhere in the pulse, not at its edge.
-          std::this_thread::sleep_for(std::chrono::milliseconds{300 + measured * 37 % 400});
+          watch->fire_at = now + std::chrono::milliseconds{1000 + fired++ * 337 % 4000};
+        } else if (on && watch->fire_at && now >= *watch->fire_at) {
+          watch->fire_at.reset();
           watch->excursion = machine_clock().now().mono;
           watch->slave->set_holding(1, 0, 847);
         } else if (!on && watch->excursion) {
-          const auto log = watch->slave->log();
-          const Duration delay = log.back().at.mono - *watch->excursion;
-          watch->delays_ms.push_back(std::chrono::duration<double, std::milli>(delay).count());
-          ++measured;
+          const auto last = watch->slave->log().back();
+          if (last.cause == limegate::test::ChangeCause::command &&
+              last.at.mono > *watch->excursion) {
+            all.push_back(
+                std::chrono::duration<double, std::milli>(last.at.mono - *watch->excursion)
+                    .count());
+          }
           watch->slave->set_holding(1, 0, 836);
           watch->excursion.reset();
+        } else if (!on) {
+          watch->fire_at.reset();
         }
       }
     }
     daemon.signal(SIGTERM);
     (void)daemon.wait(20s);
-    std::vector<double> all;
-    for (const auto& watch : watches) {
-      all.insert(all.end(), watch->delays_ms.begin(), watch->delays_ms.end());
-    }
     std::sort(all.begin(), all.end());
     state.counters["excursions"] = static_cast<double>(all.size());
     if (!all.empty()) {

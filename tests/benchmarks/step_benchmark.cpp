@@ -40,8 +40,8 @@ class Driven {
   }
   void read() {
     const double t = std::chrono::duration<double>(now_.mono.time_since_epoch()).count();
-    carry_out(core_.observe(
-        now_, station::ProbeSample{rules::Role::ph, 8.2 + 0.02 * std::sin(t / 600)}));
+    carry_out(
+        core_.observe(now_, station::ProbeSample{rules::Role::ph, 8.2 + 0.02 * std::sin(t / 600)}));
     carry_out(core_.observe(
         now_, station::ProbeSample{rules::Role::temperature, 25.5 + 0.1 * std::sin(t / 900)}));
   }
