@@ -43,12 +43,9 @@ Input<Limewater> limewater_of(const Options& options, Celsius tank_temperature) 
         "give the limewater's --strength, for example 20.3mmol/kg, or the --reactor-temperature, "
         "for example 23C, to take it for saturated");
   }
-  auto limewater =
-      options.strength.empty()
-          ? in_words(chemistry::saturated_strength(temperature).and_then([&](MmolPerKg strength) {
-              return chemistry::limewater_of(strength, temperature);
-            }))
-          : parse_strength("--strength", options.strength, temperature);
+  auto limewater = options.strength.empty()
+                       ? in_words(chemistry::saturated_limewater(temperature))
+                       : parse_strength("--strength", options.strength, temperature);
   if (!limewater || options.spoiled.empty()) {
     return limewater;
   }

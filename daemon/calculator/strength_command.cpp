@@ -56,10 +56,7 @@ Input<Limewater> limewater_of(const Options& options, Celsius temperature) {
   if (!options.saturated_reading.empty()) {
     return refuse("--saturated-reading needs --conductivity, the reading to be judged by it");
   }
-  const auto fresh =
-      in_words(chemistry::saturated_strength(temperature).and_then([&](MmolPerKg strength) {
-        return chemistry::limewater_of(strength, temperature);
-      }));
+  auto fresh = in_words(chemistry::saturated_limewater(temperature));
   if (!fresh || options.spoiled.empty()) {
     return fresh;
   }

@@ -77,7 +77,7 @@ Input<SeawaterConstants> constants_of(const WaterOptions& options, BoronSource b
   if (!salinity) {
     return refuse(salinity.error());
   }
-  const auto constants = in_words(chemistry::seawater_constants(*salinity, *temperature, boron));
+  auto constants = in_words(chemistry::seawater_constants(*salinity, *temperature, boron));
   if (!constants || options.calcium.empty()) {
     return constants;
   }

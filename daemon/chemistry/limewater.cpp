@@ -90,6 +90,11 @@ Result<Limewater> limewater_of(MmolPerKg strength, Celsius temperature) {
   return Limewater{strength, temperature, pure + KgPerLitre{per_mmol * strength.count()}};
 }
 
+Result<Limewater> saturated_limewater(Celsius reactor) {
+  return saturated_strength(reactor).and_then(
+      [&](MmolPerKg strength) { return limewater_of(strength, reactor); });
+}
+
 Result<Limewater> spoiled(const Limewater& fresh, Percent share) {
   if (!holds(kSpoiledRange, share.count())) {
     return outside(kSpoiledRange, share.count());

@@ -49,6 +49,11 @@ struct LimewaterProperties {
 /// Source: EOS-80 pure water and the density column rho_fix of tests/data/limewater_strength.csv.
 [[nodiscard]] Result<Limewater> limewater_of(MmolPerKg strength, Celsius temperature);
 
+/// Saturated limewater, as a well-kept reactor gives it: saturated_strength() and limewater_of().
+/// Valid:  1..40 degC, the temperature of the reactor.   Errors: ChemistryFault outside.
+/// Thread: any.
+[[nodiscard]] Result<Limewater> saturated_limewater(Celsius reactor);
+
 /// Limewater after CO2 from the air has used up a share of it: 0 % is fresh, 100 % is plain water.
 /// One mol of CO2 takes one mol of Ca(OH)2 out as chalk.
 /// Valid:  0..100 %.   Errors: ChemistryFault outside of that.   Thread: any.

@@ -221,7 +221,7 @@ Tank any_tank() {
 /// Any limewater that a reactor gives: saturated at its own temperature.
 Limewater any_limewater() {
   const Celsius reactor{*between(5.0, 40.0)};
-  return *limewater_of(*saturated_strength(reactor), reactor);
+  return *saturated_limewater(reactor);
 }
 
 RC_GTEST_PROP(DoseProperty, adding_limewater_never_lowers_ph_alkalinity_or_calcium, ()) {

@@ -28,9 +28,7 @@ double per_kg_solution(double per_kg_water) {
 }
 
 Limewater saturated_at(Celsius temperature) {
-  const auto limewater = saturated_strength(temperature).and_then([&](MmolPerKg strength) {
-    return limewater_of(strength, temperature);
-  });
+  const auto limewater = saturated_limewater(temperature);
   EXPECT_TRUE(limewater);
   return *limewater;
 }

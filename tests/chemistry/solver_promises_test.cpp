@@ -44,7 +44,7 @@ double everything(double ph) {
   const auto c = seawater_constants(Salinity{35.0}, Celsius{25.0});
   const auto water = solve_from_ph(*c, MicromolPerKg{2300.0}, PhTotal{ph});
   const auto back = solve_from_carbon(*c, water->alkalinity, water->dissolved_carbon);
-  const auto limewater = limewater_of(*saturated_strength(Celsius{25.0}), Celsius{25.0});
+  const auto limewater = saturated_limewater(Celsius{25.0});
   const auto tank = tank_of(Litres{800.0}, *c, *back);
   sum += effect_of(*tank, *limewater, Millilitres{100.0})->rise.count();
   sum += largest_dose(*tank, *limewater, DoseLimits{})->count();
