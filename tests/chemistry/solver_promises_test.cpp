@@ -21,15 +21,16 @@ namespace {
 std::atomic<long> allocations{0};
 }  // namespace
 
-void* operator new(std::size_t size) {
+// Not inlined: the compiler would then see malloc's memory freed behind a plain new, and warn.
+[[gnu::noinline]] void* operator new(std::size_t size) {
   ++allocations;
   if (void* memory = std::malloc(size == 0 ? 1 : size)) {
     return memory;
   }
   throw std::bad_alloc{};
 }
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
+[[gnu::noinline]] void operator delete(void* memory) noexcept { std::free(memory); }
+[[gnu::noinline]] void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
 
 namespace limegate::chemistry {
 namespace {
