@@ -16,8 +16,8 @@
 #include "chemistry/limewater.h"
 
 namespace {
-// NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables): operator new has no other
-// place
+// Operator new has no other place to count.
+// NOLINTNEXTLINE(cppcoreguidelines-avoid-non-const-global-variables)
 std::atomic<long> allocations{0};
 }  // namespace
 
@@ -66,11 +66,13 @@ TEST(SolverPromises, nothing_is_allocated) {
 
 TEST(SolverPromises, threads_at_once_have_the_same_answers_as_one_alone) {
   std::vector<double> alone;
+  alone.reserve(500);
   for (int i = 0; i < 500; ++i) {
     alone.push_back(everything(7.5 + 0.002 * i));
   }
   std::vector<int> differences(4, 0);
   std::vector<std::thread> threads;
+  threads.reserve(differences.size());
   for (int& different : differences) {
     threads.emplace_back([&different, &alone] {
       for (int i = 0; i < 500; ++i) {
