@@ -19,7 +19,7 @@ const char* either(Role role, const char* ph, const char* temperature) {
 }
 
 std::string number(Role role, double value) {
-  return role == Role::ph ? fmt::format("pH {:.2f}", value) : fmt::format("{:.1f} °C", value);
+  return role == Role::ph ? fmt::format("pH {:.2f}", value) : temperature_for_people(value);
 }
 
 std::string spent(const char* when, Millilitres given, Millilitres next, Millilitres limit) {
@@ -44,6 +44,12 @@ std::string for_people(Duration duration) {
   }
   return fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
 }
+
+std::string volume_for_people(Millilitres volume) {
+  return fmt::format("{:.1f} mL", volume.count());
+}
+
+std::string temperature_for_people(double celsius) { return fmt::format("{:.1f} °C", celsius); }
 
 const char* code_of(const Hold& hold) {
   return std::visit(

@@ -23,6 +23,8 @@ struct Limits {
   double ph_plausible_high = 9.2;
   double temperature_plausible_low = 15.0;   ///< °C
   double temperature_plausible_high = 35.0;  ///< °C
+  double temperature_usual_low = 22.0;       ///< °C; outside it is told to a person, not a hold
+  double temperature_usual_high = 29.0;      ///< °C
   Millilitres hour;                          ///< sliding hour; from the site's facts
   Millilitres day;                           ///< sliding 24 h; from the site's facts
 };

@@ -46,7 +46,8 @@ Station::Station(Settings settings, const History& history, Moment now)
       pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
-      last_dosed_(now.mono) {}
+      last_dosed_(now.mono),
+      shortfall_checked_(now.mono) {}
 
 dosing::Stamp Station::stamp(Moment now) const {
   return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
@@ -90,12 +91,11 @@ void Station::note_disturbance(Instant now) {
 }
 
 std::optional<dosing::Slot> Station::slot_due(Instant now) const {
-  const rules::StirrerKnown known = stir_.known(now);
-  if (known.state != rules::StirrerKnown::State::resting || stir_.busy()) {
+  const auto window = stir_.clear_window(now, settings_.limits.settle);
+  if (!window) {
     return std::nullopt;
   }
-  const auto slot = dosing::due_slot(shape_, known.rested_since + settings_.limits.settle,
-                                     stir_.next_start(), now);
+  const auto slot = dosing::due_slot(shape_, window->open, window->close, now);
   return slot == last_slot_ ? std::nullopt : slot;
 }
 
@@ -127,6 +127,8 @@ Effects Station::step(Moment now) {
     last_dosed_ = now.mono;
   }
   note_silence(now, effects);
+  note_shortfall(now, effects);
+  note_temperature(now, effects);
   count(effects);
   return effects;
 }
@@ -283,6 +285,42 @@ void Station::note_silence(Moment now, Effects& effects) {
   effects.emplace_back(Raise{{now.wall, Severity::alert, "dosing-stopped", std::move(sentence)}});
 }
 
+void Station::note_shortfall(Moment now, Effects& effects) {
+  if (shape_.pulses_per_window == 0 || now.mono - shortfall_checked_ < 24h) {
+    return;
+  }
+  shortfall_checked_ = now.mono;
+  const Millilitres given = account_.last_day(stamp(now));
+  if (given * 2.0 < settings_.plan.day_volume) {
+    effects.emplace_back(
+        Raise{{now.wall, Severity::alert, "dosing-below-plan",
+               "Less than half of the planned volume was dosed in the last 24 h: " +
+                   rules::volume_for_people(given) + " of " +
+                   rules::volume_for_people(settings_.plan.day_volume) + "."}});
+  }
+}
+
+void Station::note_temperature(Moment now, Effects& effects) {
+  const signal::Reading reading = temperature_.reading(now.mono);
+  if (reading.quality != signal::Quality::good) {
+    return;
+  }
+  const rules::Limits& limits = settings_.limits;
+  const bool unusual =
+      reading.value < limits.temperature_usual_low || reading.value > limits.temperature_usual_high;
+  // Half a degree of slack, so that a value at the edge is not told again and again.
+  const bool usual = reading.value >= limits.temperature_usual_low + 0.5 &&
+                     reading.value <= limits.temperature_usual_high - 0.5;
+  if (unusual && !temperature_told_) {
+    temperature_told_ = true;
+    effects.emplace_back(Raise{{now.wall, Severity::alert, "temperature-unusual",
+                                "The water has " + rules::temperature_for_people(reading.value) +
+                                    "; a reef likes 22 to 29 °C. Look after heater and cooling."}});
+  } else if (usual) {
+    temperature_told_ = false;
+  }
+}
+
 Status Station::status(Moment now) const {
   const dosing::Stamp today = stamp(now);
   Status status;
@@ -296,18 +334,15 @@ Status Station::status(Moment now) const {
                             rules::clears(holds_[i]), standing_[i].since});
   }
   status.pump = pump_.phase();
-  const rules::StirrerKnown known = stir_.known(now.mono);
-  status.stirrer = known.state;
+  status.stirrer = stir_.known(now.mono).state;
   status.pulse_volume = shape_.pulse_volume;
   status.given_hour = account_.last_hour(today);
   status.hour_limit = settings_.limits.hour;
   status.given_day = account_.last_day(today);
   status.day_limit = settings_.limits.day;
   status.next_stir_in = stir_.next_start() - now.mono;
-  if (known.state == rules::StirrerKnown::State::resting) {
-    const auto due = dosing::next_due(shape_, known.rested_since + settings_.limits.settle,
-                                      stir_.next_start(), now.mono);
-    if (due) {
+  if (const auto window = stir_.clear_window(now.mono, settings_.limits.settle)) {
+    if (const auto due = dosing::next_due(shape_, window->open, window->close, now.mono)) {
       status.next_pulse_in = *due - now.mono;
     }
   }

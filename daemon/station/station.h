@@ -67,6 +67,8 @@ class Station {
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& before, Effects& effects) const;
   void note_silence(Moment now, Effects& effects);
+  void note_shortfall(Moment now, Effects& effects);
+  void note_temperature(Moment now, Effects& effects);
   void count(const Effects& effects);
 
   Settings settings_;
@@ -87,6 +89,8 @@ class Station {
   std::optional<dosing::Slot> last_slot_;
   Instant last_dosed_;  ///< or the start
   std::size_t silence_alerts_ = 0;
+  Instant shortfall_checked_;  ///< or the start
+  bool temperature_told_ = false;
 };
 
 }  // namespace limegate::station

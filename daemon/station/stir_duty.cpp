@@ -158,6 +158,24 @@ rules::StirrerKnown StirDuty::known(Instant now) const {
                        : rules::StirrerKnown{State::unknown, now};
 }
 
+std::optional<StirDuty::Window> StirDuty::clear_window(Instant now, Duration settle) const {
+  const rules::StirrerKnown stirrer = known(now);
+  if (stirrer.state != rules::StirrerKnown::State::resting || busy()) {
+    return std::nullopt;
+  }
+  Window window{stirrer.rested_since + settle, next_start()};
+  if (kind_ == StirrerKind::observed) {
+    // Counted from its rest: it may have run for longer than its timer is said to be set to.
+    window.close = stirrer.rested_since + cycle_.every - cycle_.run;
+    if (now >= window.close) {
+      const auto missed = (now - window.close) / cycle_.every + 1;
+      window.open += missed * cycle_.every;
+      window.close += missed * cycle_.every;
+    }
+  }
+  return window;
+}
+
 rules::OutletKnown StirDuty::outlet(Instant now) const {
   return kind_ == StirrerKind::observed ? rules::OutletKnown::as_commanded : watch_.known(now);
 }

@@ -32,6 +32,15 @@ class StirDuty {
   [[nodiscard]] rules::OutletKnown outlet(Instant now) const;
   /// Whether the next stir is being prepared, runs, or has not been confirmed to have ended.
   [[nodiscard]] bool busy() const { return phase_ != Phase::resting; }
+  /// When the limewater is clear: from the end of the settling to the next stir. Absent while the
+  /// stirrer is not known to rest. An observed stirrer that is overdue may not come at all; its
+  /// windows then follow each other in the rhythm that the owner gave.
+  struct Window {
+    Instant open;
+    Instant close;
+  };
+  [[nodiscard]] std::optional<Window> clear_window(Instant now, Duration settle) const;
+
   /// When the next stir begins (switched) or is expected to (observed).
   [[nodiscard]] Instant next_start() const { return last_start_ + cycle_.every; }
 

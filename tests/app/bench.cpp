@@ -23,6 +23,7 @@ Bench::Bench(const Plan& plan, Slave::Transport transport)
       config_(folder_.path() + "/reef.toml") {
   slave_.set_holding(kProbes, 0, 820);
   slave_.set_holding(kProbes, 1, 255);
+  slave_.set_input(kBoard, kStirrerInput, false);
   for (const std::uint16_t outlet : {kPump, kStirrer}) {
     RelayOutlet relay;
     relay.unit = kBoard;
@@ -44,8 +45,9 @@ Bench::Bench(const Plan& plan, Slave::Transport transport)
       const double ripple = 0.011 * std::sin(2 * std::numbers::pi * t / 600.0);
       slave_.set_holding(kProbes, 0,
                          static_cast<std::uint16_t>(std::lround((ph_ + ripple) * 100.0)));
-      slave_.set_holding(kProbes, 1,
-                         static_cast<std::uint16_t>(255 + std::lround(2 * std::sin(t / 9000.0))));
+      slave_.set_holding(
+          kProbes, 1,
+          static_cast<std::uint16_t>(std::lround(10 * temperature_ + 2 * std::sin(t / 9000.0))));
     }
   });
   write_file(config_, config_text(plan, transport));
@@ -61,6 +63,10 @@ std::string Bench::config_text(const Plan& plan, Slave::Transport transport) {
                ? fmt::format("feedback_table = \"discrete_input\"\nfeedback_address = {}", input)
                : std::string{};
   };
+  const std::string stirrer =
+      plan.observed_stirrer
+          ? std::string{"mode = \"observed\"\nbus = \"bench\"\nunit = 2\naddress = 8"}
+          : "bus = \"bench\"\nunit = 2\naddress = 1\ntimed_on_register = 11\n" + feedback(kStirrer);
   return fmt::format(R"(
 [daemon]
 state_dir = "state"
@@ -92,10 +98,6 @@ timed_on_register = 10
 rate_ml_per_min = {}
 {}
 [station.stirrer]
-bus = "bench"
-unit = 2
-address = 1
-timed_on_register = 11
 {}
 run_min = {}
 every_min = {}
@@ -107,9 +109,9 @@ settle_min = {}
 proven_min = 1
 {}
 )",
-                     plan.poll_s, port, kRateMlPerMin, feedback(kPump), feedback(kStirrer),
-                     plan.stir_run_min, plan.stir_every_min, plan.day_volume_ml, plan.max_pulse_ml,
-                     plan.settle_min, plan.more);
+                     plan.poll_s, port, kRateMlPerMin, feedback(kPump), stirrer, plan.stir_run_min,
+                     plan.stir_every_min, plan.day_volume_ml, plan.max_pulse_ml, plan.settle_min,
+                     plan.more);
 }
 
 void Bench::also_on_request(std::function<void(const Slave::Event&)> callback) {

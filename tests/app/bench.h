@@ -26,6 +26,7 @@ class Bench {
     int stir_every_min = 60;
     int settle_min = 20;
     int poll_s = 1;
+    bool observed_stirrer = false;  ///< input 8 of the board shows it; it is not switched
     bool contact_feedback = false;  ///< the contacts are read back through inputs
     std::string more = {};          ///< lines appended to [station.limits]
   };
@@ -35,6 +36,7 @@ class Bench {
   static constexpr std::uint16_t kPump = 0;  ///< coils, with timed registers 10 and 11
   static constexpr std::uint16_t kStirrer = 1;
   static constexpr std::uint16_t kPumpTimer = 10;
+  static constexpr std::uint16_t kStirrerInput = 8;
 
   explicit Bench(const Plan& plan, Slave::Transport transport = Slave::Transport::tcp);
 
@@ -53,6 +55,8 @@ class Bench {
 
   /// pH that the probe shows from now on; a small ripple goes with it, as water has one.
   void show_ph(double ph) { ph_ = ph; }
+
+  void show_temperature(double celsius) { temperature_ = celsius; }
 
   [[nodiscard]] bool pump_on() { return slave_.is_on(kBoard, kPump); }
   [[nodiscard]] bool stirrer_on() { return slave_.is_on(kBoard, kStirrer); }
@@ -79,6 +83,7 @@ class Bench {
   SharedClock clock_;
   Slave slave_;
   std::atomic<double> ph_{8.20};
+  std::atomic<double> temperature_{25.5};
   std::mutex callback_mutex_;
   std::function<void(const Slave::Event&)> callback_;
   std::string config_;
