@@ -46,11 +46,11 @@ modbus::BusSettings read_bus(TableReader& reader) {
     port.path = reader.text("path");
     port.baud = static_cast<int>(reader.integer("baud", 1200, 921600, 9600));
     // libmodbus would take any other rate for 9600 without a word.
-    constexpr std::array kRates{1200,  2400,  4800,   9600,   19200,  38400,
-                                57600, 115200, 230400, 460800, 921600};
-    if (std::find(kRates.begin(), kRates.end(), port.baud) == kRates.end()) {
+    constexpr std::array rates{1200,  2400,   4800,   9600,   19200, 38400,
+                               57600, 115200, 230400, 460800, 921600};
+    if (std::find(rates.begin(), rates.end(), port.baud) == rates.end()) {
       reader.complain("baud", fmt::format("{} is no standard rate; allowed: {}", port.baud,
-                                          fmt::join(kRates, ", ")));
+                                          fmt::join(rates, ", ")));
     }
     port.parity = reader.choice<modbus::Parity>("parity", {{"none", modbus::Parity::none},
                                                            {"even", modbus::Parity::even},

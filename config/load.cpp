@@ -54,7 +54,8 @@ void check_outlets(const Config& config, TableReader& root) {
                     point.table == modbus::Table::coil ? "coil" : "register", point.address);
     for (const auto& [taken, by] : seen) {
       if (taken == place) {
-        root.complain("station", what + " and " + by + " are wired to the same switch point");
+        root.complain("station",
+                      fmt::format("{} and {} are wired to the same switch point", what, by));
       }
     }
     seen.emplace_back(place, what);

@@ -26,8 +26,8 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
 }
 
 const toml::table& empty_table() {
-  static const toml::table kEmpty;
-  return kEmpty;
+  static const toml::table empty;
+  return empty;
 }
 
 std::string kind_of(const toml::node& node) {
@@ -161,7 +161,7 @@ std::optional<std::string> TableReader::maybe_text(std::string_view key) {
   if (node == nullptr) {
     return std::nullopt;
   }
-  const auto value = node->value_exact<std::string>();
+  auto value = node->value_exact<std::string>();
   if (!value || value->empty()) {
     complain(key, fmt::format("must be a text that is not empty, not {}", kind_of(*node)));
     return std::nullopt;

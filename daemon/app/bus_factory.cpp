@@ -5,7 +5,7 @@
 namespace limegate::app {
 
 WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
-                      std::function<void(std::function<void()>)> post) {
+                      const std::function<void(std::function<void()>)>& post) {
   using Meaning = WiredBuses::Meaning;
   WiredBuses wired;
   wired.buses.resize(config.buses.size());

@@ -26,6 +26,6 @@ struct WiredBuses {
 
 /// Makes the buses; nothing is opened or sent yet.
 [[nodiscard]] WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
-                                    std::function<void(std::function<void()>)> post);
+                                    const std::function<void(std::function<void()>)>& post);
 
 }  // namespace limegate::app

@@ -67,6 +67,7 @@ std::vector<OffResult> switch_all_off(const config::Config& config) {
     }
   }
   std::vector<OffResult> results;
+  results.reserve(tries.size());
   for (const Try& one : tries) {
     results.push_back(one.result);
   }

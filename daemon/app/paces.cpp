@@ -22,9 +22,9 @@ AcceleratedPace::AcceleratedPace(double acceleration)
 
 std::string AcceleratedPace::boot_id() const {
   // A virtual clock begins anew with each start, so no two starts share their monotonic time.
-  static const std::string kId =
+  static const std::string id =
       fmt::format("simulated-{}", SystemClock{}.now().wall.time_since_epoch().count());
-  return kId;
+  return id;
 }
 
 void AcceleratedPace::pass(Duration by) {

@@ -291,7 +291,7 @@ void World::listen(std::function<void(const Happened&)> listener) {
   }
 }
 
-void World::stop(std::function<void(bool)> reply) {
+void World::stop(const std::function<void(bool)>& reply) {
   struct Tally {
     std::size_t waiting;
     bool all_off;

@@ -33,7 +33,7 @@ class World {
   [[nodiscard]] bool idle() const;
 
   /// Switches everything off; replies whether all outlets are confirmed to be off.
-  void stop(std::function<void(bool)> reply);
+  void stop(const std::function<void(bool)>& reply);
 
   [[nodiscard]] std::vector<station::Status> status() const;
   struct Happened {

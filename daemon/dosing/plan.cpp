@@ -17,7 +17,8 @@ int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
   const double cycle = minutes(stir.every);
   const double slot = minutes(shape.slot);
   const auto middle = [&](int n) {
-    return (n / shape.pulses_per_window) * cycle + (n % shape.pulses_per_window + 0.5) * slot;
+    const int window = n / shape.pulses_per_window;
+    return window * cycle + (n % shape.pulses_per_window + 0.5) * slot;
   };
   const int cycles_in_reach = static_cast<int>(60.0 / cycle) + 2;
   for (int first = 0; first < shape.pulses_per_window; ++first) {

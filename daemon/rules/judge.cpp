@@ -127,11 +127,11 @@ void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& hold
 
 void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) {
   // Sums of many doses carry rounding in the last bits; a thousandth of a millilitre is no dose.
-  constexpr Millilitres kRounding{0.001};
-  if (!(known.given_hour + known.next_pulse <= limits.hour + kRounding)) {
+  constexpr Millilitres rounding{0.001};
+  if (!(known.given_hour + known.next_pulse <= limits.hour + rounding)) {
     holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, limits.hour});
   }
-  if (!(known.given_day + known.next_pulse <= limits.day + kRounding)) {
+  if (!(known.given_day + known.next_pulse <= limits.day + rounding)) {
     holds.emplace_back(DayAllowanceSpent{known.given_day, known.next_pulse, limits.day});
   }
 }

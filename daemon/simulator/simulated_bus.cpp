@@ -48,6 +48,7 @@ Tank& SimulatedBus::tank_now() {
 void SimulatedBus::poll(std::vector<std::size_t> probes, PollReply reply) {
   Tank& tank = tank_now();
   std::vector<ports::Sample> samples;
+  samples.reserve(probes.size());
   for (const std::size_t probe : probes) {
     samples.push_back(
         {probe, probe == kPh ? tank.sample_ph() : tank.sample_temperature(), clock_.now().mono});

@@ -65,7 +65,7 @@ class Station {
   void take(Moment now, const KeeperResumes& resume, Effects& effects);
   void note_disturbance(Instant now);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
-  void note_latches(const rules::Memory& before, Effects& effects) const;
+  void note_latches(const rules::Memory& after, Effects& effects) const;
   void note_silence(Moment now, Effects& effects);
   void note_shortfall(Moment now, Effects& effects);
   void note_temperature(Moment now, Effects& effects);

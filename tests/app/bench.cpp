@@ -192,10 +192,41 @@ double Bench::counted_ml() const {
          1000.0;
 }
 
-std::vector<std::string> violations(const std::vector<OutletChange>& log, const Rules& rules) {
-  struct Flow {
-    Instant from, to;
+namespace {
+
+/// A stretch of time in which the pump ran.
+struct Flow {
+  Instant from, to;
+};
+
+std::string at(Instant when) { return fmt::format("{:.1f} s", seconds(when.time_since_epoch())); }
+
+void check_windows(const std::vector<Flow>& flows, const Rules& rules,
+                   std::vector<std::string>& found) {
+  const auto flowed = [&](Instant from, Instant to) {
+    double sum = 0;
+    for (const Flow& flow : flows) {
+      const Duration part = std::min(flow.to, to) - std::max(flow.from, from);
+      sum += std::max(0.0, seconds(part)) * Bench::kRateMlPerMin / 60.0;
+    }
+    return sum;
   };
+  // The fullest window of a sum of intervals ends where one of them ends.
+  for (const Flow& flow : flows) {
+    const double hour = flowed(flow.to - std::chrono::hours{1}, flow.to);
+    const double day = flowed(flow.to - std::chrono::hours{24}, flow.to);
+    if (hour > rules.hour_ml + 0.01) {
+      found.push_back(fmt::format("{:.2f} mL within an hour, at {}", hour, at(flow.to)));
+    }
+    if (day > rules.day_ml + 0.01) {
+      found.push_back(fmt::format("{:.2f} mL within 24 h, at {}", day, at(flow.to)));
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> violations(const std::vector<OutletChange>& log, const Rules& rules) {
   std::vector<std::string> found;
   std::vector<Flow> flows;
   struct Since {
@@ -205,9 +236,6 @@ std::vector<std::string> violations(const std::vector<OutletChange>& log, const 
   Since pump;
   Since stirrer;
   Since rested;
-  const auto at = [](Instant when) {
-    return fmt::format("{:.1f} s", seconds(when.time_since_epoch()));
-  };
   for (const OutletChange& change : log) {
     const Instant now = change.at.mono;
     if (change.address == Bench::kPump) {
@@ -234,25 +262,7 @@ std::vector<std::string> violations(const std::vector<OutletChange>& log, const 
       rested = {true, now};
     }
   }
-  const auto flowed = [&](Instant from, Instant to) {
-    double sum = 0;
-    for (const Flow& flow : flows) {
-      const Duration part = std::min(flow.to, to) - std::max(flow.from, from);
-      sum += std::max(0.0, seconds(part)) * Bench::kRateMlPerMin / 60.0;
-    }
-    return sum;
-  };
-  // The fullest window of a sum of intervals ends where one of them ends.
-  for (const Flow& flow : flows) {
-    const double hour = flowed(flow.to - std::chrono::hours{1}, flow.to);
-    const double day = flowed(flow.to - std::chrono::hours{24}, flow.to);
-    if (hour > rules.hour_ml + 0.01) {
-      found.push_back(fmt::format("{:.2f} mL within an hour, at {}", hour, at(flow.to)));
-    }
-    if (day > rules.day_ml + 0.01) {
-      found.push_back(fmt::format("{:.2f} mL within 24 h, at {}", day, at(flow.to)));
-    }
-  }
+  check_windows(flows, rules, found);
   return found;
 }
 
