@@ -55,13 +55,13 @@ class Crash {
 };
 
 TEST(Crash, killed_at_random_moments_everything_goes_off_and_nothing_is_forgotten) {
-  constexpr int kKills = 160;
+  constexpr int kills = 160;
   const unsigned seed = std::random_device{}();
   SCOPED_TRACE("seed " + std::to_string(seed));
   std::mt19937 random{seed};
   std::uniform_int_distribution<int> microseconds{0, 300'000};
   Crash crash;
-  for (int i = 0; i < kKills; ++i) {
+  for (int i = 0; i < kills; ++i) {
     ASSERT_TRUE(crash.start_and_dose()) << "kill " << i << "\n" << crash.bench().log();
     std::this_thread::sleep_for(std::chrono::microseconds{microseconds(random)});
     crash.bench().kill();
@@ -71,7 +71,7 @@ TEST(Crash, killed_at_random_moments_everything_goes_off_and_nothing_is_forgotte
 }
 
 TEST(Crash, killed_inside_the_bus_write_that_switches_the_pump_on) {
-  constexpr int kKills = 40;
+  constexpr int kills = 40;
   Crash crash;
   std::atomic<pid_t> target{0};
   std::atomic<Slave::Event::Phase> phase{Slave::Event::Phase::before};
@@ -85,7 +85,7 @@ TEST(Crash, killed_inside_the_bus_write_that_switches_the_pump_on) {
     }
   });
   std::mt19937 random{7};
-  for (int i = 0; i < kKills; ++i) {
+  for (int i = 0; i < kills; ++i) {
     phase = i % 2 == 0 ? Slave::Event::Phase::before : Slave::Event::Phase::after;
     wanted = std::uniform_int_distribution<int>{0, 2}(random);
     ASSERT_TRUE(crash.start_and_dose()) << "kill " << i << "\n" << bench.log();

@@ -49,7 +49,7 @@ template <class Solve>
 void run(benchmark::State& state, Solve solve) {
   const auto all = points();
   std::size_t i = 0;
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     benchmark::DoNotOptimize(solve(all[i]));
     i = (i + 1) % all.size();
   }

@@ -34,8 +34,8 @@ using limegate::test::Slave;
 using limegate::test::TempDir;
 
 const MachineClock& machine_clock() {
-  static const MachineClock kClock;
-  return kClock;
+  static const MachineClock clock;
+  return clock;
 }
 
 /// CPU time, voluntary switches and memory of a process with all its threads.
@@ -114,7 +114,7 @@ void daemon_costs(benchmark::State& state) {
   const auto buses = static_cast<int>(state.range(0));
   const auto per_bus = static_cast<int>(state.range(1));
   const auto lasting = std::chrono::seconds{30};
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     const TempDir folder;
     std::vector<std::unique_ptr<Slave>> slaves;
     std::string text = "[daemon]\nstate_dir = \"state\"\n";
@@ -152,7 +152,7 @@ void daemon_costs(benchmark::State& state) {
 /// The bare loop (tests/benchmarks/floor.cpp): the least that such a daemon could cost.
 void floor_costs(benchmark::State& state) {
   const auto lasting = std::chrono::seconds{30};
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     const TempDir folder;
     const auto slave = make_slave();
     Program bare{{LIMEGATE_FLOOR, std::to_string(slave->port()), folder.path() + "/floor.db"},
@@ -172,7 +172,7 @@ void floor_costs(benchmark::State& state) {
 
 /// One day of a dosing station on the shared clock: what goes into the journal and to the disk.
 void bytes_a_day(benchmark::State& state) {
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     limegate::test::Bench::Plan plan;
     plan.stir_every_min = 120;
     plan.settle_min = 60;
@@ -202,22 +202,41 @@ void bytes_a_day(benchmark::State& state) {
   }
 }
 
+/// Makes the ledger and the guards of new stations say that they stirred a while ago, in this boot,
+/// and that the water has settled since.
+void pretend_settled(const std::string& state_dir, const std::vector<std::string>& names) {
+  std::string boot;
+  std::ifstream("/proc/sys/kernel/random/boot_id") >> boot;
+  const Moment start = machine_clock().now();
+  auto ledger = limegate::journal::Ledger::open(state_dir + "/ledger.db", names, {boot, start});
+  for (const std::string& name : names) {
+    const auto lifetime = start.mono.time_since_epoch() + ledger->lifetime_before_boot();
+    (void)ledger->append(
+        name, limegate::station::StirRecord{1, 15min, {lifetime - 47min, start.wall - 47min}});
+    (void)ledger->close_stir(name, 1, {lifetime - 32min, start.wall - 32min});
+    limegate::guard::Record record;
+    record.boot = boot;
+    record.stir_ended = start.mono - 32min;
+    (void)limegate::guard::write_record(state_dir + "/guard-" + name, record);
+  }
+}
+
 /// Real time from the moment a probe's register passes the ceiling to the pump's off at the board,
 /// for many stations at once, each on a bus of its own.
 void excursion_to_off(benchmark::State& state) {
-  constexpr int kStations = 16;
+  constexpr int station_count = 16;
   struct Watch {
     std::unique_ptr<Slave> slave;
     std::optional<Instant> fire_at;
     std::optional<Instant> excursion;
   };
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     const TempDir folder;
     std::vector<std::unique_ptr<Watch>> watches;
     std::string text = "[daemon]\nstate_dir = \"state\"\n";
     std::string stations;
     std::vector<std::string> names;
-    for (int i = 0; i < kStations; ++i) {
+    for (int i = 0; i < station_count; ++i) {
       watches.push_back(std::make_unique<Watch>());
       watches.back()->slave = make_slave();
       names.push_back(fmt::format("reef-{}", i));
@@ -227,22 +246,7 @@ void excursion_to_off(benchmark::State& state) {
     const std::string config = folder.path() + "/config.toml";
     limegate::test::write_file(config, text + stations);
     (void)limegate::test::run_program({LIMEGATE_PROGRAM, "prepare", config});
-    // The stations stirred a while ago, in this boot, and the water has settled since.
-    std::string boot;
-    std::ifstream("/proc/sys/kernel/random/boot_id") >> boot;
-    const Moment start = machine_clock().now();
-    auto ledger =
-        limegate::journal::Ledger::open(folder.path() + "/state/ledger.db", names, {boot, start});
-    for (const std::string& name : names) {
-      const auto lifetime = start.mono.time_since_epoch() + ledger->lifetime_before_boot();
-      (void)ledger->append(
-          name, limegate::station::StirRecord{1, 15min, {lifetime - 47min, start.wall - 47min}});
-      (void)ledger->close_stir(name, 1, {lifetime - 32min, start.wall - 32min});
-      limegate::guard::Record record;
-      record.boot = boot;
-      record.stir_ended = start.mono - 32min;
-      (void)limegate::guard::write_record(folder.path() + "/state/guard-" + name, record);
-    }
+    pretend_settled(folder.path() + "/state", names);
     Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
     const auto deadline = std::chrono::steady_clock::now() + 420s;
     std::vector<double> all;

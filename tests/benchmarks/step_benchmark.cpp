@@ -48,6 +48,8 @@ class Driven {
   [[nodiscard]] std::int64_t pulses() const { return pulses_; }
 
  private:
+  // What is carried out is reported, and a report may ask for more: a few calls deep at most.
+  // NOLINTNEXTLINE(misc-no-recursion)
   void carry_out(const station::Effects& effects) {
     using Result = station::OutletReport::Result;
     using Command = station::OutletReport::Command;
@@ -72,6 +74,7 @@ class Driven {
   Instant& until(rules::OutletRole role) {
     return role == rules::OutletRole::pump ? pump_until_ : stirrer_until_;
   }
+  // NOLINTNEXTLINE(misc-no-recursion): as above
   void report(rules::OutletRole role, station::OutletReport::Command command,
               station::OutletReport::Result result) {
     carry_out(core_.observe(now_, station::OutletReport{role, command, result, {}}));
@@ -84,27 +87,23 @@ class Driven {
   station::Station core_;
 };
 
-/// A whole life: stirring, settling, pulses, with everything that the effects cost the core.
+/// The step alone, as far as it can be had alone: readings come only every fifth second.
 void step_over_days(benchmark::State& state) {
   Driven driven;
-  for (int i = 0; i < 86400; ++i) {
-    driven.read();
+  std::int64_t second = 0;
+  while (state.KeepRunning()) {
+    if (second++ % 5 == 0) {
+      driven.read();
+    }
     driven.second();
   }
-  const std::int64_t before = driven.pulses();
-  for (auto _ : state) {
-    state.PauseTiming();
-    driven.read();
-    state.ResumeTiming();
-    driven.second();
-  }
-  state.counters["pulses"] = static_cast<double>(driven.pulses() - before);
+  state.counters["pulses"] = static_cast<double>(driven.pulses());
 }
 
 /// A second of a station with both of its readings: what a rehearsal pays.
 void step_and_readings_over_days(benchmark::State& state) {
   Driven driven;
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     driven.read();
     driven.second();
   }
@@ -116,5 +115,5 @@ void step_and_readings_over_days(benchmark::State& state) {
 }  // namespace
 
 BENCHMARK(step_and_readings_over_days)->Iterations(2'000'000);
-BENCHMARK(step_over_days)->Iterations(1'000'000);
+BENCHMARK(step_over_days)->Iterations(2'000'000);
 BENCHMARK_MAIN();

@@ -1,9 +1,5 @@
 #include "support/program.h"
 
-#include <fcntl.h>
-#include <sys/wait.h>
-#include <unistd.h>
-
 #include <csignal>
 #include <cstdlib>
 #include <filesystem>
@@ -13,12 +9,17 @@
 #include <thread>
 #include <utility>
 
+#include <fcntl.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
 namespace limegate::test {
 
 Program::Program(const std::vector<std::string>& argv, std::string output)
     : output_(std::move(output)) {
   std::vector<std::string> copies = argv;
   std::vector<char*> pointers;
+  pointers.reserve(copies.size() + 1);
   for (std::string& argument : copies) {
     pointers.push_back(argument.data());
   }
