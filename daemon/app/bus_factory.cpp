@@ -2,6 +2,8 @@
 
 #include <utility>
 
+#include <fmt/format.h>
+
 namespace limegate::app {
 
 WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
@@ -12,7 +14,10 @@ WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
   std::vector<std::vector<modbus::ProbeSettings>> settings(config.buses.size());
   const auto add = [&](const config::ProbeWiring& wiring, std::size_t station, Meaning meaning) {
     settings[wiring.bus].push_back(wiring.probe);
-    wired.buses[wiring.bus].probes.push_back({station, meaning});
+    wired.buses[wiring.bus].probes.push_back(
+        {station, meaning,
+         fmt::format("bus {}, unit {}, address {}", config.buses[wiring.bus].name,
+                     wiring.probe.unit, wiring.probe.address)});
   };
   for (std::size_t i = 0; i < config.stations.size(); ++i) {
     const auto& wiring = config.stations[i].wiring;

@@ -2,6 +2,7 @@
 
 #include <functional>
 #include <memory>
+#include <string>
 #include <vector>
 
 #include "config/config.h"
@@ -16,6 +17,7 @@ struct WiredBuses {
   struct Probe {
     std::size_t station;  ///< index in the config
     Meaning meaning;
+    std::string place;  ///< for people: "bus panel, unit 1, address 0"
   };
   struct Bus {
     std::unique_ptr<modbus::Bus> bus;

@@ -29,6 +29,27 @@ std::vector<std::string> names_of(const config::Config& config) {
   return names;
 }
 
+/// What an answer of a probe, or its absence, means to a person.
+const char* advice_on(std::optional<ports::BusFault> fault) {
+  if (!fault) {
+    return "answers.";
+  }
+  switch (*fault) {
+    case ports::BusFault::timed_out:
+    case ports::BusFault::backing_off:
+      return "does not answer. Check its power, its cable, the unit number and the line's "
+             "settings.";
+    case ports::BusFault::corrupt_reply:
+      return "answers with something that can't be believed. Check the line: termination, two "
+             "devices with one unit number, another master.";
+    case ports::BusFault::refused_by_device:
+      return "lives, and refuses the request. Check table, address and encoding in the config.";
+    case ports::BusFault::port_gone:
+      return "can't be reached: its port can't be opened, or is used by another program.";
+  }
+  std::abort();
+}
+
 std::string quality_of(const signal::Reading& reading) {
   return reading.quality == signal::Quality::good ? signal::name_of(reading.quality)
                                                   : signal::name_of(reading.reason);
@@ -72,7 +93,7 @@ void World::build(const config::Config& config) {
       if (meaning != Meaning::temperature) {
         line.gating.push_back(line.probes.size());
       }
-      line.probes.push_back({probe.station, meaning});
+      line.probes.push_back({probe.station, meaning, probe.place, std::nullopt});
     }
     lines_.push_back(std::move(line));
   }
@@ -98,7 +119,8 @@ void World::build_simulated(const config::Station& station) {
                                       bus->outlet(simulator::Tank::Part::stirrer));
   Line line;
   line.bus = std::move(bus);
-  line.probes = {{shell, Meaning::ph}, {shell, Meaning::temperature}};
+  line.probes = {{shell, Meaning::ph, "simulated", std::nullopt},
+                 {shell, Meaning::temperature, "simulated", std::nullopt}};
   line.all = {SimulatedBus::kPh, SimulatedBus::kTemperature};
   line.gating = {SimulatedBus::kPh};
   lines_.push_back(std::move(line));
@@ -184,9 +206,10 @@ void World::poll(Line& line, const std::vector<std::size_t>& probes) {
   });
 }
 
-void World::take(const Line& line, const std::vector<ports::Sample>& samples) {
+void World::take(Line& line, const std::vector<ports::Sample>& samples) {
   for (const ports::Sample& sample : samples) {
-    const Probe& probe = line.probes[sample.probe];
+    Probe& probe = line.probes[sample.probe];
+    note_fault(probe, sample.value ? std::nullopt : std::optional{sample.value.error()});
     StationShell& shell = *shells_[probe.shell];
     if (probe.meaning == Meaning::stirrer) {
       shell.observe_stirrer(sample.value ? std::optional{*sample.value > 0.5} : std::nullopt);
@@ -196,6 +219,22 @@ void World::take(const Line& line, const std::vector<ports::Sample>& samples) {
           sample.value ? std::optional{*sample.value} : std::nullopt});
     }
   }
+}
+
+void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
+  // A device that is given a rest has not changed its mind.
+  if (fault == ports::BusFault::backing_off || fault == probe.fault) {
+    return;
+  }
+  probe.fault = fault;
+  const char* name = probe.meaning == Meaning::ph            ? "pH probe"
+                     : probe.meaning == Meaning::temperature ? "temperature probe"
+                                                             : "stirrer's input";
+  const std::string sentence =
+      std::string{"The "} + name + " (" + probe.place + ") " + advice_on(fault);
+  raise(shells_[probe.shell]->core().name(),
+        {pace_.clock().now().wall, fault ? station::Severity::warning : station::Severity::info,
+         fault ? "probe-fault" : "probe-answers", sentence});
 }
 
 void World::tick() {

@@ -50,6 +50,8 @@ class World {
   struct Probe {
     std::size_t shell;
     Meaning meaning;
+    std::string place;                     ///< for people
+    std::optional<ports::BusFault> fault;  ///< of its last answer
   };
   struct Line {
     std::unique_ptr<ports::Bus> bus;
@@ -65,7 +67,8 @@ class World {
                         std::unique_ptr<ports::Outlet> stirrer);
   void open_ledger();
   void poll(Line& line, const std::vector<std::size_t>& probes);
-  void take(const Line& line, const std::vector<ports::Sample>& samples);
+  void take(Line& line, const std::vector<ports::Sample>& samples);
+  void note_fault(Probe& probe, std::optional<ports::BusFault> fault);
   void ledger_failed(const std::string& why);
   void recover_ledger();
   void record();

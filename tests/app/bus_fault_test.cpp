@@ -101,6 +101,24 @@ INSTANTIATE_TEST_SUITE_P(, PortLost, testing::Values(Slave::Transport::tcp, Slav
                            return row.param == Slave::Transport::tcp ? "tcp" : "pty";
                          });
 
+TEST(BusFault, a_wrong_register_is_named_with_its_remedy_once) {
+  Bench bench{quick_plan()};
+  write_file(bench.config(), [&] {
+    std::string text = read_file(bench.config());
+    return text.replace(text.find("address = 0"), 11, "address = 5000");
+  }());
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(10min)) << bench.log();
+  EXPECT_TRUE(contains(bench.log(),
+                       "event=probe-fault The pH probe (bus bench, unit 1, address "
+                       "5000) lives, and refuses the request. Check table, address"))
+      << bench.log();
+  EXPECT_FALSE(contains(bench.log(), "event=probe-fault", 2)) << "once is enough\n" << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), 0);
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(Ceiling, a_ph_above_it_ends_the_running_pulse_and_dosing_resumes_below_the_lower_value) {
   Bench bench{quick_plan()};
   bench.show_ph(8.36);
@@ -143,6 +161,20 @@ TEST(Ceiling, the_second_one_stays_until_a_person_releases_it_also_over_a_restar
   bench.start();
   ASSERT_TRUE(bench.let_pass(6h));
   EXPECT_EQ(bench.delivered_ml(), held_at);
+  EXPECT_EQ(
+      run_program({LIMEGATE_PROGRAM, "release", bench.config(), "reef", "ph-second-ceiling"}).code,
+      3)
+      << "not beside a daemon that runs";
+  EXPECT_EQ(bench.stop(), 0);
+  const Ran wrong =
+      run_program({LIMEGATE_PROGRAM, "release", bench.config(), "reef", "ph-ceiling"});
+  EXPECT_EQ(wrong.code, 2);
+  EXPECT_TRUE(contains(wrong.output, "Latched now: ph-second-ceiling")) << wrong.output;
+  EXPECT_EQ(
+      run_program({LIMEGATE_PROGRAM, "release", bench.config(), "reef", "ph-second-ceiling"}).code,
+      0);
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
 

@@ -221,6 +221,16 @@ void pretend_settled(const std::string& state_dir, const std::vector<std::string
   }
 }
 
+void report(benchmark::State& state, std::vector<double>& delays_ms) {
+  std::sort(delays_ms.begin(), delays_ms.end());
+  state.counters["excursions"] = static_cast<double>(delays_ms.size());
+  if (!delays_ms.empty()) {
+    state.counters["p50_ms"] = delays_ms[delays_ms.size() / 2];
+    state.counters["p99_ms"] =
+        delays_ms[std::min(delays_ms.size() - 1, delays_ms.size() * 99 / 100)];
+  }
+}
+
 /// Real time from the moment a probe's register passes the ceiling to the pump's off at the board,
 /// for many stations at once, each on a bus of its own.
 void excursion_to_off(benchmark::State& state) {
@@ -280,12 +290,7 @@ void excursion_to_off(benchmark::State& state) {
     }
     daemon.signal(SIGTERM);
     (void)daemon.wait(20s);
-    std::sort(all.begin(), all.end());
-    state.counters["excursions"] = static_cast<double>(all.size());
-    if (!all.empty()) {
-      state.counters["p50_ms"] = all[all.size() / 2];
-      state.counters["p99_ms"] = all[std::min(all.size() - 1, all.size() * 99 / 100)];
-    }
+    report(state, all);
   }
 }
 
