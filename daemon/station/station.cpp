@@ -1,7 +1,6 @@
 #include "station/station.h"
 
 #include <algorithm>
-#include <array>
 #include <chrono>
 #include <utility>
 
@@ -11,7 +10,6 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 constexpr Duration kPauseMax = 24h;
-constexpr std::array<Duration, 4> kSilenceAlerts{6h, 12h, 24h, 48h};
 
 dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
   dosing::Account account;
@@ -129,6 +127,7 @@ Effects Station::step(Moment now) {
   note_silence(now, effects);
   note_shortfall(now, effects);
   note_temperature(now, effects);
+  note_pulses(now, effects);
   count(effects);
   return effects;
 }
@@ -136,6 +135,7 @@ Effects Station::step(Moment now) {
 Effects Station::observe(Moment now, const Observation& observation) {
   Effects effects;
   std::visit([&](const auto& what) { take(now, what, effects); }, observation);
+  note_pulses(now, effects);
   count(effects);
   return effects;
 }
@@ -218,135 +218,6 @@ void Station::count(const Effects& effects) {
       account_.revise(closed->id, closed->counted);
     }
   }
-}
-
-void Station::note_latches(const rules::Memory& after, Effects& effects) const {
-  const auto note = [&](bool was, bool is, const rules::Hold& hold) {
-    if (!was && is) {
-      effects.emplace_back(StoreLatch{rules::code_of(hold), StoreLatch::To::latched});
-    }
-  };
-  note(memory_.second_ceiling_latched, after.second_ceiling_latched, rules::SecondCeilingReached{});
-  note(memory_.pump_timer_latched, after.pump_timer_latched, rules::PumpTimerFailed{});
-  note(memory_.pump_stuck_latched, after.pump_stuck_latched,
-       rules::OutletStuckOn{rules::OutletRole::pump});
-  note(memory_.stirrer_stuck_latched, after.stirrer_stuck_latched,
-       rules::OutletStuckOn{rules::OutletRole::stirrer});
-}
-
-void Station::note_changes(Moment now, const rules::Judgement& judgement, Effects& effects) {
-  const auto same = [&] {
-    return holds_.size() == judgement.holds.size() &&
-           std::equal(standing_.begin(), standing_.end(), judgement.holds.begin(),
-                      [](const Standing& standing, const rules::Hold& hold) {
-                        return standing.code == rules::code_of(hold);
-                      });
-  };
-  if (!same()) {
-    std::vector<Standing> standing;
-    for (const rules::Hold& hold : judgement.holds) {
-      const Standing fresh{rules::code_of(hold), now.wall};
-      const auto old = std::find(standing_.begin(), standing_.end(), fresh);
-      standing.push_back(old == standing_.end() ? fresh : *old);
-      if (old == standing_.end()) {
-        const bool person = rules::clears(hold) == rules::Clears::by_person;
-        effects.emplace_back(Raise{{now.wall, person ? Severity::alert : Severity::info,
-                                    std::string{"held-"} + fresh.code, rules::sentence_of(hold)}});
-      }
-    }
-    for (const Standing& old : standing_) {
-      if (std::find(standing.begin(), standing.end(), old) == standing.end()) {
-        effects.emplace_back(Raise{{now.wall, Severity::info, std::string{"cleared-"} + old.code,
-                                    std::string{"No longer held: "} + old.code + "."}});
-      }
-    }
-    standing_ = std::move(standing);
-  }
-  holds_ = judgement.holds;
-}
-
-void Station::note_silence(Moment now, Effects& effects) {
-  const Duration silent = now.mono - last_dosed_;
-  if (silence_alerts_ > 0 && silent < kSilenceAlerts[0]) {
-    silence_alerts_ = 0;
-    effects.emplace_back(Raise{
-        {now.wall, Severity::info, "dosing-resumed", "Dosing goes on after a long silence."}});
-  }
-  if (shape_.pulses_per_window == 0 || silence_alerts_ >= kSilenceAlerts.size() ||
-      silent < kSilenceAlerts[silence_alerts_]) {
-    return;
-  }
-  std::string sentence =
-      "No limewater was dosed for " + rules::for_people(kSilenceAlerts[silence_alerts_]) + ".";
-  for (const rules::Hold& hold : holds_) {
-    sentence += " " + rules::sentence_of(hold);
-  }
-  ++silence_alerts_;
-  effects.emplace_back(Raise{{now.wall, Severity::alert, "dosing-stopped", std::move(sentence)}});
-}
-
-void Station::note_shortfall(Moment now, Effects& effects) {
-  if (shape_.pulses_per_window == 0 || now.mono - shortfall_checked_ < 24h) {
-    return;
-  }
-  shortfall_checked_ = now.mono;
-  const Millilitres given = account_.last_day(stamp(now));
-  if (given * 2.0 < settings_.plan.day_volume) {
-    effects.emplace_back(
-        Raise{{now.wall, Severity::alert, "dosing-below-plan",
-               "Less than half of the planned volume was dosed in the last 24 h: " +
-                   rules::volume_for_people(given) + " of " +
-                   rules::volume_for_people(settings_.plan.day_volume) + "."}});
-  }
-}
-
-void Station::note_temperature(Moment now, Effects& effects) {
-  const signal::Reading reading = temperature_.reading(now.mono);
-  if (reading.quality != signal::Quality::good) {
-    return;
-  }
-  const rules::Limits& limits = settings_.limits;
-  const bool unusual =
-      reading.value < limits.temperature_usual_low || reading.value > limits.temperature_usual_high;
-  // Half a degree of slack, so that a value at the edge is not told again and again.
-  const bool usual = reading.value >= limits.temperature_usual_low + 0.5 &&
-                     reading.value <= limits.temperature_usual_high - 0.5;
-  if (unusual && !temperature_told_) {
-    temperature_told_ = true;
-    effects.emplace_back(Raise{{now.wall, Severity::alert, "temperature-unusual",
-                                "The water has " + rules::temperature_for_people(reading.value) +
-                                    "; a reef likes 22 to 29 °C. Look after heater and cooling."}});
-  } else if (usual) {
-    temperature_told_ = false;
-  }
-}
-
-Status Station::status(Moment now) const {
-  const dosing::Stamp today = stamp(now);
-  Status status;
-  status.station = settings_.name;
-  status.at = now;
-  status.ph = ph_.reading(now.mono);
-  status.temperature = temperature_.reading(now.mono);
-  status.gate_open = holds_.empty();
-  for (std::size_t i = 0; i < holds_.size(); ++i) {
-    status.holds.push_back({standing_[i].code, rules::sentence_of(holds_[i]),
-                            rules::clears(holds_[i]), standing_[i].since});
-  }
-  status.pump = pump_.phase();
-  status.stirrer = stir_.known(now.mono).state;
-  status.pulse_volume = shape_.pulse_volume;
-  status.given_hour = account_.last_hour(today);
-  status.hour_limit = settings_.limits.hour;
-  status.given_day = account_.last_day(today);
-  status.day_limit = settings_.limits.day;
-  status.next_stir_in = stir_.next_start() - now.mono;
-  if (const auto window = stir_.clear_window(now.mono, settings_.limits.settle)) {
-    if (const auto due = dosing::next_due(shape_, window->open, window->close, now.mono)) {
-      status.next_pulse_in = *due - now.mono;
-    }
-  }
-  return status;
 }
 
 }  // namespace limegate::station

@@ -69,6 +69,7 @@ class Station {
   void note_silence(Moment now, Effects& effects);
   void note_shortfall(Moment now, Effects& effects);
   void note_temperature(Moment now, Effects& effects);
+  void note_pulses(Moment now, Effects& effects) const;
   void count(const Effects& effects);
 
   Settings settings_;
