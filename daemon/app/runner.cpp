@@ -96,7 +96,11 @@ void run_lock_step(boost::asio::io_context& loop, World& world, Pace& pace,
 bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
                        const std::function<void()>& after_tick) {
   const auto work = boost::asio::make_work_guard(loop);
-  boost::asio::signal_set signals{loop, SIGINT, SIGTERM};
+  // Whatever asks politely gets every outlet off first; a reader of our output that went away is no
+  // reason to die at all.
+  boost::asio::signal_set signals{loop, SIGINT, SIGTERM, SIGHUP};
+  signals.add(SIGQUIT);
+  (void)std::signal(SIGPIPE, SIG_IGN);
   RealLoop real{loop, world, after_tick};
   bool stopping = false;
   signals.async_wait([&](const boost::system::error_code& error, int /*signal*/) {

@@ -9,15 +9,6 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-/// Whether `part` stands in `text` at least so many times.
-bool contains(const std::string& text, const std::string& part, int times = 1) {
-  std::size_t at = 0;
-  for (; times > 0 && (at = text.find(part, at)) != std::string::npos; --times) {
-    at += part.size();
-  }
-  return times == 0;
-}
-
 Bench::Plan quick_plan() {
   Bench::Plan plan;
   plan.max_pulse_ml = 12.5;

@@ -18,10 +18,6 @@ Ran limegate(std::vector<std::string> arguments) {
   return run_program(arguments);
 }
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 std::string replaced(std::string text, const std::string& from, const std::string& to) {
   const auto at = text.find(from);
   return at == std::string::npos ? text : text.replace(at, from.size(), to);

@@ -111,13 +111,15 @@ TEST(Crash, a_stopped_process_leaves_the_pulse_to_the_boards_timer) {
   crash.check_after_kill("stopped process");
 }
 
-TEST(Crash, a_clean_stop_switches_everything_off_first) {
+TEST(Crash, every_polite_signal_switches_everything_off_first) {
   Crash crash;
   Bench& bench = crash.bench();
-  for (int i = 0; i < 10; ++i) {
+  for (const int number : {SIGTERM, SIGINT, SIGHUP, SIGQUIT, SIGTERM, SIGHUP}) {
     ASSERT_TRUE(crash.start_and_dose());
     ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 30s));
-    EXPECT_EQ(bench.stop(), 0) << bench.log();
+    bench.daemon().signal(SIGPIPE);  // no reason to stop
+    bench.daemon().signal(number);
+    EXPECT_EQ(bench.daemon().wait(20s), 0) << bench.log();
     EXPECT_FALSE(bench.pump_on());
     EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 0.001);
   }

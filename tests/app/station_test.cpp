@@ -12,10 +12,6 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 TEST(ObservedStirrer, is_never_switched_and_dosing_waits_for_it_to_rest_and_settle) {
   Bench::Plan plan;
   plan.observed_stirrer = true;

@@ -51,10 +51,6 @@ class OwnDisk {
   bool mounted_ = false;
 };
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 TEST(Storage, a_full_disk_holds_with_its_reason_and_dosing_resumes_alone) {
   Bench bench{quick_plan()};
   const OwnDisk disk{bench.state_dir()};

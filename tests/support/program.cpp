@@ -83,6 +83,14 @@ TempDir::~TempDir() {
   std::filesystem::remove_all(path_, ignored);
 }
 
+bool contains(const std::string& text, const std::string& part, int times) {
+  std::size_t at = 0;
+  for (; times > 0 && (at = text.find(part, at)) != std::string::npos; --times) {
+    at += part.size();
+  }
+  return times == 0;
+}
+
 std::string read_file(const std::string& path) {
   std::ifstream file(path);
   std::stringstream text;

@@ -1,11 +1,11 @@
 #pragma once
 
-#include <sys/types.h>
-
 #include <chrono>
 #include <optional>
 #include <string>
 #include <vector>
+
+#include <sys/types.h>
 
 namespace limegate::test {
 
@@ -53,6 +53,9 @@ class TempDir {
  private:
   std::string path_;
 };
+
+/// Whether `part` stands in `text` at least so many times.
+[[nodiscard]] bool contains(const std::string& text, const std::string& part, int times = 1);
 
 [[nodiscard]] std::string read_file(const std::string& path);
 void write_file(const std::string& path, const std::string& text);
