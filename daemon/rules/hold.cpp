@@ -13,6 +13,9 @@ template <class... Lambdas>
 Visitor(Lambdas...) -> Visitor<Lambdas...>;
 
 const char* probe(Role role) { return role == Role::ph ? "the pH probe" : "the temperature probe"; }
+const char* first_probe(Role role) {
+  return role == Role::ph ? "The pH probe" : "The temperature probe";
+}
 const char* outlet(OutletRole role) { return role == OutletRole::pump ? "pump" : "stirrer"; }
 const char* either(Role role, const char* ph, const char* temperature) {
   return role == Role::ph ? ph : temperature;
@@ -115,20 +118,21 @@ std::string sentence_of(const Hold& hold) {
                 probe(h.role), for_people(h.age), for_people(h.limit));
           },
           [](const ProbeNotANumber& h) {
-            return fmt::format("{} answers with something that is not a number.", probe(h.role));
+            return fmt::format("{} answers with something that is not a number.",
+                               first_probe(h.role));
           },
           [](const ProbeImplausible& h) {
-            return fmt::format("{} shows {}, outside the plausible {} to {}.", probe(h.role),
+            return fmt::format("{} shows {}, outside the plausible {} to {}.", first_probe(h.role),
                                number(h.role, h.value), number(h.role, h.low),
                                number(h.role, h.high));
           },
           [](const ProbeStuck& h) {
             return fmt::format("{} has shown {} without any change for {}: it may be stuck.",
-                               probe(h.role), number(h.role, h.value), for_people(h.lasting));
+                               first_probe(h.role), number(h.role, h.value), for_people(h.lasting));
           },
           [](const ProbeUnsteady& h) {
-            return fmt::format("{} jumped lately: it must be steady for another {}.", probe(h.role),
-                               for_people(h.remaining));
+            return fmt::format("{} jumped lately: it must be steady for another {}.",
+                               first_probe(h.role), for_people(h.remaining));
           },
           [](const ProbeDisturbed& h) {
             return fmt::format("The pH probe is left to calm down after a pulse or a stir: {}.",
