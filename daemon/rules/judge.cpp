@@ -1,6 +1,7 @@
 #include "rules/judge.h"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 
 namespace limegate::rules {
@@ -25,10 +26,34 @@ void judge_stirrer(Instant now, const Snapshot& known, const Limits& limits, Hol
   std::abort();
 }
 
+/// A reading that calls itself good is looked at all the same: the gate believes no label.
+void judge_good_reading(Role role, const signal::Reading& reading, const Limits& limits,
+                        Holds& holds) {
+  const bool ph = role == Role::ph;
+  const double low = ph ? limits.ph_plausible_low : limits.temperature_plausible_low;
+  const double high = ph ? limits.ph_plausible_high : limits.temperature_plausible_high;
+  const auto plausible = [&](double value) { return value >= low && value <= high; };
+  if (!(reading.age >= Duration::zero() && reading.age <= limits.reading_age_max)) {
+    holds.emplace_back(ProbeStale{role, reading.age, limits.reading_age_max});
+  }
+  if (!std::isfinite(reading.value) || !std::isfinite(reading.newest)) {
+    holds.emplace_back(ProbeNotANumber{role});
+  } else if (!plausible(reading.value) || !plausible(reading.newest)) {
+    const double shown = plausible(reading.newest) ? reading.value : reading.newest;
+    holds.emplace_back(ProbeImplausible{role, shown, low, high});
+  }
+}
+
 void judge_reading(Role role, const signal::Reading& reading, const Limits& limits, Holds& holds) {
   const bool ph = role == Role::ph;
   switch (reading.reason) {
     case signal::Reason::none:
+      if (reading.quality == signal::Quality::good) {
+        judge_good_reading(role, reading, limits, holds);
+      } else {
+        // Not good and no reason named is a bug elsewhere; it must hold all the same.
+        holds.emplace_back(ProbeMissing{role});
+      }
       break;
     case signal::Reason::missing:
       holds.emplace_back(ProbeMissing{role});
@@ -51,10 +76,6 @@ void judge_reading(Role role, const signal::Reading& reading, const Limits& limi
     case signal::Reason::unsteady:
       holds.emplace_back(ProbeUnsteady{role, reading.lasting});
       break;
-  }
-  // A reading that is not good and names no reason is a bug elsewhere; it must hold all the same.
-  if (reading.reason == signal::Reason::none && reading.quality != signal::Quality::good) {
-    holds.emplace_back(ProbeMissing{role});
   }
 }
 
@@ -106,7 +127,7 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
   if (out.memory.second_ceiling_latched) {
     out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
   }
-  if (!(known.rise < limits.climb)) {
+  if (!std::isfinite(known.rise.count()) || !(known.rise < limits.climb)) {
     out.memory.climb_tripped = true;
   } else if (good && undisturbed && known.rise < limits.climb * (2.0 / 3.0)) {
     out.memory.climb_tripped = false;
@@ -128,10 +149,14 @@ void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& hold
 void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) {
   // Sums of many doses carry rounding in the last bits; a thousandth of a millilitre is no dose.
   constexpr Millilitres rounding{0.001};
-  if (!(known.given_hour + known.next_pulse <= limits.hour + rounding)) {
+  const auto fits = [&](Millilitres given, Millilitres limit) {
+    const Millilitres sum = given + known.next_pulse;
+    return std::isfinite(sum.count()) && sum <= limit + rounding;
+  };
+  if (!fits(known.given_hour, limits.hour)) {
     holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, limits.hour});
   }
-  if (!(known.given_day + known.next_pulse <= limits.day + rounding)) {
+  if (!fits(known.given_day, limits.day)) {
     holds.emplace_back(DayAllowanceSpent{known.given_day, known.next_pulse, limits.day});
   }
 }
