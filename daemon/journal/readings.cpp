@@ -101,13 +101,16 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
     return begun;
   }
   const auto work = [&]() -> Stored<void> {
-    if (auto done = database_
-                        .prepare("INSERT OR REPLACE INTO means SELECT at_s / 600 * 600 AS slot, "
-                                 "station, min(ph_thousandths), avg(ph_thousandths), "
-                                 "max(ph_thousandths), avg(temperature_hundredths), count(*) FROM "
-                                 "readings WHERE at_s < ?1 GROUP BY slot, station")
-                        ->bind(fine)
-                        .run();
+    if (auto done =
+            database_
+                .prepare(
+                    "INSERT OR REPLACE INTO means SELECT at_s / 600 * 600 AS slot, "
+                    "station, min(ph_thousandths), CAST(round(avg(ph_thousandths)) AS INTEGER), "
+                    "max(ph_thousandths), CAST(round(avg(temperature_hundredths)) AS INTEGER), "
+                    "count(*) FROM "
+                    "readings WHERE at_s < ?1 GROUP BY slot, station")
+                ->bind(fine)
+                .run();
         !done) {
       return done;
     }
