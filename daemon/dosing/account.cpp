@@ -42,10 +42,11 @@ void Account::merge(const Dose& dose) {
 }
 
 const Account::Sums& Account::sums(Stamp now) const {
-  if (sums_known_ && now.lifetime < sums_valid_until_) {
+  if (sums_known_ && now.lifetime >= sums_valid_from_ && now.lifetime < sums_valid_until_) {
     return sums_;
   }
   sums_ = {};
+  sums_valid_from_ = now.lifetime;
   // Observed uptime is the larger bound of an age, so nothing can leave a window before this.
   sums_valid_until_ = now.lifetime + kWindows[0];
   for (const Dose& dose : doses_) {

@@ -58,6 +58,7 @@ class Account {
   std::int64_t newest_id_ = 0;
   // The sums change only when a dose comes, changes, or has been observed for a whole window.
   mutable Sums sums_{};
+  mutable Duration sums_valid_from_{};
   mutable Duration sums_valid_until_{};
   mutable bool sums_known_ = false;
 };

@@ -43,7 +43,7 @@ PlanShape shape_of(const PlanSettings& settings) {
   const Millilitres pulse_max =
       std::min(settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});
   if (!(shape.window_volume > Millilitres{0.0}) || !(pulse_max > Millilitres{0.0}) ||
-      shape.clear_window <= Duration::zero()) {
+      !(settings.pump_rate > MillilitresPerMinute{0.0}) || shape.clear_window <= Duration::zero()) {
     return shape;
   }
   // The small margin keeps 100 mL in pulses of 10 mL from becoming 11 by rounding.

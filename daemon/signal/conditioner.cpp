@@ -18,6 +18,10 @@ bool Conditioner::jumped(double value, Instant at) {
   const bool jump = std::any_of(recent_.begin(), recent_.end(), [&](const Past& past) {
     return std::abs(value - past.value) >= conditioning_.jump;
   });
+  if (jump) {
+    // What follows is compared with where it jumped to; a jump back is a jump of its own.
+    recent_.clear();
+  }
   recent_.push_back({at, value});
   return jump;
 }

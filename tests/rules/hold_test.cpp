@@ -1,0 +1,134 @@
+// Codes and sentences of every hold.
+
+#include "rules/hold.h"
+
+#include <algorithm>
+#include <ostream>
+#include <set>
+#include <string>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace limegate::rules {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+struct Case {
+  const char* code;
+  Hold hold;
+  std::vector<std::string> says;  ///< its numbers, as people read them
+  Clears clears = Clears::by_itself;
+  Reach reach = Reach::ends_pulse;
+};
+void PrintTo(const Case& row, std::ostream* out) { *out << row.code; }
+
+const Case kCases[] = {
+    {"stirrer-running", StirrerRunning{}, {"stirrer runs"}},
+    {"stirrer-unknown", StirrerUnknown{}, {"not known to rest"}},
+    {"settling", Settling{40min}, {"40 min"}},
+    {"ph-missing", ProbeMissing{Role::ph}, {"the pH probe"}},
+    {"temperature-missing", ProbeMissing{Role::temperature}, {"the temperature probe"}},
+    {"ph-stale", ProbeStale{Role::ph, 42s, 10s}, {"the pH probe", "42 s", "10 s"}},
+    {"temperature-stale", ProbeStale{Role::temperature, 43s, 11s}, {"temperature", "43 s", "11 s"}},
+    {"ph-not-a-number", ProbeNotANumber{Role::ph}, {"pH probe", "not a number"}},
+    {"temperature-not-a-number", ProbeNotANumber{Role::temperature}, {"temperature probe"}},
+    {"ph-implausible", ProbeImplausible{Role::ph, 6.12, 7.0, 9.2}, {"6.12", "7.00", "9.20"}},
+    {"temperature-implausible",
+     ProbeImplausible{Role::temperature, 41.5, 15.0, 35.0},
+     {"41.5", "15.0", "35.0"}},
+    {"ph-stuck", ProbeStuck{Role::ph, 8.21, 200min}, {"8.21", "3 h 20 min"}},
+    {"temperature-stuck", ProbeStuck{Role::temperature, 25.1, 200min}, {"25.1", "3 h 20 min"}},
+    {"ph-unsteady", ProbeUnsteady{Role::ph, 3min}, {"pH probe", "3 min"}},
+    {"temperature-unsteady", ProbeUnsteady{Role::temperature, 3min}, {"temperature", "3 min"}},
+    {"ph-disturbed", ProbeDisturbed{17s}, {"17 s"}, Clears::by_itself, Reach::before_pulse},
+    {"not-yet-proven", NotYetProven{4min}, {"4 min"}},
+    {"ph-ceiling", CeilingReached{Ph{8.47}, Ph{8.45}, Ph{8.40}}, {"8.47", "8.45", "8.40"}},
+    {"ph-second-ceiling",
+     SecondCeilingReached{Ph{8.63}, Ph{8.60}},
+     {"8.63", "8.60", "release"},
+     Clears::by_person},
+    {"ph-climbing", Climbing{PhChange{0.14}, PhChange{0.12}, 30min}, {"0.14", "0.12", "30 min"}},
+    {"hour-allowance-spent",
+     HourAllowanceSpent{Millilitres{35.5}, Millilitres{10.2}, Millilitres{40.1}},
+     {"35.5", "10.2", "40.1", "hour"},
+     Clears::by_itself,
+     Reach::before_pulse},
+    {"day-allowance-spent",
+     DayAllowanceSpent{Millilitres{395.5}, Millilitres{10.2}, Millilitres{400.1}},
+     {"395.5", "10.2", "400.1", "24 h"},
+     Clears::by_itself,
+     Reach::before_pulse},
+    {"paused", Paused{90min}, {"90 min"}},
+    {"ledger-not-writable", LedgerNotWritable{"disk full"}, {"disk full"}},
+    {"pump-unconfirmed", OutletUnconfirmed{OutletRole::pump}, {"pump"}},
+    {"stirrer-unconfirmed", OutletUnconfirmed{OutletRole::stirrer}, {"stirrer"}},
+    {"pump-stuck-on", OutletStuckOn{OutletRole::pump}, {"pump", "release"}, Clears::by_person},
+    {"stirrer-stuck-on",
+     OutletStuckOn{OutletRole::stirrer},
+     {"stirrer", "release"},
+     Clears::by_person},
+    {"pump-timer-failed", PumpTimerFailed{}, {"timer", "release"}, Clears::by_person},
+};
+
+class HoldTable : public testing::TestWithParam<Case> {};
+
+TEST_P(HoldTable, has_its_released_code_and_a_sentence_with_its_numbers) {
+  const Case& row = GetParam();
+  EXPECT_STREQ(code_of(row.hold), row.code);
+  const std::string sentence = sentence_of(row.hold);
+  EXPECT_EQ(sentence.back(), '.') << sentence;
+  for (const std::string& part : row.says) {
+    EXPECT_THAT(sentence, testing::HasSubstr(part));
+  }
+  EXPECT_EQ(clears(row.hold), row.clears);
+  EXPECT_EQ(reach(row.hold), row.reach);
+}
+INSTANTIATE_TEST_SUITE_P(, HoldTable, testing::ValuesIn(kCases), [](const auto& row) {
+  std::string name = row.param.code;
+  std::replace(name.begin(), name.end(), '-', '_');
+  return name;
+});
+
+TEST(Hold, sentences_begin_with_a_capital_letter_or_pH) {
+  for (const Case& row : kCases) {
+    const std::string sentence = sentence_of(row.hold);
+    EXPECT_TRUE((sentence[0] >= 'A' && sentence[0] <= 'Z') ||
+                (sentence[0] >= '0' && sentence[0] <= '9') || sentence.rfind("pH", 0) == 0)
+        << sentence;
+  }
+}
+
+TEST(Hold, every_kind_has_a_row_and_codes_are_unique_and_well_formed) {
+  std::set<std::size_t> kinds;
+  std::set<std::string> codes;
+  for (const Case& row : kCases) {
+    kinds.insert(row.hold.index());
+    const std::string code = code_of(row.hold);
+    EXPECT_TRUE(codes.insert(code).second) << code;
+    EXPECT_EQ(code.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-"), std::string::npos);
+  }
+  EXPECT_EQ(kinds.size(), std::variant_size_v<Hold>);
+}
+
+TEST(Hold, a_record_that_is_missing_is_not_shown_as_a_volume) {
+  const std::string sentence =
+      sentence_of(DayAllowanceSpent{kCountsAsFull, Millilitres{10.0}, Millilitres{400.0}});
+  EXPECT_THAT(sentence, testing::HasSubstr("missing or damaged"));
+  EXPECT_EQ(sentence.find("1000000000"), std::string::npos) << sentence;
+}
+
+TEST(ForPeople, rounds_up_and_changes_unit_at_two) {
+  EXPECT_EQ(for_people(0s), "0 s");
+  EXPECT_EQ(for_people(1ns), "1 s");
+  EXPECT_EQ(for_people(119s), "119 s");
+  EXPECT_EQ(for_people(119s + 1ns), "2 min");
+  EXPECT_EQ(for_people(120s), "2 min");
+  EXPECT_EQ(for_people(119min), "119 min");
+  EXPECT_EQ(for_people(119min + 1ns), "2 h 00 min");
+  EXPECT_EQ(for_people(125min), "2 h 05 min");
+}
+
+}  // namespace
+}  // namespace limegate::rules
