@@ -17,7 +17,8 @@ std::string time_of(WallTime wall) {
 
 std::string reading_of(const signal::Reading& reading, const char* format) {
   if (reading.quality == signal::Quality::bad) {
-    return signal::name_of(reading.reason);
+    return std::string{signal::name_of(reading.reason)} +
+           " (probe: " + signal::name_of(signal::status_of(reading)) + ")";
   }
   return fmt::format(fmt::runtime(format), reading.value) + " " + signal::name_of(reading.quality);
 }
