@@ -55,17 +55,24 @@ void OutletWatch::take(Instant now, const OutletReport& report) {
   } else if (report.command == OutletReport::Command::read_back) {
     look_outstanding_ = false;
   }
-  if (report.result == OutletReport::Result::off && state_ != State::on_expected) {
-    state_ = State::resting;
-    confirmed_at_ = now;
-    seen_on_after_off_ = 0;
-    next_try_ = now + kLookEvery;
+  // A look may have been taken before the off was wanted: only the off's own read-back confirms it.
+  const bool fresh = state_ == State::resting ||
+                     (state_ == State::off_wanted && report.command == OutletReport::Command::off);
+  if (report.result == OutletReport::Result::off && fresh) {
+    seen_off(now);
   } else if (report.result == OutletReport::Result::on && state_ == State::resting) {
     want_off(now);
   } else if (report.result == OutletReport::Result::on && state_ == State::off_wanted &&
              report.command == OutletReport::Command::off) {
     ++seen_on_after_off_;
   }
+}
+
+void OutletWatch::seen_off(Instant now) {
+  state_ = State::resting;
+  confirmed_at_ = now;
+  seen_on_after_off_ = 0;
+  next_try_ = now + kLookEvery;
 }
 
 rules::OutletKnown OutletWatch::known(Instant now) const {

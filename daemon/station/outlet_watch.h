@@ -29,6 +29,9 @@ class OutletWatch {
 
   void take(Instant now, const OutletReport& report);
 
+  /// A commanded run is over: the outlet was seen off after its end.
+  void seen_off(Instant now);
+
   [[nodiscard]] bool confirmed_off() const { return state_ == State::resting; }
   [[nodiscard]] rules::OutletKnown known(Instant now) const;
 

@@ -159,11 +159,10 @@ void PumpDuty::take(Instant now, const OutletReport& report, Effects& effects) {
   if (report.result != OutletReport::Result::off) {
     return;
   }
-  if (phase_ == Phase::ending && !run_outstanding_) {
+  if (phase_ == Phase::ending && !run_outstanding_ && watch_.confirmed_off()) {
     close_ended(now, effects);
   } else if (phase_ == Phase::running && now >= ends_at_) {
-    watch_.want_off(now);
-    watch_.take(now, report);
+    watch_.seen_off(now);
     close_ended(now, effects);
   }
 }

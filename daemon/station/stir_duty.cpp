@@ -108,11 +108,10 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const OutletReport& report
   if (report.result == Result::on && phase_ == Phase::resting) {
     // Switched by hand, or welded: the water is milky until it was seen off and settled again.
     phase_ = Phase::ending;
-  } else if (report.result == Result::off && phase_ == Phase::ending) {
+  } else if (report.result == Result::off && phase_ == Phase::ending && watch_.confirmed_off()) {
     rest(now, stamp, effects);
   } else if (report.result == Result::off && phase_ == Phase::running && now >= ends_at_) {
-    watch_.want_off(now);
-    watch_.take(now, report);
+    watch_.seen_off(now);
     rest(now, stamp, effects);
   }
 }
