@@ -217,7 +217,7 @@ void pretend_settled(const std::string& state_dir, const std::vector<std::string
     limegate::guard::Record record;
     record.boot = boot;
     record.stir_ended = start.mono - 32min;
-    (void)limegate::guard::write_record(state_dir + "/guard-" + name, record);
+    (void)limegate::guard::write_record(fmt::format("{}/guard-{}", state_dir, name), record);
   }
 }
 

@@ -124,7 +124,7 @@ class GuardTest : public testing::Test {
   }
   Outcome take() {
     EXPECT_EQ(outcomes_.size(), 1U) << "each reply comes exactly once";
-    const Outcome outcome = outcomes_.empty() ? Outcome{} : outcomes_.back();
+    Outcome outcome = outcomes_.empty() ? Outcome{} : outcomes_.back();
     outcomes_.clear();
     return outcome;
   }

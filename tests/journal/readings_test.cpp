@@ -45,6 +45,7 @@ TEST_F(ReadingsTest, old_rows_become_ten_minute_means) {
   ASSERT_TRUE(readings.has_value());
   // Six rows in one slot: (8.10 + 8.12 + 8.14 + 8.16 + 8.18 + 8.20) / 6 = 8.15.
   std::vector<ReadingRow> rows;
+  rows.reserve(7);
   for (int i = 0; i < 6; ++i) {
     rows.push_back(row(kNoon + i * 100s, 8.10 + 0.02 * i));
   }

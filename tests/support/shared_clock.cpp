@@ -1,11 +1,11 @@
 #include "support/shared_clock.h"
 
+#include <chrono>
+#include <stdexcept>
+
 #include <fcntl.h>
 #include <sys/mman.h>
 #include <unistd.h>
-
-#include <chrono>
-#include <stdexcept>
 
 namespace limegate::test {
 namespace {
