@@ -180,7 +180,9 @@ void Station::take(Moment /*now*/, const LedgerSound& /*sound*/, Effects& /*effe
 }
 
 void Station::take(Moment now, const OutletReport& report, Effects& effects) {
-  if (report.result == OutletReport::Result::refused) {
+  // A refused off or look comes again and again; the hold for an unconfirmed outlet speaks of it.
+  if (report.result == OutletReport::Result::refused &&
+      report.command == OutletReport::Command::run) {
     effects.emplace_back(Raise{{now.wall, Severity::warning, "outlet-refused", report.why}});
   }
   if (report.role == rules::OutletRole::pump) {
