@@ -62,6 +62,11 @@ std::string Guard::objection_to_pulse(std::int64_t id, Duration duration,
   if (now >= send_before) {
     return "The guard refused the pulse: it came too late.";
   }
+  return objection_to_stirrer();
+}
+
+std::string Guard::objection_to_stirrer() const {
+  const Instant now = parts_.clock.now().mono;
   if (record_.stirrer != Record::Stirrer::resting) {
     return "The guard refused the pulse: the stirrer is not known to rest.";
   }
@@ -80,14 +85,16 @@ void Guard::pulse(std::int64_t id, Duration duration, Instant send_before, Reply
     return;
   }
   under_ = Under::pulse;
-  Record record = record_;
-  record.newest_pulse_id = id;
   check_outlets_then_save(
-      record,
-      [this, id, duration, send_before, reply] {
+      [this, id] {
+        // Also in memory at once: a record that is written meanwhile must not forget the id.
         record_.newest_pulse_id = id;
-        if (record_.stirrer != Record::Stirrer::resting) {
-          refuse(reply, "The guard refused the pulse: the stirrer began meanwhile.");
+        return record_;
+      },
+      [this, duration, send_before, reply] {
+        // It may have been stirred while the outlets answered and the record was written.
+        if (std::string why = objection_to_stirrer(); !why.empty()) {
+          refuse(reply, std::move(why));
         } else {
           send(parts_.pump, duration, send_before, reply);
         }
@@ -104,10 +111,12 @@ void Guard::stir(Duration duration, Instant send_before, Reply reply) {
     return;
   }
   under_ = Under::stir;
-  Record record = record_;
-  record.stirrer = Record::Stirrer::running;
   check_outlets_then_save(
-      record,
+      [this] {
+        Record record = record_;
+        record.stirrer = Record::Stirrer::running;
+        return record;
+      },
       [this, duration, send_before, reply] {
         record_.stirrer = Record::Stirrer::running;
         send(*parts_.stirrer, duration, send_before, reply);
@@ -115,10 +124,11 @@ void Guard::stir(Duration duration, Instant send_before, Reply reply) {
       reply);
 }
 
-void Guard::check_outlets_then_save(Record record, std::function<void()> run, const Reply& reply) {
+void Guard::check_outlets_then_save(std::function<Record()> record, std::function<void()> run,
+                                    const Reply& reply) {
   const std::uint64_t ticket = ++ticket_;
   auto save = [this, ticket, record = std::move(record), run = std::move(run), reply] {
-    parts_.store.save(record, [this, ticket, run, reply](RecordStore::Saved saved) {
+    parts_.store.save(record(), [this, ticket, run, reply](RecordStore::Saved saved) {
       if (saved != RecordStore::Saved::durably) {
         refuse(reply, "The guard's own record can't be written, so nothing is switched on.");
       } else if (overtaken(ticket)) {

@@ -65,7 +65,10 @@ class Guard {
 
   [[nodiscard]] std::string objection_to_pulse(std::int64_t id, Duration duration,
                                                Instant send_before) const;
-  void check_outlets_then_save(Record record, std::function<void()> run, const Reply& reply);
+  [[nodiscard]] std::string objection_to_stirrer() const;
+  /// `record` gives what is to be written, as of when both outlets have read off.
+  void check_outlets_then_save(std::function<Record()> record, std::function<void()> run,
+                               const Reply& reply);
   void send(ports::Outlet& outlet, Duration duration, Instant send_before, const Reply& reply);
   void refuse(const Reply& reply, std::string why);
   [[nodiscard]] bool overtaken(std::uint64_t ticket) const { return ticket != ticket_; }
