@@ -74,7 +74,10 @@ Stored<void> Ledger::close_stir(std::string_view station, std::int64_t id, dosin
   if (!*found) {
     return tl::unexpected(StorageError{StorageFault::damaged, "a stir's row is gone"});
   }
-  StirRow row = stir_from(*find).row;
+  auto [row, sound] = stir_from(*find);
+  if (!sound) {
+    return tl::unexpected(StorageError{StorageFault::damaged, "a stir's row does not fit its sum"});
+  }
   // A millisecond late rather than early: the settling is counted from here.
   row.end_lifetime_ms = ms(end.lifetime) + 1;
   row.end_wall_ms = ms(end.wall);

@@ -62,6 +62,7 @@ class Ledger {
                                                 const Boot& boot);
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);
+  [[nodiscard]] Stored<void> presume_all_full(const std::string& why, Moment now);
   [[nodiscard]] Stored<void> presume_unknown(const std::vector<std::string>& stations, Moment now);
   [[nodiscard]] Stored<void> add_station(std::string_view station, Moment now) const;
 

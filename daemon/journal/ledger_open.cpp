@@ -169,60 +169,6 @@ Stored<Ledger> Ledger::open(const std::string& path, const std::vector<std::stri
   return ledger;
 }
 
-Stored<void> Ledger::set_damaged_rows_aside(Moment now) {
-  struct Damaged {
-    const char* table;
-    std::string station;
-    std::int64_t id;
-  };
-  std::vector<Damaged> damaged;
-  const auto collect = [&](const char* table, const char* columns, auto read) -> Stored<void> {
-    const auto rows = database_.prepare(std::string{"SELECT "} + columns + " FROM " + table);
-    for (;;) {
-      const auto more = rows->next();
-      if (!more) {
-        return tl::unexpected(more.error());
-      }
-      if (!*more) {
-        return {};
-      }
-      const auto checked = read(*rows);
-      if (!checked.sound) {
-        damaged.push_back({table, checked.row.station, checked.row.id});
-      }
-    }
-  };
-  if (auto done = collect("pulses", kPulseColumns, pulse_from); !done) {
-    return done;
-  }
-  if (auto done = collect("stirs", kStirColumns, stir_from); !done) {
-    return done;
-  }
-  for (const Damaged& row : damaged) {
-    // The row's own times can't be believed either, so it counts as if it were of today.
-    const std::string table = row.table;
-    if (auto done = presume_full(
-            row.station,
-            "Row " + std::to_string(row.id) + " of " + table + " was damaged on the disk.", now);
-        !done) {
-      return done;
-    }
-    if (auto done = database_.prepare("INSERT INTO damaged VALUES(?1, ?2, ?3, ?4)")
-                        ->bind(ms(now.wall), table, row.station, row.id)
-                        .run();
-        !done) {
-      return done;
-    }
-    if (auto done = database_.prepare("DELETE FROM " + table + " WHERE station = ?1 AND id = ?2")
-                        ->bind(row.station, row.id)
-                        .run();
-        !done) {
-      return done;
-    }
-  }
-  return {};
-}
-
 Stored<void> Ledger::presume_unknown(const std::vector<std::string>& stations, Moment now) {
   for (const std::string& station : stations) {
     const auto known = database_.prepare("SELECT 1 FROM stations WHERE name = ?1");

@@ -101,10 +101,11 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
     return begun;
   }
   const auto work = [&]() -> Stored<void> {
+    // A mean that was made stays: rows that come late, by a clock set back, are too few for one.
     if (auto done =
             database_
                 .prepare(
-                    "INSERT OR REPLACE INTO means SELECT at_s / 600 * 600 AS slot, "
+                    "INSERT OR IGNORE INTO means SELECT at_s / 600 * 600 AS slot, "
                     "station, min(ph_thousandths), CAST(round(avg(ph_thousandths)) AS INTEGER), "
                     "max(ph_thousandths), CAST(round(avg(temperature_hundredths)) AS INTEGER), "
                     "count(*) FROM "

@@ -1,11 +1,10 @@
+// The ledger on real files: what is written comes back, whatever happens in between.
+
 #include "journal/ledger.h"
 
-#include <filesystem>
-
 #include <gtest/gtest.h>
-#include <sqlite3.h>
 
-#include "support/program.h"
+#include "journal/scratch.h"
 
 namespace limegate::journal {
 namespace {
@@ -13,204 +12,220 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 using station::Fate;
 
-constexpr WallTime kNoon{Duration{1'772'366'400s}};  // 2026-03-01 12:00 UTC, a date of our own
+class LedgerTest : public Scratch {};
 
-class LedgerTest : public testing::Test {
- protected:
-  LedgerTest() { EXPECT_TRUE(Ledger::prepare(path_, {"reef"}, boot_).has_value()); }
+TEST_F(LedgerTest, prepare_creates_and_adds_only_what_is_new) {
+  EXPECT_EQ(*Ledger::prepare(path, {"reef"}, boot), (std::vector<std::string>{"reef"}));
+  Ledger ledger = opened();
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
+  EXPECT_EQ(*Ledger::prepare(path, {"reef", "nano"}, boot), (std::vector<std::string>{"nano"}));
+  EXPECT_EQ(*Ledger::prepare(path, {"reef", "nano"}, boot), (std::vector<std::string>{}));
+  EXPECT_TRUE(opened({"reef", "nano"}).notes().empty());
+  EXPECT_EQ(history(opened()).doses.size(), 1U) << "rows that are there stay";
+}
 
-  Ledger open(const std::vector<std::string>& stations = {"reef"}) {
-    auto ledger = Ledger::open(path_, stations, boot_);
-    EXPECT_TRUE(ledger.has_value()) << ledger.error().detail;
-    return std::move(*ledger);
-  }
-  [[nodiscard]] dosing::Stamp stamp(const Ledger& ledger) const {
-    return {boot_.now.mono.time_since_epoch() + ledger.lifetime_before_boot(), boot_.now.wall};
-  }
-  void pass(Duration duration) {
-    boot_.now.mono += duration;
-    boot_.now.wall += duration;
-  }
-  void reboot(const std::string& id) {
-    boot_.id = id;
-    boot_.now.mono = Instant{20s};
-  }
-  /// Appends a pulse decided now whose end is bounded by 35 s later.
-  static station::PulseRecord pulse(std::int64_t id, Millilitres volume, dosing::Stamp at) {
-    return {id, volume, 30s, at, {at.lifetime + 35s, at.wall + 35s}};
-  }
-  Millilitres given_day(const Ledger& ledger, const std::string& station = "reef") {
-    const auto history = ledger.history(station, boot_);
-    EXPECT_TRUE(history.has_value());
-    Millilitres sum;
-    for (const dosing::Dose& dose : history->doses) {
-      sum += dose.volume;
-    }
-    return sum;
-  }
-  void sql(const std::string& text) {
-    sqlite3* db = nullptr;
-    ASSERT_EQ(sqlite3_open(path_.c_str(), &db), SQLITE_OK);
-    ASSERT_EQ(sqlite3_exec(db, text.c_str(), nullptr, nullptr, nullptr), SQLITE_OK)
-        << sqlite3_errmsg(db);
-    sqlite3_close(db);
-  }
+TEST_F(LedgerTest, a_prepared_station_has_given_nothing) {
+  const station::History fresh = history(prepared());
+  EXPECT_TRUE(fresh.doses.empty());
+  EXPECT_EQ(fresh.newest_pulse_id, 0);
+  EXPECT_EQ(fresh.newest_stir_id, 0);
+  EXPECT_FALSE(fresh.last_stir);
+  EXPECT_TRUE(fresh.latches.empty());
+}
 
-  test::TempDir folder_;
-  std::string path_ = folder_.path() + "/ledger.db";
-  Boot boot_{"boot-1", {Instant{1h}, kNoon}};
-};
+TEST_F(LedgerTest, an_open_pulse_counts_in_full_and_its_end_is_kept) {
+  Ledger ledger = prepared();
+  const station::PulseRecord written = pulse(ledger, 7);
+  ASSERT_TRUE(ledger.append("reef", written));
+  const station::History read = history(opened());
+  ASSERT_EQ(read.doses.size(), 1U);
+  EXPECT_EQ(read.newest_pulse_id, 7);
+  EXPECT_EQ(read.doses.front().id, 7);
+  EXPECT_EQ(read.doses.front().volume.count(), 30.0);
+  EXPECT_EQ(read.doses.front().end.lifetime, written.end.lifetime);
+  EXPECT_EQ(read.doses.front().end.wall, written.end.wall);
+}
 
-TEST_F(LedgerTest, an_open_pulse_counts_in_full_and_a_closed_one_as_it_was_closed) {
+TEST_F(LedgerTest, a_closed_pulse_counts_what_it_was_closed_with) {
+  Ledger ledger = prepared();
+  for (const std::int64_t id : {1, 2, 3}) {
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, id)));
+  }
+  ASSERT_TRUE(ledger.close_pulse("reef", 1, Fate::given, Millilitres{30.0}));
+  ASSERT_TRUE(ledger.close_pulse("reef", 2, Fate::cut_short, Millilitres{12.5}));
+  ASSERT_TRUE(ledger.close_pulse("reef", 3, Fate::not_given, Millilitres{0.0}));
+  EXPECT_EQ(sum(history(opened())), 42.5);
+  EXPECT_EQ(number("SELECT fate FROM pulses WHERE id = 2"), 2);
+  EXPECT_EQ(number("SELECT volume_ul FROM pulses WHERE id = 2"), 30000) << "what was meant stays";
+}
+
+TEST_F(LedgerTest, a_pulse_that_is_not_there_cannot_be_closed) {
+  Ledger ledger = prepared();
+  const auto closed = ledger.close_pulse("reef", 5, Fate::given, Millilitres{1.0});
+  ASSERT_FALSE(closed);
+  EXPECT_EQ(closed.error().fault, StorageFault::damaged);
+  EXPECT_FALSE(ledger.close_stir("reef", 5, stamp(ledger)));
+}
+
+TEST_F(LedgerTest, volumes_are_rounded_up_to_the_microlitre) {
+  Ledger ledger = prepared();
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1, 26.6661)));  // 26666.1 uL
+  EXPECT_EQ(number("SELECT counted_ul FROM pulses"), 26667);
+  ASSERT_TRUE(ledger.close_pulse("reef", 1, Fate::cut_short, Millilitres{0.0001}));
+  EXPECT_EQ(number("SELECT counted_ul FROM pulses"), 1);
+  ASSERT_TRUE(ledger.close_pulse("reef", 1, Fate::cut_short, Millilitres{26.666}));
+  EXPECT_EQ(number("SELECT counted_ul FROM pulses"), 26666) << "a whole one is not raised";
+}
+
+TEST_F(LedgerTest, doses_leave_after_a_day_and_their_ids_stay) {
+  Ledger ledger = prepared();
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 9)));
+  later(24h + 48s - 1ms);
+  EXPECT_EQ(history(ledger).doses.size(), 1U);
+  later(1ms);
+  EXPECT_EQ(history(ledger).doses.size(), 0U);
+  EXPECT_EQ(history(ledger).newest_pulse_id, 9);
+}
+
+TEST_F(LedgerTest, stations_are_kept_apart) {
+  ASSERT_TRUE(Ledger::prepare(path, {"reef", "nano"}, boot));
+  Ledger ledger = opened({"reef", "nano"});
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
+  ASSERT_TRUE(ledger.append("nano", pulse(ledger, 5, 3.0)));
+  ASSERT_TRUE(ledger.latch("nano", "pump-stuck-on", boot.now.wall));
+  EXPECT_EQ(sum(history(ledger, "reef")), 30.0);
+  EXPECT_EQ(sum(history(ledger, "nano")), 3.0);
+  EXPECT_EQ(history(ledger, "reef").newest_pulse_id, 1);
+  EXPECT_TRUE(history(ledger, "reef").latches.empty());
+}
+
+TEST_F(LedgerTest, a_closed_stir_of_this_boot_is_the_last_stir) {
+  Ledger ledger = prepared();
+  const Instant start = later().mono;
+  ASSERT_TRUE(ledger.append("reef", station::StirRecord{4, 15min, stamp(ledger)}));
+  later(15min);
+  ASSERT_TRUE(ledger.close_stir("reef", 4, stamp(ledger)));
+  const station::History read = history(opened());
+  EXPECT_EQ(read.newest_stir_id, 4);
+  ASSERT_TRUE(read.last_stir);
+  EXPECT_EQ(read.last_stir->start, start);
+  EXPECT_EQ(read.last_stir->end, start + 15min + 1ms) << "rather late than early";
+}
+
+TEST_F(LedgerTest, a_stir_ends_never_earlier_than_it_did) {
+  Ledger ledger = prepared();
+  ASSERT_TRUE(ledger.append("reef", station::StirRecord{4, 15min, stamp(ledger)}));
+  const Instant ended = later(15min + 999999ns).mono;
+  ASSERT_TRUE(ledger.close_stir("reef", 4, stamp(ledger)));
+  EXPECT_GE(history(opened()).last_stir->end, ended);
+}
+
+TEST_F(LedgerTest, an_open_stir_is_unknown) {
+  Ledger ledger = prepared();
+  ASSERT_TRUE(ledger.append("reef", station::StirRecord{4, 15min, stamp(ledger)}));
+  EXPECT_FALSE(history(opened()).last_stir);
+  EXPECT_EQ(history(opened()).newest_stir_id, 4);
+}
+
+TEST_F(LedgerTest, a_stir_of_another_boot_is_unknown) {
   {
-    Ledger ledger = open();
-    for (std::int64_t id = 1; id <= 3; ++id) {
-      ASSERT_TRUE(ledger.append("reef", pulse(id, Millilitres{20.0}, stamp(ledger))).has_value());
-    }
-    ASSERT_TRUE(ledger.close_pulse("reef", 2, Fate::cut_short, Millilitres{7.5}).has_value());
-    ASSERT_TRUE(ledger.close_pulse("reef", 3, Fate::not_given, Millilitres{0.0}).has_value());
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", station::StirRecord{4, 15min, stamp(ledger)}));
+    ASSERT_TRUE(ledger.close_stir("reef", 4, stamp(ledger)));
   }
-  const Ledger again = open();
-  EXPECT_NEAR(given_day(again).count(), 27.5, 1e-9);
-  EXPECT_EQ(again.history("reef", boot_)->newest_pulse_id, 3);
-}
-
-TEST_F(LedgerTest, a_volume_is_stored_rounded_up_to_the_microlitre) {
-  Ledger ledger = open();
-  ASSERT_TRUE(ledger.append("reef", pulse(1, Millilitres{10.0001}, stamp(ledger))).has_value());
-  EXPECT_NEAR(given_day(ledger).count(), 10.001, 1e-9);
-}
-
-TEST_F(LedgerTest, a_dose_leaves_after_24_hours_counted_from_its_latest_end) {
-  Ledger ledger = open();
-  ASSERT_TRUE(ledger.append("reef", pulse(1, Millilitres{20.0}, stamp(ledger))).has_value());
-  pass(24h + 35s - 1ms);
-  EXPECT_EQ(given_day(ledger).count(), 20.0);
-  pass(1ms);
-  EXPECT_EQ(given_day(ledger).count(), 0.0);
-}
-
-TEST_F(LedgerTest, uptime_of_earlier_boots_counts_only_as_far_as_it_was_observed) {
-  {
-    Ledger ledger = open();
-    ASSERT_TRUE(ledger.append("reef", pulse(1, Millilitres{20.0}, stamp(ledger))).has_value());
-    pass(10h);
-    ASSERT_TRUE(ledger.append("reef", pulse(2, Millilitres{5.0}, stamp(ledger))).has_value());
-  }
-  // The machine is off for three days, comes back without a clock, and is up for 13 h: 23 h of
-  // uptime were observed since the first pulse, so it counts; after 14 h it does not.
   reboot("boot-2");
-  boot_.now.wall += 72h;
-  Ledger ledger = open();
-  pass(13h);
-  EXPECT_EQ(given_day(ledger).count(), 25.0);
-  pass(1h + 15s);
-  EXPECT_EQ(given_day(ledger).count(), 5.0);
+  EXPECT_FALSE(history(opened()).last_stir);
 }
 
-TEST_F(LedgerTest, the_same_boot_opened_again_goes_on_with_the_same_uptime) {
-  const Duration before = open().lifetime_before_boot();
-  pass(5h);
-  EXPECT_EQ(open().lifetime_before_boot(), before);
+TEST_F(LedgerTest, the_newest_stir_decides_even_when_an_older_one_was_closed) {
+  Ledger ledger = prepared();
+  ASSERT_TRUE(ledger.append("reef", station::StirRecord{4, 15min, stamp(ledger)}));
+  ASSERT_TRUE(ledger.close_stir("reef", 4, stamp(ledger)));
+  ASSERT_TRUE(ledger.append("reef", station::StirRecord{5, 15min, stamp(ledger)}));
+  EXPECT_FALSE(history(ledger).last_stir);
 }
 
-TEST_F(LedgerTest, a_closed_stir_of_this_boot_is_known_and_any_other_is_not) {
+TEST_F(LedgerTest, latches_stay_over_boots_until_released) {
   {
-    Ledger ledger = open();
-    ASSERT_TRUE(ledger.append("reef", station::StirRecord{1, 15min, stamp(ledger)}).has_value());
-    EXPECT_FALSE(ledger.history("reef", boot_)->last_stir.has_value()) << "it may run still";
-    pass(15min);
-    ASSERT_TRUE(ledger.close_stir("reef", 1, stamp(ledger)).has_value());
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.latch("reef", "pump-stuck-on", boot.now.wall));
+    ASSERT_TRUE(ledger.latch("reef", "pump-stuck-on", boot.now.wall));
+    ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", boot.now.wall));
   }
-  const Ledger again = open();
-  const auto history = again.history("reef", boot_);
-  ASSERT_TRUE(history->last_stir.has_value());
-  EXPECT_GE(history->last_stir->end, boot_.now.mono) << "never earlier than it truly ended";
-  EXPECT_LE(history->last_stir->end, boot_.now.mono + 1ms);
   reboot("boot-2");
-  EXPECT_FALSE(open().history("reef", boot_)->last_stir.has_value());
+  Ledger ledger = opened();
+  EXPECT_EQ(history(ledger).latches.size(), 2U);
+  ASSERT_TRUE(ledger.release("reef", "pump-stuck-on"));
+  ASSERT_TRUE(ledger.release("reef", "never-latched"));
+  EXPECT_EQ(history(ledger).latches, (std::vector<std::string>{"ph-second-ceiling"}));
 }
 
-TEST_F(LedgerTest, latches_stay_until_released) {
+TEST_F(LedgerTest, presume_full_fills_the_day_and_a_later_pulse_has_a_newer_id) {
+  Ledger ledger = prepared();
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 3)));
+  ASSERT_TRUE(ledger.presume_full("reef", "It was restored from a copy.", boot.now));
+  EXPECT_TRUE(full(history(ledger)));
+  EXPECT_EQ(history(ledger).newest_pulse_id, 4);
+  ASSERT_EQ(ledger.notes().size(), 1U);
+  EXPECT_NE(ledger.notes().front().find("restored from a copy"), std::string::npos);
+  later(24h - 1s);
+  EXPECT_TRUE(full(history(ledger)));
+  later(2s);
+  EXPECT_FALSE(full(history(ledger)));
+}
+
+TEST_F(LedgerTest, proves_that_it_can_be_written) { EXPECT_TRUE(prepared().prove_writable()); }
+
+TEST_F(LedgerTest, lifetime_goes_on_from_the_newest_row_of_earlier_boots) {
+  EXPECT_EQ(prepared().lifetime_before_boot(), 0s);
   {
-    Ledger ledger = open();
-    ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", kNoon).has_value());
-    ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", kNoon).has_value());
+    Ledger ledger = opened();
+    later(5h);
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));  // at 55 h of the first boot
+    later(7h);                                             // nothing witnesses these
   }
-  Ledger ledger = open();
-  EXPECT_EQ(ledger.history("reef", boot_)->latches, std::vector<std::string>{"ph-second-ceiling"});
-  ASSERT_TRUE(ledger.release("reef", "ph-second-ceiling").has_value());
-  EXPECT_TRUE(ledger.history("reef", boot_)->latches.empty());
+  reboot("boot-2", 1000h);
+  EXPECT_EQ(opened().lifetime_before_boot(), 55h) << "no credit for the time between";
+  EXPECT_EQ(sum(history(opened())), 30.0) << "the wall clock alone frees nothing";
+  later(1h);
+  EXPECT_EQ(opened().lifetime_before_boot(), 55h) << "the same boot again";
 }
 
-TEST_F(LedgerTest, any_altered_column_of_a_row_counts_as_a_full_day_and_is_kept_on_record) {
-  for (const char* column : {"volume_ul", "duration_ms", "reserved_lifetime_ms", "reserved_wall_ms",
-                             "end_lifetime_ms", "end_wall_ms", "fate", "counted_ul", "checksum"}) {
-    std::filesystem::remove(path_);
-    ASSERT_TRUE(Ledger::prepare(path_, {"reef"}, boot_).has_value());
-    {
-      Ledger ledger = open();
-      ASSERT_TRUE(ledger.append("reef", pulse(1, Millilitres{20.0}, stamp(ledger))).has_value());
-    }
-    sql(std::string{"UPDATE pulses SET "} + column + " = " + column + " + 1");
-    const Ledger ledger = open();
-    EXPECT_GE(given_day(ledger), kCountsAsFull) << column;
-    ASSERT_FALSE(ledger.notes().empty()) << column;
-    EXPECT_NE(ledger.notes().front().find("count as full"), std::string::npos);
-    EXPECT_TRUE(open().notes().empty()) << "told once: " << column;
-  }
-}
-
-TEST_F(LedgerTest, a_station_that_was_never_prepared_counts_as_full) {
-  const Ledger ledger = open({"reef", "frags"});
-  EXPECT_EQ(given_day(ledger, "reef").count(), 0.0);
-  EXPECT_GE(given_day(ledger, "frags"), kCountsAsFull);
-}
-
-TEST_F(LedgerTest, prepare_adds_what_is_new_and_changes_nothing_else) {
+TEST_F(LedgerTest, a_boot_without_rows_gives_no_credit_either) {
   {
-    Ledger ledger = open();
-    ASSERT_TRUE(ledger.append("reef", pulse(1, Millilitres{20.0}, stamp(ledger))).has_value());
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));  // at 50 h
   }
-  const auto added = Ledger::prepare(path_, {"reef", "frags"}, boot_);
-  ASSERT_TRUE(added.has_value());
-  EXPECT_EQ(*added, std::vector<std::string>{"frags"});
-  const Ledger ledger = open({"reef", "frags"});
-  EXPECT_EQ(given_day(ledger, "reef").count(), 20.0);
-  EXPECT_EQ(given_day(ledger, "frags").count(), 0.0);
+  for (const char* id : {"boot-2", "boot-3", "boot-4"}) {
+    reboot(id, 100h);
+    EXPECT_EQ(opened().lifetime_before_boot(), 50h);
+    later(20h);
+  }
+  EXPECT_EQ(sum(history(opened())), 30.0) << "20 h in this boot are not a day";
 }
 
-TEST_F(LedgerTest, a_file_that_is_no_ledger_is_kept_aside_and_the_day_counts_as_full) {
-  test::write_file(path_, std::string(8192, 'x'));
-  const Ledger ledger = open();
-  EXPECT_GE(given_day(ledger), kCountsAsFull);
-  int aside = 0;
-  for (const auto& file : std::filesystem::directory_iterator(folder_.path())) {
-    aside += file.path().string().find(".damaged-") != std::string::npos ? 1 : 0;
+TEST_F(LedgerTest, stirs_witness_uptime_too) {
+  {
+    Ledger ledger = prepared();
+    later(2h);
+    ASSERT_TRUE(ledger.append("reef", station::StirRecord{1, 15min, stamp(ledger)}));
+    later(15min);
+    ASSERT_TRUE(ledger.close_stir("reef", 1, stamp(ledger)));
   }
-  EXPECT_EQ(aside, 1) << "nothing is lost";
+  reboot("boot-2");
+  EXPECT_EQ(opened().lifetime_before_boot(), 52h + 15min + 1ms);
 }
 
-TEST_F(LedgerTest, a_newer_schema_is_refused_and_left_alone) {
-  sql("PRAGMA user_version = 2");
-  const auto ledger = Ledger::open(path_, {"reef"}, boot_);
-  ASSERT_FALSE(ledger.has_value());
-  EXPECT_EQ(ledger.error().fault, StorageFault::too_new);
-}
-
-TEST_F(LedgerTest, every_single_write_survives_a_copy_of_the_files_taken_right_after_it) {
-  // What a power cut leaves behind is what the files hold after the synced write returned.
-  Ledger ledger = open();
-  for (std::int64_t id = 1; id <= 20; ++id) {
-    ASSERT_TRUE(ledger.append("reef", pulse(id, Millilitres{5.0}, stamp(ledger))).has_value());
-    const test::TempDir copy;
-    for (const char* suffix : {"", "-wal"}) {
-      std::filesystem::copy_file(path_ + suffix, copy.path() + "/ledger.db" + suffix);
-    }
-    auto other = Ledger::open(copy.path() + "/ledger.db", {"reef"}, boot_);
-    ASSERT_TRUE(other.has_value());
-    EXPECT_EQ(other->history("reef", boot_)->newest_pulse_id, id);
+TEST_F(LedgerTest, a_dose_is_never_older_than_the_uptime_that_was_seen) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
   }
+  reboot("boot-2", 23h);  // 20 s of uptime on the new boot's clock
+  later(23h + 59min);
+  EXPECT_EQ(sum(history(opened())), 30.0);
+  later(2min);
+  EXPECT_EQ(sum(history(opened())), 0.0);
 }
 
 }  // namespace

@@ -1,74 +1,150 @@
 #include "journal/readings.h"
 
-#include <filesystem>
-
 #include <gtest/gtest.h>
 
-#include "support/program.h"
+#include "journal/scratch.h"
 
 namespace limegate::journal {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-constexpr WallTime kNoon{Duration{1'772'366'400s}};
-
-ReadingRow row(WallTime at, double ph) { return {at, "reef", ph, 25.5, "good", "good", true}; }
-
-class ReadingsTest : public testing::Test {
+class ReadingsTest : public Scratch {
  protected:
-  std::int64_t number(const std::string& sql) {
-    const auto database = Database::open(path_, Creating::no, Sync::normal);
-    EXPECT_TRUE(database.has_value());
-    return database->number(sql).value_or(-1);
+  ReadingsTest() { path = (folder / "readings.sqlite").string(); }
+
+  static ReadingRow row(WallTime at, std::optional<double> ph, std::optional<double> temperature) {
+    return {at, "reef", ph, temperature, ph ? "good" : "stale", "good", true};
   }
-  test::TempDir folder_;
-  std::string path_ = folder_.path() + "/readings.db";
+  [[nodiscard]] Readings open() const {
+    auto readings = Readings::open(path, boot.now.wall);
+    EXPECT_TRUE(readings) << readings.error().detail;
+    return std::move(*readings);
+  }
 };
 
-TEST_F(ReadingsTest, a_batch_is_written_whole_with_what_is_missing_left_missing) {
-  auto readings = Readings::open(path_, kNoon);
-  ASSERT_TRUE(readings.has_value());
-  ReadingRow missing = row(kNoon + 10s, 0);
-  missing.ph.reset();
-  missing.ph_quality = "stale";
-  const station::Event event{kNoon, station::Severity::alert, "ledger", "Something happened."};
-  ASSERT_TRUE(readings->append({row(kNoon, 8.214), missing}, {{"reef", event}}).has_value());
+const WallTime kTen{490000h};  // a whole hour, so a whole ten minutes
+
+TEST_F(ReadingsTest, a_batch_is_written_in_thousandths_and_hundredths) {
+  Readings readings = open();
+  ASSERT_TRUE(
+      readings.append({row(kTen, 8.2344, 25.126), row(kTen + 1s, std::nullopt, -0.5)},
+                      {{"reef", {kTen, station::Severity::alert, "dosing-stopped", "No."}}}));
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 2);
-  EXPECT_EQ(number("SELECT ph_thousandths FROM readings WHERE ph_quality = 'good'"), 8214);
-  EXPECT_EQ(number("SELECT count(*) FROM readings WHERE ph_thousandths IS NULL"), 1);
-  EXPECT_EQ(number("SELECT count(*) FROM events WHERE code = 'ledger' AND severity = 2"), 1);
+  EXPECT_EQ(number("SELECT ph_thousandths FROM readings WHERE ph_quality = 'good'"), 8234);
+  EXPECT_EQ(number("SELECT temperature_hundredths FROM readings WHERE ph_quality = 'good'"), 2513);
+  EXPECT_EQ(number("SELECT ph_thousandths IS NULL FROM readings WHERE ph_quality = 'stale'"), 1)
+      << "a missing value is missing";
+  EXPECT_EQ(number("SELECT temperature_hundredths FROM readings WHERE ph_quality = 'stale'"), -50);
+  EXPECT_EQ(number("SELECT at_s FROM readings LIMIT 1"), 490000LL * 3600);
+  EXPECT_EQ(number("SELECT severity FROM events WHERE code = 'dosing-stopped'"), 2);
 }
 
-TEST_F(ReadingsTest, old_rows_become_ten_minute_means) {
-  auto readings = Readings::open(path_, kNoon);
-  ASSERT_TRUE(readings.has_value());
-  // Six rows in one slot: (8.10 + 8.12 + 8.14 + 8.16 + 8.18 + 8.20) / 6 = 8.15.
-  std::vector<ReadingRow> rows;
-  rows.reserve(7);
-  for (int i = 0; i < 6; ++i) {
-    rows.push_back(row(kNoon + i * 100s, 8.10 + 0.02 * i));
-  }
-  rows.push_back(row(kNoon + 24h * 15, 8.30));
-  ASSERT_TRUE(readings->append(rows, {}).has_value());
-  ASSERT_TRUE(readings->thin_out(kNoon + 24h * 15, {}).has_value());
-  EXPECT_EQ(number("SELECT count(*) FROM readings"), 1) << "what is young stays as it is";
-  EXPECT_EQ(number("SELECT count(*) FROM means"), 1);
+TEST_F(ReadingsTest, an_empty_batch_is_no_error) { EXPECT_TRUE(open().append({}, {})); }
+
+TEST_F(ReadingsTest, a_batch_that_fails_leaves_nothing_behind_and_can_be_tried_again) {
+  Readings readings = open();
+  tamper("ALTER TABLE events RENAME TO elsewhere");
+  const std::vector<std::pair<std::string, station::Event>> events{
+      {"reef", {kTen, station::Severity::info, "held-paused", "Paused."}}};
+  EXPECT_FALSE(readings.append({row(kTen, 8.2, 25.0)}, events));
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 0);
+  tamper("ALTER TABLE elsewhere RENAME TO events");
+  EXPECT_TRUE(readings.append({row(kTen, 8.2, 25.0)}, events));
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
+}
+
+TEST_F(ReadingsTest, what_is_old_becomes_ten_minute_means) {
+  Readings readings = open();
+  // First ten minutes: 8.100, 8.200, 8.330: mean 8.21, low 8.1, high 8.33; 25.0, 25.2, 25.4.
+  // Second: 8.400 alone, and one that is missing.
+  ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), row(kTen + 5min, 8.2, 25.2),
+                               row(kTen + 599s, 8.33, 25.4), row(kTen + 10min, 8.4, 24.0),
+                               row(kTen + 11min, std::nullopt, 26.0), row(kTen + 20min, 8.5, 25.0)},
+                              {}));
+  Readings::Retention retention;
+  retention.fine = 1h;
+  ASSERT_TRUE(readings.thin_out(kTen + 1h + 20min, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM means"), 2);
+  const std::string first = " FROM means WHERE at_s = " + std::to_string(490000LL * 3600);
+  EXPECT_EQ(number("SELECT ph_low" + first), 8100);
+  EXPECT_EQ(number("SELECT ph_mean" + first), 8210);
+  EXPECT_EQ(number("SELECT ph_high" + first), 8330);
+  EXPECT_EQ(number("SELECT temperature_mean" + first), 2520);
+  EXPECT_EQ(number("SELECT rows" + first), 3);
+  const std::string second = " FROM means WHERE at_s = " + std::to_string(490000LL * 3600 + 600);
+  EXPECT_EQ(number("SELECT ph_mean" + second), 8400) << "a missing value is not a zero";
+  EXPECT_EQ(number("SELECT temperature_mean" + second), 2500);
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 1) << "the third ten minutes are not over";
+}
+
+TEST_F(ReadingsTest, ten_minutes_that_are_not_wholly_old_stay) {
+  Readings readings = open();
+  ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), row(kTen + 9min, 8.2, 25.0)}, {}));
+  Readings::Retention retention;
+  retention.fine = 1h;
+  ASSERT_TRUE(readings.thin_out(kTen + 1h + 10min - 1s, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 2);
+  ASSERT_TRUE(readings.thin_out(kTen + 1h + 10min, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 0);
   EXPECT_EQ(number("SELECT ph_mean FROM means"), 8150);
-  EXPECT_EQ(number("SELECT ph_low FROM means"), 8100);
-  EXPECT_EQ(number("SELECT ph_high FROM means"), 8200);
-  EXPECT_EQ(number("SELECT rows FROM means"), 6);
-  // Past five years the mean goes too.
-  ASSERT_TRUE(readings->thin_out(kNoon + 24h * 366 * 6, {}).has_value());
-  EXPECT_EQ(number("SELECT count(*) FROM means WHERE at_s < 1772370000"), 0);
 }
 
-TEST_F(ReadingsTest, a_damaged_file_is_kept_aside_and_begun_anew) {
-  test::write_file(path_, std::string(8192, 'x'));
-  auto readings = Readings::open(path_, kNoon);
-  ASSERT_TRUE(readings.has_value());
-  EXPECT_TRUE(readings->append({row(kNoon, 8.2)}, {}).has_value());
-  EXPECT_TRUE(std::filesystem::exists(path_ + ".damaged-1772366400"));
+TEST_F(ReadingsTest, stations_have_means_of_their_own) {
+  Readings readings = open();
+  ReadingRow other = row(kTen, 7.9, 20.0);
+  other.station = "nano";
+  ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), other}, {}));
+  ASSERT_TRUE(readings.thin_out(kTen + 24h * 15, {}));
+  EXPECT_EQ(number("SELECT ph_mean FROM means WHERE station = 'nano'"), 7900);
+  EXPECT_EQ(number("SELECT ph_mean FROM means WHERE station = 'reef'"), 8100);
+}
+
+TEST_F(ReadingsTest, means_and_events_go_when_their_time_is_over) {
+  Readings readings = open();
+  ASSERT_TRUE(
+      readings.append({row(kTen, 8.1, 25.0)},
+                      {{"reef", {kTen, station::Severity::info, "held-paused", "Paused."}}}));
+  Readings::Retention retention;
+  retention.fine = 1h;
+  retention.coarse = 48h;
+  retention.events = 24h;
+  ASSERT_TRUE(readings.thin_out(kTen + 24h, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM events"), 1);
+  EXPECT_EQ(number("SELECT count(*) FROM means"), 1);
+  ASSERT_TRUE(readings.thin_out(kTen + 24h + 1s, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM events"), 0);
+  ASSERT_TRUE(readings.thin_out(kTen + 48h, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM means"), 1);
+  ASSERT_TRUE(readings.thin_out(kTen + 48h + 1s, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM means"), 0);
+}
+
+TEST_F(ReadingsTest, rows_that_come_late_do_not_replace_a_mean_of_more) {
+  Readings readings = open();
+  Readings::Retention retention;
+  retention.fine = 1h;
+  ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), row(kTen + 1min, 8.2, 25.0)}, {}));
+  ASSERT_TRUE(readings.thin_out(kTen + 2h, retention));
+  // The wall clock was set back for a moment, and a row falls into the same ten minutes.
+  ASSERT_TRUE(readings.append({row(kTen + 2min, 8.9, 25.0)}, {}));
+  ASSERT_TRUE(readings.thin_out(kTen + 2h, retention));
+  EXPECT_EQ(number("SELECT rows FROM means"), 2);
+  EXPECT_EQ(number("SELECT ph_mean FROM means"), 8150);
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 0);
+}
+
+TEST_F(ReadingsTest, a_damaged_file_is_kept_and_begun_anew) {
+  put("This is not a database, and long enough to be looked at as one.\n");
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  EXPECT_EQ(kept_aside(), 1U);
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
+}
+
+TEST_F(ReadingsTest, what_was_written_is_there_after_opening_again) {
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  ASSERT_TRUE(open().append({row(kTen + 1s, 8.1, 25.0)}, {}));
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 2);
 }
 
 }  // namespace

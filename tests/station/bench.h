@@ -1,0 +1,213 @@
+#pragma once
+
+#include <chrono>
+#include <deque>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "station/station.h"
+
+namespace limegate::station {
+
+using RunEffect = Run;  ///< testing::Test has a Run of its own
+
+/// Drives a core by hand: a healthy tank, a ledger and two outlets that answer at once, unless a
+/// test takes one of them over and answers in its place.
+class Bench {
+ public:
+  using Command = OutletReport::Command;
+  using Result = OutletReport::Result;
+
+  /// 720 mL a day: 60 mL a window of 45 min, so two pulses of 30 mL, 45 s each at 40 mL/min.
+  static Settings usual() {
+    Settings settings;
+    settings.name = "reef";
+    settings.limits.hour = Millilitres{200.0};
+    settings.limits.day = Millilitres{720.0};
+    settings.ph.plausible_low = settings.limits.ph_plausible_low;
+    settings.ph.plausible_high = settings.limits.ph_plausible_high;
+    settings.temperature.plausible_low = settings.limits.temperature_plausible_low;
+    settings.temperature.plausible_high = settings.limits.temperature_plausible_high;
+    settings.plan.day_volume = Millilitres{720.0};
+    settings.plan.pulse_max = Millilitres{30.0};
+    settings.plan.pump_rate = MillilitresPerMinute{40.0};
+    return settings;
+  }
+  static Settings observed() {
+    Settings settings = usual();
+    settings.stirrer = StirrerKind::observed;
+    return settings;
+  }
+
+  explicit Bench(const Settings& settings = usual(), const History& history = {},
+                 Moment start = {Instant{std::chrono::hours{100}},
+                                 WallTime{std::chrono::hours{500000}}})
+      : now(start), core(settings, history, start) {}
+
+  /// Hands an observation to the core now; effects are logged and, where allowed, answered.
+  Effects see(const Observation& observation) {
+    Effects effects = observe(observation);
+    answer_all();
+    return effects;
+  }
+  Effects report(rules::OutletRole role, Command command, Result result) {
+    return see(OutletReport{role, command, result, "as the test says"});
+  }
+  Effects pump(Command command, Result result) {
+    return report(rules::OutletRole::pump, command, result);
+  }
+  Effects stirrer(Command command, Result result) {
+    return report(rules::OutletRole::stirrer, command, result);
+  }
+
+  /// One second later: healthy samples, then a step.
+  Effects second() {
+    now.mono += std::chrono::seconds{1};
+    now.wall += std::chrono::seconds{1};
+    if (samples) {
+      const bool even = (now.mono.time_since_epoch() / std::chrono::minutes{1}) % 2 == 0;
+      see(ProbeSample{rules::Role::ph, ph + (even ? 0.01 : 0.0)});
+      see(ProbeSample{rules::Role::temperature, even ? 25.1 : 25.0});
+    }
+    Effects effects = core.step(now);
+    note(effects);
+    answer_all();
+    return effects;
+  }
+  void run(Duration duration) {
+    for (const Instant end = now.mono + duration; now.mono < end;) {
+      second();
+    }
+  }
+
+  /// Goes on until an effect of this kind is emitted, at most `most`; the newest such effect.
+  template <class Kind>
+  std::optional<Kind> until(Duration most = std::chrono::hours{3}) {
+    const std::size_t before = count<Kind>();
+    for (const Instant end = now.mono + most; now.mono < end;) {
+      second();
+      if (count<Kind>() > before) {
+        return newest<Kind>();
+      }
+    }
+    return std::nullopt;
+  }
+
+  template <class Kind>
+  [[nodiscard]] std::size_t count() const {
+    std::size_t count = 0;
+    for (const Effect& effect : log) {
+      count += std::holds_alternative<Kind>(effect) ? 1U : 0U;
+    }
+    return count;
+  }
+  template <class Kind>
+  [[nodiscard]] std::optional<Kind> newest() const {
+    for (auto effect = log.rbegin(); effect != log.rend(); ++effect) {
+      if (const auto* kind = std::get_if<Kind>(&*effect)) {
+        return *kind;
+      }
+    }
+    return std::nullopt;
+  }
+  [[nodiscard]] std::size_t raised(const std::string& code) const {
+    std::size_t count = 0;
+    for (const Effect& effect : log) {
+      const auto* raise = std::get_if<Raise>(&effect);
+      count += raise != nullptr && raise->event.code == code ? 1U : 0U;
+    }
+    return count;
+  }
+  [[nodiscard]] Event newest_event(const std::string& code) const {
+    Event newest;
+    for (const Effect& effect : log) {
+      const auto* raise = std::get_if<Raise>(&effect);
+      newest = raise != nullptr && raise->event.code == code ? raise->event : newest;
+    }
+    return newest;
+  }
+  [[nodiscard]] bool held_for(const std::string& code) const {
+    for (const Status::Held& held : core.status(now).holds) {
+      if (held.code == code) {
+        return true;
+      }
+    }
+    return false;
+  }
+  [[nodiscard]] PumpDuty::Phase phase() const { return core.status(now).pump; }
+
+  Moment now;
+  Station core;
+  double ph = 8.2;
+  bool samples = true;  ///< each second, healthy ones
+  bool ledger_answers = true;
+  bool pump_answers = true;
+  bool stirrer_answers = true;
+  bool ran_in_observe = false;
+  Instant pump_until{}, stirrer_until{};  ///< the outlets, as they truly are
+  std::vector<Effect> log;
+
+ private:
+  using Answer = std::optional<Observation>;
+
+  void note(const Effects& effects) {
+    log.insert(log.end(), effects.begin(), effects.end());
+    waiting_.insert(waiting_.end(), effects.begin(), effects.end());
+  }
+  Effects observe(const Observation& observation) {
+    Effects effects = core.observe(now, observation);
+    for (const Effect& effect : effects) {
+      ran_in_observe = ran_in_observe || std::holds_alternative<Run>(effect);
+    }
+    note(effects);
+    return effects;
+  }
+  void answer_all() {
+    while (!waiting_.empty()) {
+      const Effect effect = waiting_.front();
+      waiting_.pop_front();
+      const Answer answer =
+          std::visit([this](const auto& what) { return answer_to(what); }, effect);
+      if (answer) {
+        observe(*answer);
+      }
+    }
+  }
+  template <class Kind>
+  Answer answer_to(const Kind& /*needs none*/) {
+    return std::nullopt;
+  }
+  Answer answer_to(const AppendPulse& append) {
+    return ledger_answers ? Answer{PulseDurable{append.pulse.id}} : std::nullopt;
+  }
+  Answer answer_to(const AppendStir& append) {
+    return ledger_answers ? Answer{StirDurable{append.stir.id}} : std::nullopt;
+  }
+  [[nodiscard]] Answer reported(rules::OutletRole role, Command command, Result result) const {
+    const bool answers = role == rules::OutletRole::pump ? pump_answers : stirrer_answers;
+    return answers ? Answer{OutletReport{role, command, result, ""}} : std::nullopt;
+  }
+  Instant& ends(rules::OutletRole role) {
+    return role == rules::OutletRole::pump ? pump_until : stirrer_until;
+  }
+  Answer answer_to(const Run& effect) {
+    Answer answer = reported(effect.role, Command::run, Result::on);
+    ends(effect.role) = answer ? now.mono + effect.duration : ends(effect.role);
+    return answer;
+  }
+  Answer answer_to(const SwitchOff& effect) {
+    Answer answer = reported(effect.role, Command::off, Result::off);
+    ends(effect.role) = answer ? now.mono : ends(effect.role);
+    return answer;
+  }
+  Answer answer_to(const ReadBack& effect) {
+    const bool on = now.mono < ends(effect.role);
+    return reported(effect.role, Command::read_back, on ? Result::on : Result::off);
+  }
+
+  std::deque<Effect> waiting_;
+};
+
+}  // namespace limegate::station

@@ -1,0 +1,226 @@
+// Pauses, latches, silence, events and allowances of the core as a whole.
+
+#include "station/station.h"
+
+#include <set>
+
+#include <gtest/gtest.h>
+
+#include "station/bench.h"
+
+namespace limegate::station {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using Command = Bench::Command;
+using Result = Bench::Result;
+
+TEST(Station, a_day_of_a_healthy_tank_gives_the_plan_and_never_more) {
+  Bench bench;
+  bench.run(24h);
+  // Windows begin 60 min after the start and 120 min apart from the first stir at 105 min: the
+  // next opens at 105 + 15 + 60. 1 + 11 windows of two pulses.
+  EXPECT_EQ(bench.count<AppendPulse>(), 24U);
+  EXPECT_EQ(bench.count<ClosePulse>(), 24U);
+  EXPECT_EQ(bench.count<AppendStir>(), 12U);
+  EXPECT_NEAR(bench.core.status(bench.now).given_day.count(), 24 * 30.0, 1e-6);
+  EXPECT_FALSE(bench.ran_in_observe);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 0U);
+}
+
+TEST(Station, the_day_allowance_holds_and_the_next_day_frees_it) {
+  Settings settings = Bench::usual();
+  settings.limits.day = Millilitres{100.0};
+  Bench bench{settings};
+  bench.run(20h);
+  EXPECT_EQ(bench.count<AppendPulse>(), 3U) << "a fourth would make 120";
+  EXPECT_TRUE(bench.held_for("day-allowance-spent"));
+  bench.run(8h);
+  EXPECT_EQ(bench.count<AppendPulse>(), 6U);
+}
+
+TEST(Station, doses_of_the_ledger_count) {
+  History history;
+  const Bench clock;
+  const Duration lifetime = clock.now.mono.time_since_epoch() + 5h;
+  history.lifetime_before_boot = 5h;
+  history.doses.push_back({41, {lifetime - 1h, clock.now.wall - 1h}, Millilitres{720.0}});
+  history.newest_pulse_id = 41;
+  Bench bench{Bench::usual(), history};
+  bench.run(22h);
+  EXPECT_EQ(bench.count<AppendPulse>(), 0U);
+  EXPECT_NEAR(bench.core.status(bench.now).given_day.count(), 720.0, 1e-9);
+  const auto append = bench.until<AppendPulse>(4h);
+  ASSERT_TRUE(append);
+  EXPECT_EQ(append->pulse.id, 42);
+  EXPECT_GE(append->pulse.reserved.lifetime, lifetime + 23h);
+}
+
+TEST(Station, recount_never_forgets) {
+  Bench bench;
+  ASSERT_TRUE(bench.until<AppendPulse>());
+  const double before = bench.core.status(bench.now).given_day.count();
+  bench.core.recount({});
+  EXPECT_EQ(bench.core.status(bench.now).given_day.count(), before);
+  const dosing::Stamp now{bench.now.mono.time_since_epoch(), bench.now.wall};
+  bench.core.recount({{1, now, Millilitres{5.0}}, {99, now, Millilitres{7.0}}});
+  EXPECT_NEAR(bench.core.status(bench.now).given_day.count(), before + 7.0, 1e-9);
+}
+
+TEST(Pause, holds_until_it_expires_to_the_second) {
+  Bench bench;
+  bench.run(10min);
+  bench.see(KeeperPauses{1h});
+  bench.run(1h - 1s);
+  EXPECT_TRUE(bench.held_for("paused"));
+  bench.second();
+  EXPECT_FALSE(bench.held_for("paused"));
+}
+
+TEST(Pause, is_cut_to_a_day_and_a_negative_one_is_none) {
+  Bench bench;
+  bench.see(KeeperPauses{1000h});
+  bench.run(24h - 1s);
+  EXPECT_TRUE(bench.held_for("paused"));
+  bench.second();
+  EXPECT_FALSE(bench.held_for("paused"));
+  bench.see(KeeperPauses{-5h});
+  bench.second();
+  EXPECT_FALSE(bench.held_for("paused"));
+}
+
+TEST(Pause, is_ended_by_resuming) {
+  Bench bench;
+  bench.see(KeeperPauses{5h});
+  bench.second();
+  bench.see(KeeperResumes{});
+  bench.second();
+  EXPECT_FALSE(bench.held_for("paused"));
+}
+
+TEST(Latches, of_the_ledger_are_restored_and_not_stored_again) {
+  History history;
+  history.latches = {"ph-second-ceiling", "pump-timer-failed", "pump-stuck-on", "stirrer-stuck-on"};
+  Bench bench{Bench::usual(), history};
+  bench.run(3h);
+  for (const std::string& code : history.latches) {
+    EXPECT_TRUE(bench.held_for(code)) << code;
+  }
+  EXPECT_EQ(bench.count<AppendPulse>(), 0U);
+  EXPECT_EQ(bench.count<StoreLatch>(), 0U);
+}
+
+TEST(Latches, the_second_ceiling_is_stored_once) {
+  Bench bench;
+  bench.run(10min);
+  bench.ph = 8.62;
+  bench.run(10min);
+  ASSERT_EQ(bench.count<StoreLatch>(), 1U);
+  EXPECT_EQ(bench.newest<StoreLatch>()->code, "ph-second-ceiling");
+  EXPECT_EQ(bench.newest<StoreLatch>()->to, StoreLatch::To::latched);
+  EXPECT_EQ(bench.raised("held-ph-second-ceiling"), 1U);
+}
+
+TEST(Silence, reaches_a_person_after_6_12_24_and_48_hours_and_says_why) {
+  Bench bench;
+  bench.samples = false;
+  const Instant start = bench.now.mono;
+  std::vector<Duration> at;
+  for (std::size_t seen = 0; bench.now.mono < start + 60h;) {
+    bench.run(20min);
+    if (bench.raised("dosing-stopped") > seen) {
+      seen = bench.raised("dosing-stopped");
+      at.push_back(bench.now.mono - start);
+    }
+  }
+  EXPECT_EQ(at, (std::vector<Duration>{6h, 12h, 24h, 48h}));
+  const Event last = bench.newest_event("dosing-stopped");
+  EXPECT_EQ(last.severity, Severity::alert);
+  EXPECT_NE(last.sentence.find("48 h"), std::string::npos) << last.sentence;
+  EXPECT_NE(last.sentence.find("pH probe"), std::string::npos) << last.sentence;
+}
+
+TEST(Silence, ends_with_an_event_when_dosing_goes_on) {
+  Bench bench;
+  bench.samples = false;
+  bench.run(7h);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 1U);
+  bench.samples = true;
+  bench.run(4h);
+  EXPECT_EQ(bench.raised("dosing-resumed"), 1U);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 1U);
+}
+
+TEST(Silence, of_a_plan_without_pulses_is_no_news) {
+  Settings settings = Bench::usual();
+  settings.plan.day_volume = Millilitres{0.0};
+  Bench bench{settings};
+  bench.run(7h);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 0U);
+}
+
+TEST(Events, come_once_for_each_change) {
+  Bench bench;
+  bench.run(10min);
+  const std::size_t before = bench.count<Raise>();
+  bench.samples = false;
+  bench.run(30min);
+  EXPECT_EQ(bench.raised("held-ph-stale"), 1U);
+  EXPECT_EQ(bench.raised("held-temperature-stale"), 1U);
+  EXPECT_EQ(bench.count<Raise>(), before + 2);
+  bench.samples = true;
+  bench.run(30min - 20s);
+  EXPECT_EQ(bench.raised("cleared-ph-stale"), 1U);
+  EXPECT_EQ(bench.count<Raise>(), before + 5) << "two held, two cleared, and the settling is over";
+}
+
+TEST(Events, a_hold_keeps_the_time_since_when_it_stands) {
+  Bench bench;
+  bench.run(10min);
+  bench.see(KeeperPauses{5h});
+  bench.second();
+  const WallTime since = bench.now.wall;
+  bench.samples = false;
+  bench.run(1min);
+  for (const Status::Held& held : bench.core.status(bench.now).holds) {
+    if (held.code == "paused") {
+      EXPECT_EQ(held.since, since);
+      return;
+    }
+  }
+  FAIL() << "not paused";
+}
+
+TEST(Station, a_ceiling_trips_by_one_raw_value_and_clears_only_below_resume) {
+  Bench bench;
+  bench.run(10min);
+  bench.ph = 8.41;
+  bench.run(1h);
+  EXPECT_FALSE(bench.held_for("ph-ceiling"));
+  bench.see(ProbeSample{rules::Role::ph, 8.46});
+  bench.second();
+  EXPECT_TRUE(bench.held_for("ph-ceiling"));
+  bench.run(10min);
+  EXPECT_TRUE(bench.held_for("ph-ceiling"));
+  bench.ph = 8.30;
+  bench.run(10min);
+  EXPECT_FALSE(bench.held_for("ph-ceiling"));
+}
+
+TEST(Station, wall_clock_steps_change_no_decision) {
+  Bench steady;
+  Bench stepped;
+  for (int i = 0; i < 6 * 3600; ++i) {
+    steady.second();
+    stepped.second();
+    if (i % 1801 == 0) {
+      stepped.now.wall += i % 2 == 0 ? 9000h : -20000h;
+    }
+    ASSERT_EQ(steady.count<AppendPulse>(), stepped.count<AppendPulse>()) << "second " << i;
+    ASSERT_EQ(steady.phase(), stepped.phase()) << "second " << i;
+  }
+  EXPECT_GT(steady.count<AppendPulse>(), 3U);
+}
+
+}  // namespace
+}  // namespace limegate::station
