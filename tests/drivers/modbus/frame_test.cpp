@@ -104,30 +104,30 @@ TEST(Frame, is_off_with_zero_and_on_with_ff00) {
 
 struct BadReply {
   const char* name;
-  int unit;
   Bytes pdu;
+  int unit;
   BusFault expected;
 };
 std::ostream& operator<<(std::ostream& out, const BadReply& row) { return out << row.name; }
 
 // All of them answer "unit 5: read the 2 holding registers from 0x10".
 const BadReply kBadReplies[] = {
-    {"another_unit", 6, {3, 4, 0, 1, 0, 2}, BusFault::corrupt_reply},
-    {"another_function", 5, {4, 4, 0, 1, 0, 2}, BusFault::corrupt_reply},
-    {"exception_of_another_function", 5, {0x84, 2}, BusFault::corrupt_reply},
-    {"one_register_too_few", 5, {3, 2, 0, 1}, BusFault::corrupt_reply},
-    {"one_register_too_many", 5, {3, 6, 0, 1, 0, 2, 0, 3}, BusFault::corrupt_reply},
-    {"count_field_too_small", 5, {3, 3, 0, 1, 0, 2}, BusFault::corrupt_reply},
-    {"count_field_too_large", 5, {3, 5, 0, 1, 0, 2}, BusFault::corrupt_reply},
-    {"one_byte_too_many", 5, {3, 4, 0, 1, 0, 2, 0}, BusFault::corrupt_reply},
-    {"function_alone", 5, {3}, BusFault::corrupt_reply},
-    {"exception_with_a_tail", 5, {0x83, 2, 0}, BusFault::corrupt_reply},
-    {"exception_code_0", 5, {0x83, 0}, BusFault::corrupt_reply},
-    {"exception_code_99", 5, {0x83, 99}, BusFault::corrupt_reply},
-    {"exception_illegal_function", 5, {0x83, 1}, BusFault::refused_by_device},
-    {"exception_busy", 5, {0x83, 6}, BusFault::refused_by_device},
-    {"exception_gateway_path_unavailable", 5, {0x83, 10}, BusFault::timed_out},
-    {"exception_gateway_target_silent", 5, {0x83, 11}, BusFault::timed_out},
+    {"another_unit", {3, 4, 0, 1, 0, 2}, 6, BusFault::corrupt_reply},
+    {"another_function", {4, 4, 0, 1, 0, 2}, 5, BusFault::corrupt_reply},
+    {"exception_of_another_function", {0x84, 2}, 5, BusFault::corrupt_reply},
+    {"one_register_too_few", {3, 2, 0, 1}, 5, BusFault::corrupt_reply},
+    {"one_register_too_many", {3, 6, 0, 1, 0, 2, 0, 3}, 5, BusFault::corrupt_reply},
+    {"count_field_too_small", {3, 3, 0, 1, 0, 2}, 5, BusFault::corrupt_reply},
+    {"count_field_too_large", {3, 5, 0, 1, 0, 2}, 5, BusFault::corrupt_reply},
+    {"one_byte_too_many", {3, 4, 0, 1, 0, 2, 0}, 5, BusFault::corrupt_reply},
+    {"function_alone", {3}, 5, BusFault::corrupt_reply},
+    {"exception_with_a_tail", {0x83, 2, 0}, 5, BusFault::corrupt_reply},
+    {"exception_code_0", {0x83, 0}, 5, BusFault::corrupt_reply},
+    {"exception_code_99", {0x83, 99}, 5, BusFault::corrupt_reply},
+    {"exception_illegal_function", {0x83, 1}, 5, BusFault::refused_by_device},
+    {"exception_busy", {0x83, 6}, 5, BusFault::refused_by_device},
+    {"exception_gateway_path_unavailable", {0x83, 10}, 5, BusFault::timed_out},
+    {"exception_gateway_target_silent", {0x83, 11}, 5, BusFault::timed_out},
 };
 
 class BadReplyTable : public testing::TestWithParam<BadReply> {};
