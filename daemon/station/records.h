@@ -38,6 +38,10 @@ struct Event {
   Severity severity = Severity::info;
   std::string code;  ///< stable, lower case with hyphens
   std::string sentence;
+  /// Of an alert: its id, if it lasts until an event ends it. Without one it lasts until a person
+  /// has seen it, and `code` is its id.
+  std::string begins = {};
+  std::string ends = {};  ///< the id of an alert that is over with this; empty = none
 };
 
 }  // namespace limegate::station

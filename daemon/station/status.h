@@ -7,6 +7,7 @@
 #include "rules/hold.h"
 #include "rules/snapshot.h"
 #include "signal/reading.h"
+#include "station/alerts.h"
 #include "station/pump_duty.h"
 #include "units/quantities.h"
 #include "units/time.h"
@@ -34,6 +35,18 @@ struct Status {
   Millilitres given_day, day_limit;
   std::optional<Duration> next_pulse_in;  ///< if nothing holds it
   Duration next_stir_in{};
+  Millilitres day_volume;             ///< what is given each day, as set last
+  Millilitres day_volume_at_station;  ///< as set at the station: the most that afar may set
+  Duration pause_remaining{};         ///< zero: not paused
+  std::vector<Alert> alerts;
+};
+
+/// The whole daemon as of one moment: what MQTT, socket and page show. Never changed.
+struct Overview {
+  Moment at;
+  WallTime started;
+  std::vector<Alert> alerts;  ///< of the daemon itself; a station's are with the station
+  std::vector<Status> stations;
 };
 
 }  // namespace limegate::station

@@ -1,0 +1,39 @@
+#include "station/command.h"
+
+namespace limegate::station {
+namespace {
+
+template <class... Lambdas>
+struct Visitor : Lambdas... {
+  using Lambdas::operator()...;
+};
+template <class... Lambdas>
+Visitor(Lambdas...) -> Visitor<Lambdas...>;
+
+}  // namespace
+
+const char* name_of(const Command& command) {
+  return std::visit(
+      Visitor{[](const Pause&) { return "pause"; }, [](const Resume&) { return "resume"; },
+              [](const Acknowledge&) { return "acknowledge"; },
+              [](const Release&) { return "release"; },
+              [](const SetDayVolume&) { return "set-day-volume"; },
+              [](const StirNow&) { return "stir"; },
+              [](const RunAttended&) { return "run-attended"; }},
+      command);
+}
+
+bool permits(Origin origin, const Command& command) {
+  if (origin == Origin::station) {
+    return true;
+  }
+  // One line a kind, so that a new one has to be decided here.
+  return std::visit(
+      Visitor{[](const Pause&) { return true; }, [](const Resume&) { return true; },
+              [](const Acknowledge&) { return true; }, [](const SetDayVolume&) { return true; },
+              [](const Release&) { return false; }, [](const StirNow&) { return false; },
+              [](const RunAttended&) { return false; }},
+      command);
+}
+
+}  // namespace limegate::station

@@ -1,0 +1,55 @@
+#pragma once
+
+#include <string>
+#include <variant>
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::station {
+
+/// The keeper's own hold; it ends by itself. Longer than 24 h is cut to 24 h.
+struct Pause {
+  Duration lasting = std::chrono::hours{2};
+};
+/// Ends a pause, and no other hold.
+struct Resume {};
+/// "Seen": it releases nothing. Empty = every alert of the station.
+struct Acknowledge {
+  std::string alert;
+};
+/// Releases a latched hold whose cause is gone.
+struct Release {
+  std::string hold;
+};
+/// The volume to give each day from the next clear window on.
+struct SetDayVolume {
+  Millilitres volume;
+};
+/// Stirs once, now, and goes on in its rhythm.
+struct StirNow {};
+/// Priming or pump calibration with a person beside it: one bounded run that counts in full. Every
+/// hold applies.
+struct RunAttended {
+  Millilitres volume;
+};
+
+using Command =
+    std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow, RunAttended>;
+
+/// Where a command comes from: a person at the station (control socket), or anywhere else. From
+/// afar one can only hold back.
+enum class Origin { station, afar };
+
+struct Answer {
+  enum class Verdict { accepted, refused } verdict;
+  std::string sentence;  ///< what will be done, or why not and what to do instead
+};
+
+/// A stable name for records and topics: "pause", "set-day-volume".
+[[nodiscard]] const char* name_of(const Command& command);
+
+/// Whether this kind of command may come from there at all.
+[[nodiscard]] bool permits(Origin origin, const Command& command);
+
+}  // namespace limegate::station
