@@ -29,7 +29,5 @@ constexpr PhChange kPulseRiseBound{0.05};  ///< no file can pass it
 constexpr PhChange kHourRise{0.08};
 constexpr PhChange kHourRiseBound{0.15};
 constexpr MillimetresPerHour kUpflowWarn{150.0};
-/// 10 µm particles of calcium hydroxide sink 268 mm/h at 25 °C (Stokes): above this the bed lifts.
-constexpr MillimetresPerHour kUpflowBound{270.0};
 
 }  // namespace limegate::config

@@ -7,7 +7,7 @@
 #include <fmt/format.h>
 
 #include "config/site_bounds.h"
-#include "dosing/plan.h"
+#include "dosing/plan_fit.h"
 
 namespace limegate::config {
 namespace {
@@ -83,6 +83,9 @@ void read_limits(TableReader& reader, Station& station) {
   limits.settle = minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));
 
+  limits.attended_duration = seconds(reader.number("max_attended_s", {10, 900}, 300));
+  limits.attended_volume = Millilitres{reader.number("max_attended_ml", {1, 1000}, 300)};
+
   const Site& site = station.site;
   limits.hour =
       Millilitres{reader.number("max_hour_ml",
@@ -128,52 +131,14 @@ void read_stir_cycle(TableReader& reader, Station& station) {
 /// Refuses a plan that can't be kept, with the arithmetic.
 void check_plan(TableReader& reader, const Station& station, std::vector<std::string>& warnings) {
   const dosing::PlanSettings& plan = station.settings.plan;
-  const rules::Limits& limits = station.settings.limits;
-  const dosing::PlanShape shape = dosing::shape_of(plan);
-  const std::string cycle =
-      fmt::format("{:.0f} min of each {:.0f} min are clear ({:.0f} stir, {:.0f} settle)",
-                  in_minutes(shape.clear_window), in_minutes(plan.stir.every),
-                  in_minutes(plan.stir.run), in_minutes(plan.settle));
-  if (!(plan.day_volume > Millilitres{0.0})) {
-    return;
+  const auto objections =
+      dosing::objections_to(plan, station::plan_bounds(station.settings.limits));
+  for (const std::string& objection : objections) {
+    reader.complain("plan", objection);
   }
-  if (shape.clear_window <= Duration::zero()) {
-    reader.complain("plan", cycle + ": nothing is left to dose in; stir less often");
-    return;
-  }
-  // A slot is due from its middle on, and the probe is left to calm down between two pulses.
-  const Duration needed = std::max((shape.pulse_duration + dosing::kPulseExpiry) * 2,
-                                   shape.pulse_duration + limits.undisturbed);
-  if (shape.slot < needed) {
-    reader.complain("plan",
-                    fmt::format("the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave "
-                                "{:.0f} s for each, and each needs {:.0f} s. Give fewer or shorter "
-                                "pulses, a smaller volume, or a faster pump",
-                                cycle, shape.pulses_per_window, shape.pulse_volume.count(),
-                                in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
-                                in_minutes(needed) * 60));
-  }
-  if (shape.hour_volume > limits.hour + Millilitres{0.001}) {
-    reader.complain("plan", fmt::format("the plan can't fit: {}; {:.1f} mL fall into one hour, and "
-                                        "max_hour_ml is {:.1f}",
-                                        cycle, shape.hour_volume.count(), limits.hour.count()));
-  }
-  if (plan.day_volume > limits.day + Millilitres{0.001}) {
-    reader.complain("plan", fmt::format("day_volume_ml {:.1f} is above max_day_ml {:.1f}",
-                                        plan.day_volume.count(), limits.day.count()));
-  }
-  const MillimetresPerHour upflow =
-      dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore);
-  const std::string flow =
-      fmt::format("{:.1f} mL within {:.0f} min through a bore of {:.0f} mm rise {:.0f} mm/h",
-                  shape.window_volume.count(), in_minutes(shape.clear_window),
-                  station.site.reactor_bore.count(), upflow.count());
-  if (!(upflow <= kUpflowBound)) {
-    reader.complain("plan", flow + fmt::format("; {:.0f} mm/h lift the bed. Give less, or use a "
-                                               "wider reactor",
-                                               kUpflowBound.count()));
-  } else if (upflow > kUpflowWarn) {
-    warnings.push_back(reader.path() + ": " + flow +
+  if (const dosing::Upflow upflow = dosing::upflow_of(plan);
+      objections.empty() && upflow.speed > kUpflowWarn) {
+    warnings.push_back(reader.path() + ": " + upflow.arithmetic +
                        ", which may carry fine powder; watch the outlet for milk.");
   }
 }
@@ -263,6 +228,7 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   TableReader limits = reader.table("limits");
   read_limits(limits, station);
   station.settings.plan.settle = station.settings.limits.settle;
+  station.settings.plan.reactor_bore = station.site.reactor_bore;
   reader.finish();
   check_plan(reader, station, warnings);
   return station;

@@ -6,7 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "config/site_bounds.h"
-#include "dosing/plan.h"
+#include "dosing/plan_fit.h"
 
 namespace limegate::app {
 namespace {
@@ -69,9 +69,8 @@ std::string sentences(const config::Station& station) {
       "  That is {:.0f} % of the evaporation, and {:.0f} mm/h upflow in the reactor (warned above "
       "{:.0f}, refused above {:.0f}).\n",
       100.0 * (plan.day_volume / station.site.evaporation_per_day),
-      dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore)
-          .count(),
-      config::kUpflowWarn.count(), config::kUpflowBound.count());
+      dosing::upflow_of(plan).speed.count(), config::kUpflowWarn.count(),
+      dosing::kUpflowBound.count());
   return out + limits_of(station);
 }
 
@@ -88,9 +87,7 @@ nlohmann::json json_of(const config::Station& station) {
           {"pulse_ml", shape.pulse_volume.count()},
           {"pulse_s", seconds(shape.pulse_duration)},
           {"fullest_hour_ml", shape.hour_volume.count()},
-          {"upflow_mm_h",
-           dosing::mean_upflow(shape.window_volume, shape.clear_window, station.site.reactor_bore)
-               .count()},
+          {"upflow_mm_h", dosing::upflow_of(plan).speed.count()},
           {"max_hour_ml", limits.hour.count()},
           {"max_day_ml", limits.day.count()},
           {"ph_ceiling", limits.ceiling.count()},

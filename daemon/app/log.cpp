@@ -60,7 +60,7 @@ void log_error(const std::string& line) { spdlog::error("{}", one_line(line)); }
 void log_warning(const std::string& line) { spdlog::warn("{}", one_line(line)); }
 void log_info(const std::string& line) { spdlog::info("{}", one_line(line)); }
 
-void log_event(const World::Happened& happened) {
+void log_event(const Happened& happened) {
   const std::string line = (happened.station.empty() ? "" : "station=" + happened.station + " ") +
                            "event=" + happened.event.code + " " + happened.event.sentence;
   switch (happened.event.severity) {

@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "app/world.h"
+#include "app/event_stream.h"
 
 namespace limegate::app {
 
@@ -14,6 +14,6 @@ void start_log();
 void log_error(const std::string& line);
 void log_warning(const std::string& line);
 void log_info(const std::string& line);
-void log_event(const World::Happened& happened);
+void log_event(const Happened& happened);
 
 }  // namespace limegate::app

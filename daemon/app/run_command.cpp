@@ -35,10 +35,10 @@ class Screen {
     next_ = now + (terminal_ ? std::chrono::steady_clock::duration{kFrameEvery}
                              : std::chrono::steady_clock::duration{kPlainFrameEvery});
     std::string frame = terminal_ ? "\x1b[H\x1b[2J" : "";
-    for (const station::Status& status : world_.status()) {
+    for (const station::Status& status : world_.overview().stations) {
       frame += view_of(status) + "\n";
     }
-    frame += "Lately:\n" + view_of(world_.recent(), kEventsShown);
+    frame += "Lately:\n" + view_of(world_.events().recent(), kEventsShown);
     frame += terminal_ ? "\nCtrl-C stops it; every outlet is switched off first.\n" : "\n";
     std::fputs(frame.c_str(), stdout);
     std::fflush(stdout);
@@ -66,7 +66,7 @@ int run(const config::Config& config, const std::string& text, Pace& pace, View 
   World world{loop, config, pace};
   Screen screen{world};
   if (view == View::log) {
-    world.listen(log_event);
+    world.events().listen(log_event);
   }
   log_info(
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));

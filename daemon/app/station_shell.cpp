@@ -57,6 +57,12 @@ void StationShell::observe(const station::Observation& observation) {
   execute(core_->observe(parts_.clock.now(), observation));
 }
 
+station::Answer StationShell::command(const station::Command& command, station::Origin origin) {
+  station::Station::Commanded done = core_->command(parts_.clock.now(), command, origin);
+  execute(done.effects);
+  return std::move(done.answer);
+}
+
 void StationShell::observe_stirrer(std::optional<bool> running) {
   if (running) {
     guard_.observe_stirrer(*running ? guard::Record::Stirrer::running
@@ -117,6 +123,18 @@ void StationShell::carry_out(const station::StoreLatch& effect) {
       [] {});
 }
 
+void StationShell::carry_out(const station::StoreWish& effect) {
+  write([name = settings_.name,
+         effect](journal::Ledger& ledger) { return ledger.keep(name, effect.wish); },
+        [] {});
+}
+
+void StationShell::carry_out(const station::ForgetWish& effect) {
+  write([name = settings_.name,
+         effect](journal::Ledger& ledger) { return ledger.forget(name, effect.what); },
+        [] {});
+}
+
 guard::Guard::Reply StationShell::report(rules::OutletRole role,
                                          station::OutletReport::Command command) {
   ++outstanding_;
@@ -159,7 +177,7 @@ void StationShell::carry_out(const station::Raise& effect) {
 
 void StationShell::all_off(std::function<void(bool)> reply) {
   // The core ends a running pulse itself, so that its row can still be closed.
-  observe(station::KeeperPauses{std::chrono::hours{24}});
+  observe(station::Stopping{});
   struct Tally {
     int waiting;
     bool all_off;

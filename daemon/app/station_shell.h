@@ -38,6 +38,7 @@ class StationShell {
 
   void step();
   void observe(const station::Observation& observation);
+  [[nodiscard]] station::Answer command(const station::Command& command, station::Origin origin);
   void observe_stirrer(std::optional<bool> running);
 
   /// Switches every outlet off and replies whether all are confirmed to be off.
@@ -54,6 +55,8 @@ class StationShell {
   void carry_out(const station::AppendStir& effect);
   void carry_out(const station::CloseStir& effect);
   void carry_out(const station::StoreLatch& effect);
+  void carry_out(const station::StoreWish& effect);
+  void carry_out(const station::ForgetWish& effect);
   void carry_out(const station::Run& effect);
   void carry_out(const station::SwitchOff& effect);
   void carry_out(const station::ReadBack& effect);

@@ -76,7 +76,7 @@ std::string view_of(const station::Status& status) {
   return out;
 }
 
-std::string view_of(const std::vector<World::Happened>& events, std::size_t count) {
+std::string view_of(const std::vector<Happened>& events, std::size_t count) {
   std::string out;
   const std::size_t skip = events.size() > count ? events.size() - count : 0;
   for (std::size_t i = skip; i < events.size(); ++i) {

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "app/world.h"
+#include "app/event_stream.h"
 #include "station/status.h"
 
 namespace limegate::app {
@@ -12,6 +12,6 @@ namespace limegate::app {
 [[nodiscard]] std::string view_of(const station::Status& status);
 
 /// The newest `count` events, one line each.
-[[nodiscard]] std::string view_of(const std::vector<World::Happened>& events, std::size_t count);
+[[nodiscard]] std::string view_of(const std::vector<Happened>& events, std::size_t count);
 
 }  // namespace limegate::app

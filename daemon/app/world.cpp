@@ -4,11 +4,6 @@
 #include <chrono>
 #include <utility>
 
-#include <boost/asio/post.hpp>
-
-#include "app/bus_factory.h"
-#include "simulator/simulated_bus.h"
-
 namespace limegate::app {
 namespace {
 
@@ -17,10 +12,6 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Readings are written about once a minute, so that an SD card lives.
 constexpr Duration kFlushEvery = 60s;
 constexpr Duration kReopenEvery = 15s;
-constexpr std::size_t kRecentMax = 100;
-/// What is kept while the record can't be written; older lines are dropped first.
-constexpr std::size_t kWaitingMax = 20000;
-
 std::vector<std::string> names_of(const config::Config& config) {
   std::vector<std::string> names;
   for (const config::Station& station : config.stations) {
@@ -66,6 +57,7 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
       pace_(pace),
       poll_every_(config.poll),
       record_every_(config.record_every),
+      started_(pace.clock().now().wall),
       journal_(loop, config.state_dir, names_of(config)) {
   build(config);
   open_ledger();
@@ -76,66 +68,6 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
 }
 
 journal::Boot World::boot() const { return {pace_.boot_id(), pace_.clock().now()}; }
-
-void World::build(const config::Config& config) {
-  const auto post = [this](std::function<void()> what) {
-    boost::asio::post(loop_, std::move(what));
-  };
-  WiredBuses wired = make_buses(config, pace_.clock(), post);
-  std::vector<modbus::Bus*> buses;
-  for (WiredBuses::Bus& bus : wired.buses) {
-    Line line;
-    buses.push_back(bus.bus.get());
-    line.bus = std::move(bus.bus);
-    for (const WiredBuses::Probe& probe : bus.probes) {
-      const auto meaning = static_cast<Meaning>(probe.meaning);
-      line.all.push_back(line.probes.size());
-      if (meaning != Meaning::temperature) {
-        line.gating.push_back(line.probes.size());
-      }
-      line.probes.push_back({probe.station, meaning, probe.place, std::nullopt});
-    }
-    lines_.push_back(std::move(line));
-  }
-  for (const config::Station& station : config.stations) {
-    if (!station.wiring) {
-      build_simulated(station);
-      continue;
-    }
-    const config::Wiring& wiring = *station.wiring;
-    add_shell(station, buses[wiring.pump.bus]->outlet(wiring.pump.outlet),
-              wiring.stirrer_outlet
-                  ? buses[wiring.stirrer_outlet->bus]->outlet(wiring.stirrer_outlet->outlet)
-                  : nullptr);
-  }
-}
-
-void World::build_simulated(const config::Station& station) {
-  using simulator::SimulatedBus;
-  auto bus = std::make_unique<SimulatedBus>(
-      station.tank, pace_.clock(),
-      [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
-  const std::size_t shell = add_shell(station, bus->outlet(simulator::Tank::Part::pump),
-                                      bus->outlet(simulator::Tank::Part::stirrer));
-  Line line;
-  line.bus = std::move(bus);
-  line.probes = {{shell, Meaning::ph, "simulated", std::nullopt},
-                 {shell, Meaning::temperature, "simulated", std::nullopt}};
-  line.all = {SimulatedBus::kPh, SimulatedBus::kTemperature};
-  line.gating = {SimulatedBus::kPh};
-  lines_.push_back(std::move(line));
-}
-
-std::size_t World::add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
-                             std::unique_ptr<ports::Outlet> stirrer) {
-  shells_.push_back(std::make_unique<StationShell>(
-      station.settings,
-      StationShell::Parts{
-          journal_, pace_.clock(), pace_.boot_id(), std::move(pump), std::move(stirrer),
-          [this](const std::string& name, const station::Event& event) { raise(name, event); },
-          [this](const std::string& why) { ledger_failed(why); }}));
-  return shells_.size() - 1;
-}
 
 void World::open_ledger() {
   const auto opened = journal_.open_now(boot());
@@ -163,7 +95,8 @@ void World::ledger_failed(const std::string& why) {
     raise("", {now.wall, station::Severity::alert, "ledger-not-writable",
                "The ledger can't be written (" + why +
                    "). Dosing is held; free some room or repair the disk, and it goes on by "
-                   "itself."});
+                   "itself.",
+               "ledger-not-writable"});
   }
   for (const auto& shell : shells_) {
     shell->observe(station::LedgerFault{why});
@@ -186,8 +119,12 @@ void World::recover_ledger() {
     for (const std::string& note : opened->notes) {
       raise("", {now.wall, station::Severity::alert, "ledger", note});
     }
-    raise("", {now.wall, station::Severity::info, "ledger-sound",
-               "The ledger was read again and can be written."});
+    raise("", {now.wall,
+               station::Severity::info,
+               "ledger-sound",
+               "The ledger was read again and can be written.",
+               {},
+               "ledger-not-writable"});
     for (const auto& shell : shells_) {
       shell->recover(opened->histories.at(shell->core().name()));
     }
@@ -288,13 +225,12 @@ void World::record() {
                        quality_of(ph), quality_of(temperature), shell->core().gate_open()});
     }
   }
-  if (now.mono < next_flush_ && !alert_waits_) {
+  if (now.mono < next_flush_ && !events_.urgent()) {
     return;
   }
   next_flush_ = now.mono + kFlushEvery;
-  alert_waits_ = false;
   journal_.record(
-      std::exchange(rows_, {}), std::exchange(events_, {}), now.wall,
+      std::exchange(rows_, {}), events_.take_unwritten(), now.wall,
       [this](const journal::Stored<void>& done) {
         if (!done) {
           // The same disk holds the ledger: see whether that can still be written.
@@ -309,25 +245,42 @@ void World::record() {
       });
 }
 
-void World::raise(const std::string& station, const station::Event& event) {
-  if (recent_.size() == kRecentMax) {
-    recent_.erase(recent_.begin());
+station::Answer World::obey(const std::string& station, const station::Command& command,
+                            station::Origin origin) {
+  using Verdict = station::Answer::Verdict;
+  if (station.empty()) {
+    const auto* seen = std::get_if<station::Acknowledge>(&command);
+    if (seen == nullptr) {
+      return {Verdict::refused, "This is a command to a station: name it."};
+    }
+    const bool any = seen->alert.empty() ? events_.alerts().acknowledge_all() > 0
+                                         : events_.alerts().acknowledge(seen->alert);
+    return any ? station::Answer{Verdict::accepted, "Seen. It releases nothing."}
+               : station::Answer{Verdict::refused, "The daemon itself has no such alert."};
   }
-  recent_.push_back({station, event});
-  if (events_.size() < kWaitingMax) {
-    events_.emplace_back(station, event);
+  std::string names;
+  for (const auto& shell : shells_) {
+    if (shell->core().name() == station) {
+      return shell->command(command, origin);
+    }
+    names += (names.empty() ? "" : ", ") + shell->core().name();
   }
-  alert_waits_ = alert_waits_ || event.severity == station::Severity::alert;
-  if (listener_) {
-    listener_(recent_.back());
-  }
+  return {Verdict::refused, "There is no station '" + station + "' here; there is: " + names + "."};
 }
 
-void World::listen(std::function<void(const Happened&)> listener) {
-  listener_ = std::move(listener);
-  for (const Happened& happened : recent_) {
-    listener_(happened);
-  }
+station::Answer World::command(const std::string& station, const station::Command& command,
+                               const Sender& sender) {
+  station::Answer answer = obey(station, command, sender.origin);
+  const bool accepted = answer.verdict == station::Answer::Verdict::accepted;
+  const bool known = std::any_of(shells_.begin(), shells_.end(), [&](const auto& shell) {
+    return shell->core().name() == station;
+  });
+  raise(known ? station : "",
+        {pace_.clock().now().wall, accepted ? station::Severity::info : station::Severity::warning,
+         accepted ? "command" : "command-refused",
+         std::string{"By "} + sender.who + ": " + station::name_of(command) +
+             (accepted ? ". " : " refused. ") + answer.sentence});
+  return answer;
 }
 
 void World::stop(const std::function<void(bool)>& reply) {
@@ -344,17 +297,17 @@ void World::stop(const std::function<void(bool)>& reply) {
       }
     });
   }
-  alert_waits_ = true;
+  events_.write_soon();
   record();
 }
 
-std::vector<station::Status> World::status() const {
+station::Overview World::overview() const {
   const Moment now = pace_.clock().now();
-  std::vector<station::Status> all;
+  station::Overview overview{now, started_, events_.alerts().standing(), {}};
   for (const auto& shell : shells_) {
-    all.push_back(shell->core().status(now));
+    overview.stations.push_back(shell->core().status(now));
   }
-  return all;
+  return overview;
 }
 
 }  // namespace limegate::app

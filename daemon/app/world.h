@@ -8,6 +8,7 @@
 
 #include <boost/asio/io_context.hpp>
 
+#include "app/event_stream.h"
 #include "app/journal_worker.h"
 #include "app/pace.h"
 #include "app/station_shell.h"
@@ -35,15 +36,23 @@ class World {
   /// Switches everything off; replies whether all outlets are confirmed to be off.
   void stop(const std::function<void(bool)>& reply);
 
-  [[nodiscard]] std::vector<station::Status> status() const;
-  struct Happened {
-    std::string station;  ///< empty: the daemon itself
-    station::Event event;
+  /// Everything a surface may show, as of now.
+  [[nodiscard]] station::Overview overview() const;
+
+  /// Where a command came from, for the record: "socket, user keeper".
+  struct Sender {
+    station::Origin origin;
+    std::string who;
   };
-  /// The newest events, oldest first; a hundred at most.
-  [[nodiscard]] const std::vector<Happened>& recent() const { return recent_; }
-  /// Called with every event.
-  void listen(std::function<void(const Happened&)> listener);
+  /// Judges a command to a station (or to the daemon itself: an empty name, and only to
+  /// acknowledge) and carries it out. Every command is an event, with its sender and what came of
+  /// it.
+  station::Answer command(const std::string& station, const station::Command& command,
+                          const Sender& sender);
+
+  /// Everything that happens; a surface may raise what it has to tell of itself.
+  [[nodiscard]] EventStream& events() { return events_; }
+  [[nodiscard]] const EventStream& events() const { return events_; }
 
  private:
   enum class Meaning { ph, temperature, stirrer };
@@ -72,14 +81,20 @@ class World {
   void ledger_failed(const std::string& why);
   void recover_ledger();
   void record();
-  void raise(const std::string& station, const station::Event& event);
+  void raise(const std::string& station, const station::Event& event) {
+    events_.raise(station, event);
+  }
+  [[nodiscard]] station::Answer obey(const std::string& station, const station::Command& command,
+                                     station::Origin origin);
   [[nodiscard]] journal::Boot boot() const;
 
   boost::asio::io_context& loop_;
   const Pace& pace_;
   Duration poll_every_;
   Duration record_every_;
+  WallTime started_;
   JournalWorker journal_;
+  EventStream events_;
   std::vector<Line> lines_;
   std::vector<std::unique_ptr<StationShell>> shells_;  // after lines_: outlets go before buses
   bool ledger_faulty_ = false;
@@ -88,10 +103,6 @@ class World {
   Instant next_record_{};
   Instant next_flush_{};
   JournalWorker::Rows rows_;
-  JournalWorker::Events events_;
-  bool alert_waits_ = false;
-  std::vector<Happened> recent_;
-  std::function<void(const Happened&)> listener_;
 };
 
 }  // namespace limegate::app

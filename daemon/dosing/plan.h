@@ -21,6 +21,7 @@ struct PlanSettings {
   Duration pulse_duration_max = std::chrono::seconds{120};
   StirCycle stir;
   Duration settle = std::chrono::minutes{60};
+  Millimetres reactor_bore{100.0};  ///< inner diameter
 };
 
 /// What a plan comes to, by plain arithmetic.

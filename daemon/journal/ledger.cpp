@@ -96,6 +96,34 @@ Stored<void> Ledger::release(std::string_view station, std::string_view code) {
       .run();
 }
 
+Stored<void> Ledger::keep(std::string_view station, const station::Wish& wish) {
+  return database_.prepare("INSERT OR REPLACE INTO wishes VALUES(?1, ?2, ?3, ?4, ?5, ?6)")
+      ->bind(station, static_cast<std::int64_t>(wish.what), microlitres(wish.volume),
+             ms(wish.lasting), ms(wish.asked.lifetime), ms(wish.asked.wall))
+      .run();
+}
+
+Stored<void> Ledger::forget(std::string_view station, station::Wish::What what) {
+  return database_.prepare("DELETE FROM wishes WHERE station = ?1 AND what = ?2")
+      ->bind(station, static_cast<std::int64_t>(what))
+      .run();
+}
+
+Stored<void> Ledger::add_wishes(std::string_view station, station::History& history) const {
+  const auto wishes = database_.prepare(
+      "SELECT what, volume_ul, lasting_ms, asked_lifetime_ms, asked_wall_ms FROM wishes WHERE "
+      "station = ?1");
+  wishes->bind(station);
+  auto more = wishes->next();
+  for (; more && *more; more = wishes->next()) {
+    history.wishes.push_back({static_cast<station::Wish::What>(wishes->integer(0)),
+                              volume_of(wishes->integer(1)),
+                              duration_of(wishes->integer(2)),
+                              {duration_of(wishes->integer(3)), wall_of(wishes->integer(4))}});
+  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
+}
+
 Stored<station::History> Ledger::history(std::string_view station, const Boot& boot) const {
   station::History history;
   history.lifetime_before_boot = lifetime_before_boot_;
@@ -143,6 +171,9 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
   }
   if (!more) {
     return tl::unexpected(more.error());
+  }
+  if (auto added = add_wishes(station, history); !added) {
+    return tl::unexpected(added.error());
   }
   return history;
 }

@@ -44,6 +44,8 @@ class Ledger {
                                         dosing::Stamp end);
   [[nodiscard]] Stored<void> latch(std::string_view station, std::string_view code, WallTime since);
   [[nodiscard]] Stored<void> release(std::string_view station, std::string_view code);
+  [[nodiscard]] Stored<void> keep(std::string_view station, const station::Wish& wish);
+  [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
 
   /// From now on the last 24 h of this station count as full. `why` is one sentence for people.
   [[nodiscard]] Stored<void> presume_full(std::string_view station, const std::string& why,
@@ -60,6 +62,7 @@ class Ledger {
   explicit Ledger(Database database) : database_(std::move(database)) {}
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
                                                 const Boot& boot);
+  [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);
   [[nodiscard]] Stored<void> presume_all_full(const std::string& why, Moment now);

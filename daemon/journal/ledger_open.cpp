@@ -9,7 +9,7 @@
 namespace limegate::journal {
 namespace {
 
-constexpr std::int64_t kSchema = 1;
+constexpr std::int64_t kSchema = 2;
 
 constexpr const char* kCreate = R"sql(
 BEGIN IMMEDIATE;
@@ -24,8 +24,11 @@ CREATE TABLE IF NOT EXISTS stirs(station TEXT, id INTEGER, duration_ms INTEGER,
   end_wall_ms INTEGER, checksum INTEGER, PRIMARY KEY(station, id)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS latches(station TEXT, code TEXT, since_wall_ms INTEGER,
   PRIMARY KEY(station, code)) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS wishes(station TEXT, what INTEGER, volume_ul INTEGER,
+  lasting_ms INTEGER, asked_lifetime_ms INTEGER, asked_wall_ms INTEGER,
+  PRIMARY KEY(station, what)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS damaged(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER);
-PRAGMA user_version = 1;
+PRAGMA user_version = 2;
 COMMIT;
 )sql";
 

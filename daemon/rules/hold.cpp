@@ -202,6 +202,15 @@ Clears clears(const Hold& hold) {
   return person ? Clears::by_person : Clears::by_itself;
 }
 
+bool needs_person(const Hold& hold) {
+  return std::holds_alternative<StirrerUnknown>(hold) ||
+         std::holds_alternative<ProbeMissing>(hold) || std::holds_alternative<ProbeStale>(hold) ||
+         std::holds_alternative<ProbeNotANumber>(hold) ||
+         std::holds_alternative<ProbeImplausible>(hold) ||
+         std::holds_alternative<ProbeStuck>(hold) ||
+         std::holds_alternative<OutletUnconfirmed>(hold);
+}
+
 Reach reach(const Hold& hold) {
   return std::holds_alternative<HourAllowanceSpent>(hold) ||
                  std::holds_alternative<DayAllowanceSpent>(hold) ||

@@ -25,8 +25,11 @@ struct Limits {
   double temperature_plausible_high = 35.0;  ///< °C
   double temperature_usual_low = 22.0;       ///< °C; outside it is told to a person, not a hold
   double temperature_usual_high = 29.0;      ///< °C
-  Millilitres hour;                          ///< sliding hour; from the site's facts
-  Millilitres day;                           ///< sliding 24 h; from the site's facts
+  /// An attended run: priming or pump calibration with a person beside it.
+  Duration attended_duration = std::chrono::minutes{5};
+  Millilitres attended_volume{300.0};
+  Millilitres hour;  ///< sliding hour; from the site's facts
+  Millilitres day;   ///< sliding 24 h; from the site's facts
 };
 
 }  // namespace limegate::rules

@@ -32,6 +32,13 @@ struct StoreLatch {
   std::string code;
   enum class To { latched, released } to;
 };
+/// Keep what the keeper asked for over restarts (or forget it).
+struct StoreWish {
+  Wish wish;
+};
+struct ForgetWish {
+  Wish::What what;
+};
 /// Through the guard: run the outlet for `duration`, unless `send_before` has passed.
 struct Run {
   rules::OutletRole role;
@@ -49,8 +56,8 @@ struct Raise {
   Event event;
 };
 
-using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, Run,
-                            SwitchOff, ReadBack, Raise>;
+using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
+                            ForgetWish, Run, SwitchOff, ReadBack, Raise>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "dosing/account.h"
+#include "station/records.h"
 #include "units/time.h"
 
 namespace limegate::station {
@@ -22,6 +23,7 @@ struct History {
   std::int64_t newest_stir_id = 0;
   std::optional<LastStir> last_stir;
   std::vector<std::string> latches;  ///< codes of holds that wait for a person
+  std::vector<Wish> wishes;
   /// Observed uptime of all boots before this one: lifetime = monotonic time + this.
   Duration lifetime_before_boot{};
 };

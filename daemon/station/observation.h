@@ -44,13 +44,10 @@ struct OutletReport {
   std::string why;
 };
 
-/// The keeper's own hold. Longer than 24 h is cut to 24 h.
-struct KeeperPauses {
-  Duration lasting;
-};
-struct KeeperResumes {};
+/// The daemon is about to end: no pulse begins, and one that runs is ended.
+struct Stopping {};
 
 using Observation = std::variant<ProbeSample, StirrerSample, PulseDurable, StirDurable, LedgerFault,
-                                 LedgerSound, OutletReport, KeeperPauses, KeeperResumes>;
+                                 LedgerSound, OutletReport, Stopping>;
 
 }  // namespace limegate::station

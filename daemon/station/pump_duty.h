@@ -35,6 +35,9 @@ class PumpDuty {
   /// Ends whatever runs or is about to; nothing happens when nothing does.
   void stop(Instant now, Effects& effects);
 
+  /// A person found and mended why a pulse went on past its end.
+  void trust_timer_again() { timer_failed_ = false; }
+
   void durable(std::int64_t id);
   void ledger_failed();
   void take(Instant now, const OutletReport& report, Effects& effects);

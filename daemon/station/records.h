@@ -30,6 +30,24 @@ struct StirRecord {
   dosing::Stamp start;
 };
 
+/// What the keeper asked for beside the owner's file, as it is kept over restarts.
+struct Wish {
+  /// Values are stored: never renumber.
+  enum class What {
+    volume_in_file = 0,  ///< the file under which the next two were set
+    volume_at_station = 1,
+    volume_from_afar = 2,
+    pause_at_station = 3,
+    pause_from_afar = 4
+  } what{};
+  Millilitres volume = {};
+  Duration lasting = {};  ///< of a pause
+  dosing::Stamp asked = {};
+};
+
+/// No pause lasts longer; it can be asked for again.
+constexpr Duration kPauseMax = std::chrono::hours{24};
+
 enum class Severity { info, warning, alert };  ///< alert = a person must act
 
 /// Something that happened, in one sentence that every surface shows alike.

@@ -9,8 +9,6 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-constexpr Duration kPauseMax = 24h;
-
 dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
   dosing::Account account;
   for (const dosing::Dose& dose : doses) {
@@ -35,7 +33,8 @@ rules::Memory memory_of(const std::vector<std::string>& latches) {
 
 Station::Station(Settings settings, const History& history, Moment now)
     : settings_(std::move(settings)),
-      shape_(dosing::shape_of(settings_.plan)),
+      wishes_(settings_.plan.day_volume, history.wishes,
+              {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
       lifetime_before_boot_(history.lifetime_before_boot),
       account_(account_of(history.doses)),
       ph_(settings_.ph),
@@ -45,7 +44,10 @@ Station::Station(Settings settings, const History& history, Moment now)
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
       last_dosed_(now.mono),
-      shortfall_checked_(now.mono) {}
+      shortfall_checked_(now.mono) {
+  settings_.plan.day_volume = wishes_.day_volume();
+  shape_ = dosing::shape_of(settings_.plan);
+}
 
 dosing::Stamp Station::stamp(Moment now) const {
   return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
@@ -71,12 +73,12 @@ rules::Snapshot Station::snapshot(Moment now) const {
     known.pump_timer = rules::Snapshot::PumpTimer::failed;
   }
   known.ledger_fault = ledger_fault_;
-  known.paused_until = paused_until_;
+  known.paused_until = stopping_until_ ? stopping_until_ : wishes_.paused_until();
   known.given_hour = account_.last_hour(today);
   known.given_day = account_.last_day(today);
   // A pulse in hand is counted already; only a new one asks for more.
   if (pump_.phase() == PumpDuty::Phase::resting) {
-    known.next_pulse = shape_.pulse_volume;
+    known.next_pulse = attended_ ? attended_pulse() : shape_.pulse_volume;
   }
   return known;
 }
@@ -90,7 +92,7 @@ void Station::note_disturbance(Instant now) {
 
 std::optional<dosing::Slot> Station::slot_due(Instant now) const {
   const auto window = stir_.clear_window(now, settings_.limits.settle);
-  if (!window) {
+  if (!window || window->open == dropped_window_) {
     return std::nullopt;
   }
   const auto slot = dosing::due_slot(shape_, window->open, window->close, now);
@@ -112,7 +114,9 @@ Effects Station::step(Moment now) {
 
   const bool resting = pump_.phase() == PumpDuty::Phase::resting;
   pump_.step(now.mono, !judgement.ends_pulse(), effects);
-  if (resting && judgement.open()) {
+  if (attended_ && resting) {
+    go_on_attended(now, effects);
+  } else if (resting && judgement.open()) {
     if (const auto slot = slot_due(now.mono)) {
       last_slot_ = slot;
       pump_.reserve(now.mono, stamp(now), shape_.pulse_volume, shape_.pulse_duration, effects);
@@ -121,14 +125,15 @@ Effects Station::step(Moment now) {
   const bool pump_rests =
       pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
   stir_.step(now.mono, stamp(now), pump_rests && !ledger_fault_, effects);
-  if (pump_.phase() == PumpDuty::Phase::running) {
+  if (pump_.phase() == PumpDuty::Phase::running && !attended_) {
     last_dosed_ = now.mono;
   }
   note_silence(now, effects);
   note_shortfall(now, effects);
+  note_long_holds(now, effects);
   note_temperature(now, effects);
   note_pulses(now, effects);
-  count(effects);
+  take_note(effects);
   return effects;
 }
 
@@ -136,7 +141,7 @@ Effects Station::observe(Moment now, const Observation& observation) {
   Effects effects;
   std::visit([&](const auto& what) { take(now, what, effects); }, observation);
   note_pulses(now, effects);
-  count(effects);
+  take_note(effects);
   return effects;
 }
 
@@ -196,18 +201,23 @@ void Station::take(Moment now, const OutletReport& report, Effects& effects) {
   note_disturbance(now.mono);
 }
 
-void Station::take(Moment now, const KeeperPauses& pause, Effects& effects) {
-  paused_until_ = now.mono + std::clamp(pause.lasting, Duration::zero(), kPauseMax);
+void Station::take(Moment now, const Stopping& /*stopping*/, Effects& effects) {
+  stopping_until_ = now.mono + kPauseMax;
   pump_.stop(now.mono, effects);
-}
-
-void Station::take(Moment /*now*/, const KeeperResumes& /*resume*/, Effects& /*effects*/) {
-  paused_until_.reset();
 }
 
 void Station::recount(const std::vector<dosing::Dose>& doses) {
   for (const dosing::Dose& dose : doses) {
     account_.merge(dose);
+  }
+}
+
+void Station::take_note(const Effects& effects) {
+  count(effects);
+  for (const Effect& effect : effects) {
+    if (const auto* raise = std::get_if<Raise>(&effect)) {
+      alerts_.take(raise->event);
+    }
   }
 }
 

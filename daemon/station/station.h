@@ -9,6 +9,8 @@
 #include "rules/judge.h"
 #include "signal/climb.h"
 #include "signal/conditioner.h"
+#include "station/alerts.h"
+#include "station/command.h"
 #include "station/effects.h"
 #include "station/history.h"
 #include "station/observation.h"
@@ -16,6 +18,7 @@
 #include "station/settings.h"
 #include "station/status.h"
 #include "station/stir_duty.h"
+#include "station/wishes.h"
 
 namespace limegate::station {
 
@@ -33,6 +36,14 @@ class Station {
   [[nodiscard]] Effects step(Moment now);
   [[nodiscard]] Effects observe(Moment now, const Observation& observation);
 
+  /// Judges a command and does what it says. Nothing is energised here: the next steps do that, and
+  /// only if the gate is open. Any command may come from anywhere; what may not is refused.
+  struct Commanded {
+    Answer answer;
+    Effects effects;
+  };
+  [[nodiscard]] Commanded command(Moment now, const Command& command, Origin origin);
+
   /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
   void recount(const std::vector<dosing::Dose>& doses);
 
@@ -47,7 +58,8 @@ class Station {
  private:
   struct Standing {
     const char* code;
-    WallTime since;
+    Moment since;
+    enum class Told { no, yes } told = Told::no;  ///< that it needs a person
     friend bool operator==(const Standing& a, const Standing& b) { return a.code == b.code; }
   };
 
@@ -61,18 +73,38 @@ class Station {
   void take(Moment now, const LedgerFault& fault, Effects& effects);
   void take(Moment now, const LedgerSound& sound, Effects& effects);
   void take(Moment now, const OutletReport& report, Effects& effects);
-  void take(Moment now, const KeeperPauses& pause, Effects& effects);
-  void take(Moment now, const KeeperResumes& resume, Effects& effects);
+  void take(Moment now, const Stopping& stopping, Effects& effects);
+  /// A priming or calibration run: ordinary pulses, one after the other, as long as the gate is
+  /// open.
+  struct Attended {
+    Millilitres remaining;
+    Millilitres counted;
+    Duration ran{};
+    Instant give_up;
+  };
+  [[nodiscard]] Millilitres attended_pulse() const;
+  [[nodiscard]] Duration duration_of(Millilitres volume) const;
+  [[nodiscard]] Answer obey(Moment now, const Pause& pause, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const Resume& resume, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const Acknowledge& seen, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const Release& release, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const StirNow& stir, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const RunAttended& run, Origin origin, Effects& effects);
+  void go_on_attended(Moment now, Effects& effects);
   void note_disturbance(Instant now);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& after, Effects& effects) const;
   void note_silence(Moment now, Effects& effects);
   void note_shortfall(Moment now, Effects& effects);
   void note_temperature(Moment now, Effects& effects);
-  void note_pulses(Moment now, Effects& effects) const;
+  void note_long_holds(Moment now, Effects& effects);
+  void note_pulses(Moment now, Effects& effects);
+  void take_note(const Effects& effects);
   void count(const Effects& effects);
 
   Settings settings_;
+  Wishes wishes_;
   dosing::PlanShape shape_;
   Duration lifetime_before_boot_;
   dosing::Account account_;
@@ -85,9 +117,12 @@ class Station {
   rules::Holds holds_;
   std::vector<Standing> standing_;
   std::optional<std::string> ledger_fault_;
-  std::optional<Instant> paused_until_;
+  std::optional<Instant> stopping_until_;
   std::optional<Instant> disturbed_until_;
   std::optional<dosing::Slot> last_slot_;
+  std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
+  std::optional<Attended> attended_;
+  Alerts alerts_;
   Instant last_dosed_;  ///< or the start
   std::size_t silence_alerts_ = 0;
   Instant shortfall_checked_;  ///< or the start

@@ -13,6 +13,8 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 constexpr std::array<Duration, 4> kSilenceAlerts{6h, 12h, 24h, 48h};
+/// A hold that does not mend itself is told to a person after this.
+constexpr Duration kLongHold = 10min;
 
 /// A hold that comes with every pulse is shown while it lasts, and is no event.
 bool routine(const char* code) {
@@ -47,20 +49,25 @@ void Station::note_changes(Moment now, const rules::Judgement& judgement, Effect
   if (!same()) {
     std::vector<Standing> standing;
     for (const rules::Hold& hold : judgement.holds) {
-      const Standing fresh{rules::code_of(hold), now.wall};
+      const Standing fresh{rules::code_of(hold), now};
       const auto old = std::find(standing_.begin(), standing_.end(), fresh);
       standing.push_back(old == standing_.end() ? fresh : *old);
       if (old == standing_.end() && !routine(fresh.code)) {
         const bool person = rules::clears(hold) == rules::Clears::by_person;
         effects.emplace_back(Raise{{now.wall, person ? Severity::alert : Severity::info,
-                                    std::string{"held-"} + fresh.code, rules::sentence_of(hold)}});
+                                    std::string{"held-"} + fresh.code, rules::sentence_of(hold),
+                                    person ? fresh.code : ""}});
       }
     }
     for (const Standing& old : standing_) {
       if (std::find(standing.begin(), standing.end(), old) == standing.end() &&
           !routine(old.code)) {
-        effects.emplace_back(Raise{{now.wall, Severity::info, std::string{"cleared-"} + old.code,
-                                    std::string{"No longer held: "} + old.code + "."}});
+        effects.emplace_back(Raise{{now.wall,
+                                    Severity::info,
+                                    std::string{"cleared-"} + old.code,
+                                    std::string{"No longer held: "} + old.code + ".",
+                                    {},
+                                    old.code}});
       }
     }
     standing_ = std::move(standing);
@@ -72,11 +79,16 @@ void Station::note_silence(Moment now, Effects& effects) {
   const Duration silent = now.mono - last_dosed_;
   if (silence_alerts_ > 0 && silent < kSilenceAlerts[0]) {
     silence_alerts_ = 0;
-    effects.emplace_back(Raise{
-        {now.wall, Severity::info, "dosing-resumed", "Dosing goes on after a long silence."}});
+    effects.emplace_back(Raise{{now.wall,
+                                Severity::info,
+                                "dosing-resumed",
+                                "Dosing goes on after a long silence.",
+                                {},
+                                "dosing-stopped"}});
   }
-  if (shape_.pulses_per_window == 0 || silence_alerts_ >= kSilenceAlerts.size() ||
-      silent < kSilenceAlerts[silence_alerts_]) {
+  // What was set to zero from afar is no wish of the keeper: it is told like any other silence.
+  if (!(wishes_.day_volume_at_station() > Millilitres{0.0}) ||
+      silence_alerts_ >= kSilenceAlerts.size() || silent < kSilenceAlerts[silence_alerts_]) {
     return;
   }
   std::string sentence =
@@ -84,22 +96,26 @@ void Station::note_silence(Moment now, Effects& effects) {
   for (const rules::Hold& hold : holds_) {
     sentence += " " + rules::sentence_of(hold);
   }
+  if (shape_.pulses_per_window == 0) {
+    sentence += " The day's volume was set to 0 mL from afar.";
+  }
   ++silence_alerts_;
-  effects.emplace_back(Raise{{now.wall, Severity::alert, "dosing-stopped", std::move(sentence)}});
+  effects.emplace_back(
+      Raise{{now.wall, Severity::alert, "dosing-stopped", std::move(sentence), "dosing-stopped"}});
 }
 
 void Station::note_shortfall(Moment now, Effects& effects) {
-  if (shape_.pulses_per_window == 0 || now.mono - shortfall_checked_ < 24h) {
+  const Millilitres planned = wishes_.day_volume_at_station();
+  if (!(planned > Millilitres{0.0}) || now.mono - shortfall_checked_ < 24h) {
     return;
   }
   shortfall_checked_ = now.mono;
   const Millilitres given = account_.last_day(stamp(now));
-  if (given * 2.0 < settings_.plan.day_volume) {
-    effects.emplace_back(
-        Raise{{now.wall, Severity::alert, "dosing-below-plan",
-               "Less than half of the planned volume was dosed in the last 24 h: " +
-                   rules::volume_for_people(given) + " of " +
-                   rules::volume_for_people(settings_.plan.day_volume) + "."}});
+  if (given * 2.0 < planned) {
+    effects.emplace_back(Raise{
+        {now.wall, Severity::alert, "dosing-below-plan",
+         "Less than half of the planned volume was dosed in the last 24 h: " +
+             rules::volume_for_people(given) + " of " + rules::volume_for_people(planned) + "."}});
   }
 }
 
@@ -118,13 +134,35 @@ void Station::note_temperature(Moment now, Effects& effects) {
     temperature_told_ = true;
     effects.emplace_back(Raise{{now.wall, Severity::alert, "temperature-unusual",
                                 "The water has " + rules::temperature_for_people(reading.value) +
-                                    "; a reef likes 22 to 29 °C. Look after heater and cooling."}});
-  } else if (usual) {
+                                    "; a reef likes 22 to 29 °C. Look after heater and cooling.",
+                                "temperature-unusual"}});
+  } else if (usual && temperature_told_) {
     temperature_told_ = false;
+    effects.emplace_back(
+        Raise{{now.wall,
+               Severity::info,
+               "temperature-usual",
+               "The water has " + rules::temperature_for_people(reading.value) + " again.",
+               {},
+               "temperature-unusual"}});
   }
 }
 
-void Station::note_pulses(Moment now, Effects& effects) const {
+void Station::note_long_holds(Moment now, Effects& effects) {
+  for (std::size_t i = 0; i < holds_.size(); ++i) {
+    Standing& standing = standing_[i];
+    if (standing.told == Standing::Told::no && rules::needs_person(holds_[i]) &&
+        now.mono - standing.since.mono >= kLongHold) {
+      standing.told = Standing::Told::yes;
+      effects.emplace_back(Raise{{now.wall, Severity::alert, std::string{"long-"} + standing.code,
+                                  "Dosing has been held for " + rules::for_people(kLongHold) +
+                                      ". " + rules::sentence_of(holds_[i]),
+                                  standing.code}});
+    }
+  }
+}
+
+void Station::note_pulses(Moment now, Effects& effects) {
   const auto closed = std::find_if(effects.begin(), effects.end(), [](const Effect& effect) {
     return std::holds_alternative<ClosePulse>(effect);
   });
@@ -133,6 +171,10 @@ void Station::note_pulses(Moment now, Effects& effects) const {
   }
   const auto pulse = std::get<ClosePulse>(*closed);
   const std::string counted = rules::volume_for_people(pulse.counted);
+  if (attended_) {
+    attended_->counted += pulse.counted;
+    attended_->ran += pulse.fate == Fate::not_given ? Duration::zero() : duration_of(pulse.counted);
+  }
   if (pulse.fate == Fate::not_given) {
     effects.emplace_back(Raise{{now.wall, Severity::info, "pulse-not-given",
                                 "A pulse was written down and not given: nothing was sent."}});
@@ -153,7 +195,7 @@ Status Station::status(Moment now) const {
   status.gate_open = holds_.empty();
   for (std::size_t i = 0; i < holds_.size(); ++i) {
     status.holds.push_back({standing_[i].code, rules::sentence_of(holds_[i]),
-                            rules::clears(holds_[i]), standing_[i].since});
+                            rules::clears(holds_[i]), standing_[i].since.wall});
   }
   status.pump = pump_.phase();
   status.stirrer = stir_.known(now.mono).state;
@@ -162,6 +204,12 @@ Status Station::status(Moment now) const {
   status.hour_limit = settings_.limits.hour;
   status.given_day = account_.last_day(today);
   status.day_limit = settings_.limits.day;
+  status.day_volume = wishes_.day_volume();
+  status.day_volume_at_station = wishes_.day_volume_at_station();
+  if (const auto until = wishes_.paused_until(); until && *until > now.mono) {
+    status.pause_remaining = *until - now.mono;
+  }
+  status.alerts = alerts_.standing();
   status.next_stir_in = stir_.next_start() - now.mono;
   if (const auto window = stir_.clear_window(now.mono, settings_.limits.settle)) {
     if (const auto due = dosing::next_due(shape_, window->open, window->close, now.mono)) {

@@ -22,6 +22,10 @@ class StirDuty {
   /// Once a second. `may_begin` = the pump is confirmed off and no pulse is in hand.
   void step(Instant now, dosing::Stamp stamp, bool may_begin, Effects& effects);
 
+  /// The next stir begins as soon as it may. Switched stirrers only.
+  void begin_soon(Instant now) { last_start_ = now - cycle_.every; }
+  [[nodiscard]] Instant last_start() const { return last_start_; }
+
   void durable(std::int64_t id);
   void ledger_failed();
   void take(Instant now, dosing::Stamp stamp, const OutletReport& report, Effects& effects);

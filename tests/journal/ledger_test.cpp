@@ -228,5 +228,38 @@ TEST_F(LedgerTest, a_dose_is_never_older_than_the_uptime_that_was_seen) {
   EXPECT_EQ(sum(history(opened())), 0.0);
 }
 
+TEST_F(LedgerTest, wishes_come_back_and_the_newer_replaces_the_older) {
+  using What = station::Wish::What;
+  Ledger ledger = prepared();
+  const dosing::Stamp asked = stamp(ledger);
+  ASSERT_TRUE(ledger.keep("reef", {What::volume_from_afar, Millilitres{250.5}, {}, asked}));
+  ASSERT_TRUE(ledger.keep("reef", {What::pause_at_station, {}, 90min, asked}));
+  ASSERT_TRUE(ledger.keep("reef", {What::pause_at_station, {}, 30min, asked}));
+  ASSERT_TRUE(ledger.keep("reef", {What::pause_from_afar, {}, 10min, asked}));
+  ASSERT_TRUE(ledger.forget("reef", What::pause_from_afar));
+  const auto wishes = history(opened()).wishes;
+  ASSERT_EQ(wishes.size(), 2U);
+  EXPECT_EQ(wishes[0].what, What::volume_from_afar);
+  EXPECT_EQ(wishes[0].volume.count(), 250.5);
+  EXPECT_EQ(wishes[1].what, What::pause_at_station);
+  EXPECT_EQ(wishes[1].lasting, 30min);
+  EXPECT_EQ(wishes[1].asked.lifetime, asked.lifetime);
+  EXPECT_EQ(wishes[1].asked.wall, asked.wall);
+}
+
+TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 7)));
+  }
+  auto old = Database::open(path, Creating::no, Sync::full);
+  ASSERT_TRUE(old);
+  ASSERT_TRUE(old->execute("DROP TABLE wishes; PRAGMA user_version = 1"));
+  const Ledger ledger = opened();
+  EXPECT_TRUE(ledger.notes().empty());
+  EXPECT_EQ(history(ledger).newest_pulse_id, 7);
+  EXPECT_TRUE(history(ledger).wishes.empty());
+}
+
 }  // namespace
 }  // namespace limegate::journal

@@ -52,6 +52,13 @@ class Bench {
     answer_all();
     return effects;
   }
+  /// A command from somewhere; what follows from it is carried out like any effect.
+  Answer command(const station::Command& what, Origin origin = Origin::station) {
+    Station::Commanded done = core.command(now, what, origin);
+    note(done.effects);
+    answer_all();
+    return done.answer;
+  }
   Effects report(rules::OutletRole role, Command command, Result result) {
     return see(OutletReport{role, command, result, "as the test says"});
   }
@@ -150,7 +157,7 @@ class Bench {
   std::vector<Effect> log;
 
  private:
-  using Answer = std::optional<Observation>;
+  using Reaction = std::optional<Observation>;
 
   void note(const Effects& effects) {
     log.insert(log.end(), effects.begin(), effects.end());
@@ -168,41 +175,41 @@ class Bench {
     while (!waiting_.empty()) {
       const Effect effect = waiting_.front();
       waiting_.pop_front();
-      const Answer answer =
+      const Reaction reaction =
           std::visit([this](const auto& what) { return answer_to(what); }, effect);
-      if (answer) {
-        observe(*answer);
+      if (reaction) {
+        observe(*reaction);
       }
     }
   }
   template <class Kind>
-  Answer answer_to(const Kind& /*needs none*/) {
+  Reaction answer_to(const Kind& /*needs none*/) {
     return std::nullopt;
   }
-  Answer answer_to(const AppendPulse& append) {
-    return ledger_answers ? Answer{PulseDurable{append.pulse.id}} : std::nullopt;
+  Reaction answer_to(const AppendPulse& append) {
+    return ledger_answers ? Reaction{PulseDurable{append.pulse.id}} : std::nullopt;
   }
-  Answer answer_to(const AppendStir& append) {
-    return ledger_answers ? Answer{StirDurable{append.stir.id}} : std::nullopt;
+  Reaction answer_to(const AppendStir& append) {
+    return ledger_answers ? Reaction{StirDurable{append.stir.id}} : std::nullopt;
   }
-  [[nodiscard]] Answer reported(rules::OutletRole role, Command command, Result result) const {
+  [[nodiscard]] Reaction reported(rules::OutletRole role, Command command, Result result) const {
     const bool answers = role == rules::OutletRole::pump ? pump_answers : stirrer_answers;
-    return answers ? Answer{OutletReport{role, command, result, ""}} : std::nullopt;
+    return answers ? Reaction{OutletReport{role, command, result, ""}} : std::nullopt;
   }
   Instant& ends(rules::OutletRole role) {
     return role == rules::OutletRole::pump ? pump_until : stirrer_until;
   }
-  Answer answer_to(const Run& effect) {
-    Answer answer = reported(effect.role, Command::run, Result::on);
+  Reaction answer_to(const Run& effect) {
+    Reaction answer = reported(effect.role, Command::run, Result::on);
     ends(effect.role) = answer ? now.mono + effect.duration : ends(effect.role);
     return answer;
   }
-  Answer answer_to(const SwitchOff& effect) {
-    Answer answer = reported(effect.role, Command::off, Result::off);
+  Reaction answer_to(const SwitchOff& effect) {
+    Reaction answer = reported(effect.role, Command::off, Result::off);
     ends(effect.role) = answer ? now.mono : ends(effect.role);
     return answer;
   }
-  Answer answer_to(const ReadBack& effect) {
+  Reaction answer_to(const ReadBack& effect) {
     const bool on = now.mono < ends(effect.role);
     return reported(effect.role, Command::read_back, on ? Result::on : Result::off);
   }

@@ -116,8 +116,8 @@ TEST_F(Pulse, is_cancelled_by_a_raw_ceiling_while_its_row_is_written) {
 TEST_F(Pulse, is_cancelled_by_a_pause_between_row_and_step) {
   const std::int64_t id = to_append();
   bench.see(PulseDurable{id});
-  bench.see(KeeperPauses{1h});
-  bench.see(KeeperResumes{});
+  bench.command(Pause{1h});
+  bench.command(Resume{});
   bench.second();
   EXPECT_EQ(bench.count<RunEffect>(), 0U) << "what was stopped once does not begin again";
   expect_closed(Fate::not_given, 0.0);
@@ -143,7 +143,7 @@ TEST_F(Pulse, a_raw_value_below_the_ceiling_or_implausible_does_not_end_it_in_ob
 TEST_F(Pulse, confirmed_off_early_counts_what_could_flow_and_not_less) {
   to_running();  // the run went out now
   bench.run(9s);
-  bench.see(KeeperPauses{1h});
+  bench.command(Pause{1h});
   bench.pump(Command::off, Result::off);
   expect_closed(Fate::cut_short, 40.0 * (9 + 1) / 60.0);  // 9 s and one of grace at 40 mL/min
 }
@@ -152,14 +152,14 @@ TEST_F(Pulse, confirmed_off_just_before_its_end_never_counts_more_than_the_pulse
   to_running();
   bench.run(44s);
   bench.now.mono += 500ms;  // with the second of grace 45.5 s
-  bench.see(KeeperPauses{1h});
+  bench.command(Pause{1h});
   bench.pump(Command::off, Result::off);
   expect_closed(Fate::cut_short, 30.0);
 }
 
 TEST_F(Pulse, an_off_before_the_outcome_of_the_run_is_known_proves_nothing) {
   to_run();
-  bench.see(KeeperPauses{1h});
+  bench.command(Pause{1h});
   EXPECT_EQ(bench.phase(), Phase::ending);
   bench.pump(Command::off, Result::off);
   EXPECT_EQ(bench.phase(), Phase::ending);
@@ -195,7 +195,7 @@ TEST_F(Pulse, a_refused_run_is_closed_as_not_given) {
 
 TEST_F(Pulse, a_run_refused_while_it_is_being_stopped_is_not_given) {
   to_run();
-  bench.see(KeeperPauses{1h});
+  bench.command(Pause{1h});
   bench.pump(Command::run, Result::refused);
   bench.pump(Command::off, Result::off);
   bench.second();
@@ -223,7 +223,7 @@ TEST_F(Pulse, a_look_that_says_off_before_its_end_does_not_close_it) {
 TEST_F(Pulse, a_stale_look_does_not_close_a_pulse_that_is_being_ended) {
   to_running();
   bench.run(9s);
-  bench.see(KeeperPauses{1h});
+  bench.command(Pause{1h});
   // This look was taken before the run was carried out: the pump runs on until off is answered.
   bench.pump(Command::read_back, Result::off);
   EXPECT_EQ(bench.phase(), Phase::ending);

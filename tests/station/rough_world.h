@@ -48,7 +48,7 @@ class RoughWorld {
   void second();
 
   std::vector<std::string> broken;  ///< promises
-  std::size_t runs = 0, cut_short = 0, stirs = 0, unknowns = 0, restarts = 0;
+  std::size_t runs = 0, cut_short = 0, stirs = 0, unknowns = 0, restarts = 0, obeyed = 0;
 
  private:
   using Command = OutletReport::Command;
@@ -90,6 +90,7 @@ class RoughWorld {
   }
 
   void see(const Observation& observation);
+  void obey(const station::Command& command);
   void carry_out(const Effects& effects, bool from_step);
   void carry_out(const AppendPulse& append);
   void carry_out(const ClosePulse& closed);

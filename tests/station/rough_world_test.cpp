@@ -25,6 +25,13 @@ void RoughWorld::see(const Observation& observation) {
   carry_out(core_.observe(now_, observation), false);
 }
 
+void RoughWorld::obey(const station::Command& command) {
+  const Origin origin = chance(0.5) ? Origin::station : Origin::afar;
+  const Station::Commanded done = core_.command(now_, command, origin);
+  obeyed += done.answer.verdict == Answer::Verdict::accepted ? 1U : 0U;
+  carry_out(done.effects, false);
+}
+
 void RoughWorld::carry_out(const Effects& effects, bool from_step) {
   for (const Effect& effect : effects) {
     promise(from_step || !std::holds_alternative<Run>(effect), "only a step energises");
@@ -190,10 +197,19 @@ void RoughWorld::sample() {
 
 void RoughWorld::disturb() {
   if (chance(0.0005)) {
-    see(KeeperPauses{within(10min)});
+    obey(Pause{within(10min)});
   }
   if (chance(0.0005)) {
-    see(KeeperResumes{});
+    obey(Resume{});
+  }
+  if (chance(0.0001)) {
+    obey(SetDayVolume{Millilitres{std::uniform_real_distribution<>{-10.0, 400.0}(random_)}});
+  }
+  if (chance(0.0002)) {
+    obey(StirNow{});
+  }
+  if (chance(0.0002)) {
+    obey(RunAttended{Millilitres{12.0}});
   }
   if (chance(0.0003)) {
     see(LedgerFault{"input/output error"});
@@ -250,6 +266,7 @@ TEST_P(RoughWorldTest, promises_are_kept_for_a_day) {
   EXPECT_GT(world.runs, 10U);
   EXPECT_GT(world.stirs, 20U);
   EXPECT_GT(world.restarts, 0U);
+  EXPECT_GT(world.obeyed, 0U);
   RecordProperty("runs", static_cast<int>(world.runs));
   RecordProperty("cut_short", static_cast<int>(world.cut_short));
   RecordProperty("unknown", static_cast<int>(world.unknowns));

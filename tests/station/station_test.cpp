@@ -70,7 +70,7 @@ TEST(Station, recount_never_forgets) {
 TEST(Pause, holds_until_it_expires_to_the_second) {
   Bench bench;
   bench.run(10min);
-  bench.see(KeeperPauses{1h});
+  bench.command(Pause{1h});
   bench.run(1h - 1s);
   EXPECT_TRUE(bench.held_for("paused"));
   bench.second();
@@ -79,21 +79,21 @@ TEST(Pause, holds_until_it_expires_to_the_second) {
 
 TEST(Pause, is_cut_to_a_day_and_a_negative_one_is_none) {
   Bench bench;
-  bench.see(KeeperPauses{1000h});
+  bench.command(Pause{1000h});
   bench.run(24h - 1s);
   EXPECT_TRUE(bench.held_for("paused"));
   bench.second();
   EXPECT_FALSE(bench.held_for("paused"));
-  bench.see(KeeperPauses{-5h});
+  bench.command(Pause{-5h});
   bench.second();
   EXPECT_FALSE(bench.held_for("paused"));
 }
 
 TEST(Pause, is_ended_by_resuming) {
   Bench bench;
-  bench.see(KeeperPauses{5h});
+  bench.command(Pause{5h});
   bench.second();
-  bench.see(KeeperResumes{});
+  bench.command(Resume{});
   bench.second();
   EXPECT_FALSE(bench.held_for("paused"));
 }
@@ -167,17 +167,18 @@ TEST(Events, come_once_for_each_change) {
   bench.run(30min);
   EXPECT_EQ(bench.raised("held-ph-stale"), 1U);
   EXPECT_EQ(bench.raised("held-temperature-stale"), 1U);
-  EXPECT_EQ(bench.count<Raise>(), before + 2);
+  EXPECT_EQ(bench.raised("long-ph-stale"), 1U);
+  EXPECT_EQ(bench.count<Raise>(), before + 4) << "two held, and both told to a person";
   bench.samples = true;
   bench.run(30min - 20s);
   EXPECT_EQ(bench.raised("cleared-ph-stale"), 1U);
-  EXPECT_EQ(bench.count<Raise>(), before + 5) << "two held, two cleared, and the settling is over";
+  EXPECT_EQ(bench.count<Raise>(), before + 7) << "two cleared as well, and the settling is over";
 }
 
 TEST(Events, a_hold_keeps_the_time_since_when_it_stands) {
   Bench bench;
   bench.run(10min);
-  bench.see(KeeperPauses{5h});
+  bench.command(Pause{5h});
   bench.second();
   const WallTime since = bench.now.wall;
   bench.samples = false;

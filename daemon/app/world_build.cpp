@@ -1,0 +1,73 @@
+// How the parts of a world are made and joined.
+
+#include <utility>
+
+#include <boost/asio/post.hpp>
+
+#include "app/bus_factory.h"
+#include "app/world.h"
+#include "simulator/simulated_bus.h"
+
+namespace limegate::app {
+
+void World::build(const config::Config& config) {
+  const auto post = [this](std::function<void()> what) {
+    boost::asio::post(loop_, std::move(what));
+  };
+  WiredBuses wired = make_buses(config, pace_.clock(), post);
+  std::vector<modbus::Bus*> buses;
+  for (WiredBuses::Bus& bus : wired.buses) {
+    Line line;
+    buses.push_back(bus.bus.get());
+    line.bus = std::move(bus.bus);
+    for (const WiredBuses::Probe& probe : bus.probes) {
+      const auto meaning = static_cast<Meaning>(probe.meaning);
+      line.all.push_back(line.probes.size());
+      if (meaning != Meaning::temperature) {
+        line.gating.push_back(line.probes.size());
+      }
+      line.probes.push_back({probe.station, meaning, probe.place, std::nullopt});
+    }
+    lines_.push_back(std::move(line));
+  }
+  for (const config::Station& station : config.stations) {
+    if (!station.wiring) {
+      build_simulated(station);
+      continue;
+    }
+    const config::Wiring& wiring = *station.wiring;
+    add_shell(station, buses[wiring.pump.bus]->outlet(wiring.pump.outlet),
+              wiring.stirrer_outlet
+                  ? buses[wiring.stirrer_outlet->bus]->outlet(wiring.stirrer_outlet->outlet)
+                  : nullptr);
+  }
+}
+
+void World::build_simulated(const config::Station& station) {
+  using simulator::SimulatedBus;
+  auto bus = std::make_unique<SimulatedBus>(
+      station.tank, pace_.clock(),
+      [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
+  const std::size_t shell = add_shell(station, bus->outlet(simulator::Tank::Part::pump),
+                                      bus->outlet(simulator::Tank::Part::stirrer));
+  Line line;
+  line.bus = std::move(bus);
+  line.probes = {{shell, Meaning::ph, "simulated", std::nullopt},
+                 {shell, Meaning::temperature, "simulated", std::nullopt}};
+  line.all = {SimulatedBus::kPh, SimulatedBus::kTemperature};
+  line.gating = {SimulatedBus::kPh};
+  lines_.push_back(std::move(line));
+}
+
+std::size_t World::add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
+                             std::unique_ptr<ports::Outlet> stirrer) {
+  shells_.push_back(std::make_unique<StationShell>(
+      station.settings,
+      StationShell::Parts{
+          journal_, pace_.clock(), pace_.boot_id(), std::move(pump), std::move(stirrer),
+          [this](const std::string& name, const station::Event& event) { raise(name, event); },
+          [this](const std::string& why) { ledger_failed(why); }}));
+  return shells_.size() - 1;
+}
+
+}  // namespace limegate::app

@@ -1,0 +1,246 @@
+// What a station makes of a command: from afar only less, at the station within every limit.
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <utility>
+
+#include "station/station.h"
+
+namespace limegate::station {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+/// An attended run that has not come to its end by then is given up: nobody stands there any more.
+constexpr Duration kAttendedFor = 30min;
+/// Stirring takes at most this share of the time.
+constexpr int kStirShare = 4;
+
+Answer accepted(std::string sentence) { return {Answer::Verdict::accepted, std::move(sentence)}; }
+Answer refused(std::string sentence) { return {Answer::Verdict::refused, std::move(sentence)}; }
+
+/// A hold that comes with every pulse and goes by itself within a minute.
+bool passing(const rules::Hold& hold) {
+  return std::holds_alternative<rules::ProbeDisturbed>(hold);
+}
+
+std::string sentences_of(const rules::Holds& holds) {
+  std::string text;
+  for (const rules::Hold& hold : holds) {
+    text += passing(hold) ? "" : " " + rules::sentence_of(hold);
+  }
+  return text;
+}
+
+}  // namespace
+
+Station::Commanded Station::command(Moment now, const Command& command, Origin origin) {
+  Commanded done{refused("This is done at the station only, not from afar."), {}};
+  if (permits(origin, command)) {
+    done.answer = std::visit(
+        [&](const auto& what) { return obey(now, what, origin, done.effects); }, command);
+  }
+  take_note(done.effects);
+  return done;
+}
+
+Answer Station::obey(Moment now, const Pause& pause, Origin origin, Effects& effects) {
+  if (pause.lasting <= Duration::zero()) {
+    return refused("A pause needs a time above zero; 24 h at most.");
+  }
+  wishes_.pause({now.mono, stamp(now)}, pause.lasting, origin, effects);
+  pump_.stop(now.mono, effects);
+  return accepted("Paused for " + rules::for_people(std::min(pause.lasting, kPauseMax)) +
+                  "; dosing then goes on by itself.");
+}
+
+Answer Station::obey(Moment now, const Resume& /*resume*/, Origin origin, Effects& effects) {
+  const auto lasts = [&](Origin from) {
+    const auto until = wishes_.paused_until(from);
+    return until && *until > now.mono;
+  };
+  const bool at_station = lasts(Origin::station);
+  if (origin == Origin::afar && at_station && !lasts(Origin::afar)) {
+    return refused("The pause was set at the station; it is ended only there, or by its time.");
+  }
+  if (!at_station && !lasts(Origin::afar)) {
+    return refused("Dosing is not paused.");
+  }
+  wishes_.resume(origin, effects);
+  if (origin == Origin::afar && at_station) {
+    return accepted("The pause from afar is over; the one set at the station goes on.");
+  }
+  return accepted("No longer paused. Every other hold stays as it is.");
+}
+
+Answer Station::obey(Moment /*now*/, const Acknowledge& seen, Origin /*origin*/,
+                     Effects& /*effects*/) {
+  if (seen.alert.empty()) {
+    const std::size_t count = alerts_.acknowledge_all();
+    return count == 0 ? refused("There is no alert that nobody has seen.")
+                      : accepted("Seen: " + std::to_string(count) +
+                                 (count == 1 ? " alert." : " alerts.") + " It releases nothing.");
+  }
+  return alerts_.acknowledge(seen.alert)
+             ? accepted("Seen: " + seen.alert + ". It releases nothing.")
+             : refused("There is no alert '" + seen.alert + "'.");
+}
+
+Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effects& effects) {
+  const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
+  const rules::Snapshot known = snapshot(now);
+  const signal::Reading& ph = known.ph;
+  bool* latch = nullptr;
+  std::string still;
+  if (is(rules::SecondCeilingReached{})) {
+    latch = &memory_.second_ceiling_latched;
+    if (!(ph.quality == signal::Quality::good && Ph{ph.value} < settings_.limits.ceiling_resume)) {
+      still = "there is no good pH reading below the ceiling's resume value";
+    }
+  } else if (is(rules::PumpTimerFailed{})) {
+    latch = &memory_.pump_timer_latched;
+    if (pump_.phase() != PumpDuty::Phase::resting || !pump_.watch().confirmed_off()) {
+      still = "the pump is not confirmed to be off";
+    }
+  } else if (is(rules::OutletStuckOn{rules::OutletRole::pump})) {
+    latch = &memory_.pump_stuck_latched;
+    if (known.pump_outlet != rules::OutletKnown::as_commanded) {
+      still = "the pump is not confirmed to be off";
+    }
+  } else if (is(rules::OutletStuckOn{rules::OutletRole::stirrer})) {
+    latch = &memory_.stirrer_stuck_latched;
+    if (known.stirrer_outlet != rules::OutletKnown::as_commanded) {
+      still = "the stirrer is not confirmed to be off";
+    }
+  }
+  if (latch == nullptr || !*latch) {
+    return refused("There is no latched hold '" + release.hold +
+                   "'. Other holds go by themselves when their cause is gone.");
+  }
+  if (!still.empty()) {
+    return refused("Its cause is not gone: " + still + ".");
+  }
+  *latch = false;
+  if (is(rules::PumpTimerFailed{})) {
+    pump_.trust_timer_again();
+  }
+  effects.emplace_back(StoreLatch{release.hold, StoreLatch::To::released});
+  return accepted("Released: " + release.hold + ". If its cause comes again, so does the hold.");
+}
+
+Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects) {
+  const std::string volume = rules::volume_for_people(set.volume);
+  if (!(set.volume >= Millilitres{0.0}) || !std::isfinite(set.volume.count())) {
+    return refused("The day's volume is a number of millilitres, zero or above.");
+  }
+  if (origin == Origin::afar && set.volume > wishes_.day_volume_at_station()) {
+    return refused(volume + " is above " +
+                   rules::volume_for_people(wishes_.day_volume_at_station()) +
+                   ", the day's volume set at the station.");
+  }
+  dosing::PlanSettings plan = settings_.plan;
+  plan.day_volume = set.volume;
+  const auto objections = dosing::objections_to(plan, plan_bounds(settings_.limits));
+  if (!objections.empty()) {
+    return refused("The day's volume stays as it is: " + objections.front() + ".");
+  }
+  if (set.volume != wishes_.day_volume()) {
+    // A new shape has new slots; what this window still had to give is dropped, so that no sequence
+    // of changes gives more than the volumes that were set.
+    if (const auto window = stir_.clear_window(now.mono, settings_.limits.settle)) {
+      dropped_window_ = window->open;
+    }
+  }
+  wishes_.set_day_volume({now.mono, stamp(now)}, set.volume, origin, effects);
+  settings_.plan = plan;
+  shape_ = dosing::shape_of(plan);
+  return accepted("The day's volume is " + volume + " from the next clear window on.");
+}
+
+Answer Station::obey(Moment now, const StirNow& /*stir*/, Origin /*origin*/, Effects& /*effects*/) {
+  if (settings_.stirrer == StirrerKind::observed) {
+    return refused("The stirrer runs on a timer of its own; it is not switched from here.");
+  }
+  if (ledger_fault_) {
+    return refused(rules::sentence_of(rules::LedgerNotWritable{*ledger_fault_}));
+  }
+  if (stir_.busy() || !pump_.watch().confirmed_off() || pump_.phase() != PumpDuty::Phase::resting) {
+    return refused("Stirrer and pump must both rest before a stir begins. Try again in a minute.");
+  }
+  const Duration since = now.mono - stir_.last_start();
+  const Duration share = settings_.plan.stir.run * kStirShare;
+  if (since < share) {
+    return refused("Stirring takes at most a quarter of the time: again in " +
+                   rules::for_people(share - since) + ".");
+  }
+  stir_.begin_soon(now.mono);
+  return accepted("Stirs now, for " + rules::for_people(settings_.plan.stir.run) +
+                  "; then the limewater settles for " + rules::for_people(settings_.limits.settle) +
+                  ".");
+}
+
+Millilitres Station::attended_pulse() const {
+  const dosing::PlanSettings& plan = settings_.plan;
+  const double seconds = std::chrono::duration<double>(plan.pulse_duration_max).count();
+  const Millilitres most =
+      std::min(plan.pulse_max, Millilitres{plan.pump_rate.count() * seconds / 60.0});
+  return std::min(most, attended_->remaining);
+}
+
+Duration Station::duration_of(Millilitres volume) const {
+  return std::chrono::duration_cast<Duration>(
+      std::chrono::duration<double>(60.0 * volume.count() / settings_.plan.pump_rate.count()));
+}
+
+Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effects& effects) {
+  const rules::Limits& limits = settings_.limits;
+  const double minutes =
+      std::chrono::duration<double, std::ratio<60>>(limits.attended_duration).count();
+  const Millilitres most =
+      std::min(limits.attended_volume, Millilitres{settings_.plan.pump_rate.count() * minutes});
+  if (!(run.volume > Millilitres{0.0} && run.volume <= most)) {
+    return refused("An attended run takes a volume above zero; at most " +
+                   rules::volume_for_people(most) + " at once.");
+  }
+  if (attended_ || pump_.phase() != PumpDuty::Phase::resting) {
+    return refused("The pump is busy. Try again when it rests.");
+  }
+  rules::Snapshot known = snapshot(now);
+  known.next_pulse = run.volume;
+  const rules::Holds holds = rules::judge(now.mono, known, limits, memory_).holds;
+  if (!std::all_of(holds.begin(), holds.end(), passing)) {
+    return refused("Held, and no command passes a hold:" + sentences_of(holds));
+  }
+  attended_ = Attended{run.volume, Millilitres{0.0}, Duration::zero(), now.mono + kAttendedFor};
+  effects.emplace_back(
+      Raise{{now.wall, Severity::info, "attended-run",
+             "An attended run of " + rules::volume_for_people(run.volume) + " begins."}});
+  return accepted("The pump runs for " + rules::for_people(duration_of(run.volume)) +
+                  " in all, in pulses of at most " + rules::volume_for_people(attended_pulse()) +
+                  " with a rest after each. Every hold applies, and all of it is counted.");
+}
+
+void Station::go_on_attended(Moment now, Effects& effects) {
+  const auto end = [&](const std::string& why) {
+    effects.emplace_back(Raise{{now.wall, Severity::info, "attended-run-over",
+                                "The attended run is over" + why + ": the pump ran for " +
+                                    rules::for_people(attended_->ran) + ", " +
+                                    rules::volume_for_people(attended_->counted) +
+                                    " are counted at the highest rate."}});
+    attended_.reset();
+  };
+  if (!(attended_->remaining > Millilitres{0.0})) {
+    end("");
+  } else if (!std::all_of(holds_.begin(), holds_.end(), passing)) {
+    end(", held back." + sentences_of(holds_) + " So far");
+  } else if (now.mono >= attended_->give_up) {
+    end(", given up after " + rules::for_people(kAttendedFor));
+  } else if (holds_.empty()) {
+    const Millilitres volume = attended_pulse();
+    attended_->remaining -= volume;
+    pump_.reserve(now.mono, stamp(now), volume, duration_of(volume), effects);
+  }
+}
+
+}  // namespace limegate::station

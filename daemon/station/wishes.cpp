@@ -1,0 +1,98 @@
+#include "station/wishes.h"
+
+#include <algorithm>
+
+namespace limegate::station {
+namespace {
+
+std::optional<Wish> find(const std::vector<Wish>& known, Wish::What what) {
+  for (const Wish& wish : known) {
+    if (wish.what == what) {
+      return wish;
+    }
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+Wishes::Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stamp today,
+               Instant now)
+    : in_file_(in_file), day_volume_at_station_(in_file) {
+  const auto file = find(known, Wish::What::volume_in_file);
+  if (file && file->volume == in_file) {
+    // What the record can't mean is not believed: a volume is never raised by a damaged row.
+    if (const auto station = find(known, Wish::What::volume_at_station);
+        station && station->volume >= Millilitres{0.0}) {
+      day_volume_at_station_ = station->volume;
+    }
+    if (const auto afar = find(known, Wish::What::volume_from_afar);
+        afar && afar->volume >= Millilitres{0.0} && afar->volume <= day_volume_at_station_) {
+      from_afar_ = afar->volume;
+    }
+  }
+  const auto until = [&](Wish::What what) -> std::optional<Instant> {
+    const auto pause = find(known, what);
+    if (!pause) {
+      return std::nullopt;
+    }
+    // By the clock that says it was asked for later: a clock step does not end a pause early.
+    const Duration left = pause->lasting - dosing::age(pause->asked, today);
+    return left > Duration::zero() ? std::optional{now + std::min(left, kPauseMax)} : std::nullopt;
+  };
+  station_pause_ = until(Wish::What::pause_at_station);
+  afar_pause_ = until(Wish::What::pause_from_afar);
+}
+
+void Wishes::pause(Moments at, Duration lasting, Origin origin, Effects& effects) {
+  const Duration bounded = std::clamp(lasting, Duration::zero(), kPauseMax);
+  const bool station = origin == Origin::station;
+  (station ? station_pause_ : afar_pause_) = at.now + bounded;
+  Wish wish{station ? Wish::What::pause_at_station : Wish::What::pause_from_afar};
+  wish.lasting = bounded;
+  wish.asked = at.today;
+  effects.emplace_back(StoreWish{wish});
+}
+
+void Wishes::resume(Origin origin, Effects& effects) {
+  if (origin == Origin::station && station_pause_) {
+    station_pause_.reset();
+    effects.emplace_back(ForgetWish{Wish::What::pause_at_station});
+  }
+  if (afar_pause_) {
+    afar_pause_.reset();
+    effects.emplace_back(ForgetWish{Wish::What::pause_from_afar});
+  }
+}
+
+std::optional<Instant> Wishes::paused_until(Origin origin) const {
+  return origin == Origin::station ? station_pause_ : afar_pause_;
+}
+
+std::optional<Instant> Wishes::paused_until() const {
+  if (station_pause_ && afar_pause_) {
+    return std::max(*station_pause_, *afar_pause_);
+  }
+  return station_pause_ ? station_pause_ : afar_pause_;
+}
+
+void Wishes::set_day_volume(Moments at, Millilitres volume, Origin origin, Effects& effects) {
+  const auto store = [&](Wish::What what, Millilitres value) {
+    Wish wish{what};
+    wish.volume = value;
+    wish.asked = at.today;
+    effects.emplace_back(StoreWish{wish});
+  };
+  if (origin == Origin::station) {
+    day_volume_at_station_ = volume;
+    from_afar_.reset();
+    effects.emplace_back(ForgetWish{Wish::What::volume_from_afar});
+    store(Wish::What::volume_at_station, volume);
+  } else {
+    from_afar_ = std::min(volume, day_volume_at_station_);
+    store(Wish::What::volume_from_afar, *from_afar_);
+  }
+  store(Wish::What::volume_in_file, in_file_);
+}
+
+}  // namespace limegate::station

@@ -1,0 +1,47 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "dosing/account.h"
+#include "station/command.h"
+#include "station/effects.h"
+#include "station/history.h"
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::station {
+
+/// What the keeper asked for beside the file: pauses and the day's volume, from the station and
+/// from afar, kept over restarts. From afar neither more volume nor an earlier end of the station's
+/// pause can be had.
+class Wishes {
+ public:
+  /// `in_file` is the day's volume of the owner's file. A volume that was set under another file is
+  /// forgotten: the file was written at the station, and later.
+  Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stamp today, Instant now);
+
+  struct Moments {
+    Instant now;
+    dosing::Stamp today;
+  };
+  void pause(Moments at, Duration lasting, Origin origin, Effects& effects);
+  void resume(Origin origin, Effects& effects);
+  /// Absent = not paused from there.
+  [[nodiscard]] std::optional<Instant> paused_until(Origin origin) const;
+  [[nodiscard]] std::optional<Instant> paused_until() const;
+
+  void set_day_volume(Moments at, Millilitres volume, Origin origin, Effects& effects);
+  [[nodiscard]] Millilitres day_volume() const {
+    return from_afar_.value_or(day_volume_at_station_);
+  }
+  [[nodiscard]] Millilitres day_volume_at_station() const { return day_volume_at_station_; }
+
+ private:
+  Millilitres in_file_;
+  Millilitres day_volume_at_station_;
+  std::optional<Millilitres> from_afar_;
+  std::optional<Instant> station_pause_, afar_pause_;
+};
+
+}  // namespace limegate::station
