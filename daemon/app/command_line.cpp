@@ -1,16 +1,15 @@
 #include "app/command_line.h"
 
-#include <algorithm>
 #include <cstdio>
 #include <filesystem>
 #include <string>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 #include <nlohmann/json.hpp>
 
 #include "app/check_command.h"
+#include "app/control_commands.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
 #include "app/log.h"
@@ -35,10 +34,13 @@ constexpr const char* kFooter =
     "  limegate check reef.toml             what would it do, and is the file right?\n"
     "  limegate prepare reef.toml           creates the ledger of a new station, once\n"
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
+    "  limegate status reef.toml            what does it do, and why?\n"
     "  limegate off reef.toml               everything off, now\n"
     "At the bench, without a daemon: water, strength, effect, convert, electrode.\n"
     "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done; 2 wrong\n"
-    "usage or a config that is refused; 3 another limegate holds the state directory.\n"
+    "usage or a config that is refused; 3 another limegate holds the state directory; 4 the "
+    "daemon\n"
+    "refused the command, and said why.\n"
     "Limewater is strongly caustic: gloves, eye protection, no dust. Water and mains need\n"
     "residual-current protection. Keep an independent limit in hardware, and test by hand.";
 
@@ -102,44 +104,6 @@ int prepare(const std::string& file, Format format) {
   if (added->empty()) {
     print("Every station has its ledger already; nothing was changed.\n");
   }
-  return kFine;
-}
-
-/// Releases a latched hold while the daemon is stopped. Its cause is judged anew at the next start.
-int release(const std::string& file, const std::string& station, const std::string& code) {
-  const auto given = load_given(file);
-  if (!given) {
-    return refuse(given.error(), file, Format::people);
-  }
-  const auto state = StateDir::take(given->config.state_dir);
-  if (!state) {
-    complain(state.error().what + "\n");
-    return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
-  }
-  const RealPace pace;
-  const journal::Boot boot{pace.boot_id(), pace.clock().now()};
-  auto ledger =
-      journal::Ledger::open(given->config.state_dir + "/ledger.db", names_of(given->config), boot);
-  if (!ledger) {
-    complain(fmt::format("{}: {} ({})\n", given->config.state_dir, ledger.error().what(),
-                         ledger.error().detail));
-    return kNotConfirmed;
-  }
-  const auto history = ledger->history(station, boot);
-  if (!history ||
-      std::find(history->latches.begin(), history->latches.end(), code) == history->latches.end()) {
-    complain(fmt::format("Station {} has no latched hold '{}'. Latched now: {}\n", station, code,
-                         history && !history->latches.empty()
-                             ? fmt::format("{}", fmt::join(history->latches, ", "))
-                             : "nothing"));
-    return kBadInput;
-  }
-  if (const auto done = ledger->release(station, code); !done) {
-    complain(fmt::format("{}: {}\n", given->config.state_dir, done.error().what()));
-    return kNotConfirmed;
-  }
-  print(fmt::format(
-      "Released: {}. If its cause is still there, it holds again at the next start.\n", code));
   return kFine;
 }
 
@@ -240,16 +204,7 @@ int command_line(int argc, char** argv) {
   off_it->add_flag("--json", json, "For scripts");
   off_it->callback([&] { code = off(file, state_dir, format()); });
 
-  std::string station;
-  std::string hold;
-  auto* release_it = app.add_subcommand(
-      "release", "Release a latched hold after its cause was found, with the daemon stopped");
-  release_it->add_option("CONFIG", file, "The owner's file")->required();
-  release_it->add_option("STATION", station, "The station's name")->required();
-  release_it->add_option("HOLD", hold, "The hold's code as the log shows it: ph-second-ceiling")
-      ->required();
-  release_it->callback([&] { code = release(file, station, hold); });
-
+  add_control_commands(app, code);
   calculator::add_commands(app, code);
 
   try {

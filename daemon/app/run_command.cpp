@@ -8,12 +8,14 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include "app/control_commands.h"
 #include "app/exit_code.h"
 #include "app/log.h"
 #include "app/runner.h"
 #include "app/state_dir.h"
 #include "app/view.h"
 #include "app/world.h"
+#include "web/control_server.h"
 
 namespace limegate::app {
 namespace {
@@ -35,9 +37,7 @@ class Screen {
     next_ = now + (terminal_ ? std::chrono::steady_clock::duration{kFrameEvery}
                              : std::chrono::steady_clock::duration{kPlainFrameEvery});
     std::string frame = terminal_ ? "\x1b[H\x1b[2J" : "";
-    for (const station::Status& status : world_.overview().stations) {
-      frame += view_of(status) + "\n";
-    }
+    frame += view_of(world_.overview());
     frame += "Lately:\n" + view_of(world_.events().recent(), kEventsShown);
     frame += terminal_ ? "\nCtrl-C stops it; every outlet is switched off first.\n" : "\n";
     std::fputs(frame.c_str(), stdout);
@@ -70,10 +70,21 @@ int run(const config::Config& config, const std::string& text, Pace& pace, View 
   }
   log_info(
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
+  web::ControlServer control{
+      loop,
+      {[&](const std::string& station, const station::Command& command, const std::string& who) {
+         return world.command(station, command, {station::Origin::station, who});
+       },
+       [&] { return world.overview(); },
+       [](const station::Overview& now) { return view_of(now); }}};
+  if (const auto open = control.listen(control_path(config.state_dir)); !open) {
+    log_warning(open.error() + ". Dosing goes on without it.");
+  }
   const bool all_off = run_until_stopped(loop, world, pace, [&] {
     if (view == View::screen) {
       screen.draw();
     }
+    control.tick();
   });
   if (!all_off) {
     log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");

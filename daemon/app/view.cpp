@@ -23,34 +23,13 @@ std::string reading_of(const signal::Reading& reading, const char* format) {
   return fmt::format(fmt::runtime(format), reading.value) + " " + signal::name_of(reading.quality);
 }
 
-const char* pump_word(station::PumpDuty::Phase phase) {
-  using Phase = station::PumpDuty::Phase;
-  switch (phase) {
-    case Phase::resting:
-      return "off";
-    case Phase::reserving:
-    case Phase::reserved:
-      return "about to run";
-    case Phase::sent:
-    case Phase::running:
-      return "running";
-    case Phase::ending:
-      return "being switched off";
+std::string alerts_of(const std::vector<station::Alert>& alerts) {
+  std::string out;
+  for (const station::Alert& alert : alerts) {
+    out += fmt::format("  ! {} since {}{}: {}\n", alert.id, time_of(alert.since),
+                       alert.seen == station::Alert::Seen::yes ? ", seen" : "", alert.sentence);
   }
-  std::abort();
-}
-
-const char* stirrer_word(rules::StirrerKnown::State state) {
-  using State = rules::StirrerKnown::State;
-  switch (state) {
-    case State::running:
-      return "running";
-    case State::unknown:
-      return "not known";
-    case State::resting:
-      return "off";
-  }
-  std::abort();
+  return out;
 }
 
 }  // namespace
@@ -63,16 +42,31 @@ std::string view_of(const station::Status& status) {
   for (const auto& hold : status.holds) {
     out += "    - " + hold.sentence + "\n";
   }
-  out += fmt::format("  pump {}   stirrer {}   next stir in {}\n", pump_word(status.pump),
-                     stirrer_word(status.stirrer),
+  out += fmt::format("  pump {}   stirrer {}   next stir in {}\n", station::name_of(status.pump),
+                     rules::name_of(status.stirrer),
                      rules::for_people(std::max(status.next_stir_in, Duration::zero())));
   out += fmt::format("  counted: {:.1f} of {:.1f} mL in 24 h, {:.1f} of {:.1f} mL in 1 h\n",
                      status.given_day.count(), status.day_limit.count(), status.given_hour.count(),
                      status.hour_limit.count());
-  out += status.next_pulse_in
-             ? fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
-                           rules::for_people(*status.next_pulse_in))
-             : std::string{"  next pulse: after the next stir has settled\n"};
+  out += fmt::format("  planned: {:.1f} mL a day{}\n", status.day_volume.count(),
+                     status.day_volume < status.day_volume_at_station
+                         ? fmt::format(", set from afar; at the station {:.1f}",
+                                       status.day_volume_at_station.count())
+                         : "");
+  if (status.next_pulse_in) {
+    out += fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
+                       rules::for_people(*status.next_pulse_in));
+  } else if (status.pulse_volume > Millilitres{0.0}) {
+    out += "  next pulse: after the next stir has settled\n";
+  }
+  return out + alerts_of(status.alerts);
+}
+
+std::string view_of(const station::Overview& overview) {
+  std::string out = alerts_of(overview.alerts);
+  for (const station::Status& status : overview.stations) {
+    out += view_of(status) + "\n";
+  }
   return out;
 }
 

@@ -1,6 +1,10 @@
 #include "rules/hold.h"
 
+#include <cstdlib>
+
 #include <fmt/format.h>
+
+#include "rules/snapshot.h"
 
 namespace limegate::rules {
 namespace {
@@ -200,6 +204,22 @@ Clears clears(const Hold& hold) {
                       std::holds_alternative<OutletStuckOn>(hold) ||
                       std::holds_alternative<PumpTimerFailed>(hold);
   return person ? Clears::by_person : Clears::by_itself;
+}
+
+const char* name_of(StirrerKnown::State state) {
+  switch (state) {
+    case StirrerKnown::State::running:
+      return "running";
+    case StirrerKnown::State::unknown:
+      return "unknown";
+    case StirrerKnown::State::resting:
+      return "resting";
+  }
+  std::abort();
+}
+
+const char* name_of(Clears clears) {
+  return clears == Clears::by_person ? "by-person" : "by-itself";
 }
 
 bool needs_person(const Hold& hold) {

@@ -98,6 +98,8 @@ enum class Reach { ends_pulse, before_pulse };
 [[nodiscard]] Clears clears(const Hold& hold);
 [[nodiscard]] Reach reach(const Hold& hold);
 
+/// "by-itself", "by-person".
+[[nodiscard]] const char* name_of(Clears clears);
 /// Whether a hold that lasts needs a person: it does not mend itself, and it is not the keeper's own
 /// wish, a pulse's, a stir's or an allowance's.
 [[nodiscard]] bool needs_person(const Hold& hold);

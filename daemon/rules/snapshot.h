@@ -15,6 +15,9 @@ struct StirrerKnown {
   Instant rested_since;  ///< resting: when it was last seen or confirmed to stop
 };
 
+/// For records and screens: "running", "unknown", "resting".
+[[nodiscard]] const char* name_of(StirrerKnown::State state);
+
 /// What is known of an outlet against what was commanded. `stuck_on` = it reads on after it was
 /// switched off again and again.
 enum class OutletKnown { as_commanded, unconfirmed, stuck_on };

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <chrono>
+#include <cstdlib>
 #include <utility>
 
 #include "station/station.h"
@@ -23,6 +24,23 @@ bool routine(const char* code) {
 }
 
 }  // namespace
+
+const char* name_of(PumpDuty::Phase phase) {
+  using Phase = PumpDuty::Phase;
+  switch (phase) {
+    case Phase::resting:
+      return "off";
+    case Phase::reserving:
+    case Phase::reserved:
+      return "about-to-run";
+    case Phase::sent:
+    case Phase::running:
+      return "running";
+    case Phase::ending:
+      return "ending";
+  }
+  std::abort();
+}
 
 void Station::note_latches(const rules::Memory& after, Effects& effects) const {
   const auto note = [&](bool was, bool is, const rules::Hold& hold) {

@@ -14,6 +14,9 @@
 
 namespace limegate::station {
 
+/// For records and screens: "off", "about-to-run", "running", "ending".
+[[nodiscard]] const char* name_of(PumpDuty::Phase phase);
+
 /// Everything a surface may show of a station, as of one moment. Plain data; never changed.
 struct Status {
   struct Held {

@@ -1,0 +1,230 @@
+#include "app/control_commands.h"
+
+#include <array>
+#include <cstdio>
+#include <memory>
+#include <string>
+#include <utility>
+
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+#include "app/check_command.h"
+#include "app/exit_code.h"
+#include "app/given_config.h"
+#include "app/release_command.h"
+#include "calculator/measure.h"
+#include "station/command.h"
+#include "web/control_client.h"
+
+namespace limegate::app {
+namespace {
+
+using calculator::Unit;
+using nlohmann::json;
+
+constexpr std::array kTimes{Unit{"min"}, Unit{"h", 60.0}, Unit{"s", 1.0 / 60.0}};
+constexpr std::array kVolumes{Unit{"mL"}, Unit{"L", 1000.0}};
+
+void print(const std::string& text) {
+  std::fputs(text.c_str(), stdout);
+  std::fflush(stdout);
+}
+void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
+
+/// What the options of one of these commands say.
+struct Given {
+  std::string file;
+  std::string station;
+  std::string value;
+  bool json = false;
+  bool watch = false;
+};
+
+int failed(const web::ControlClient::Failure& failure) {
+  switch (failure.fault) {
+    case web::ControlClient::Fault::nobody_there:
+      complain("No limegate runs with this state directory (" + failure.sentence +
+               "). Start it first.\n");
+      return kNotConfirmed;
+    case web::ControlClient::Fault::forbidden:
+      complain(failure.sentence + ". Use a user of the daemon's group.\n");
+      return kNotConfirmed;
+    case web::ControlClient::Fault::broken:
+      complain("The running limegate: " + failure.sentence + ".\n");
+      return kNotConfirmed;
+  }
+  std::abort();
+}
+
+tl::expected<GivenConfig, int> config_of(const Given& given) {
+  auto config = load_given(given.file);
+  if (!config) {
+    complain(explain(config.error(), given.file, Format::people));
+    return tl::unexpected(static_cast<int>(kBadInput));
+  }
+  return std::move(*config);
+}
+
+/// The only station, where none was named. A daemon of several has to be told.
+std::string station_of(const Given& given, const config::Config& config) {
+  return given.station.empty() && config.stations.size() == 1
+             ? config.stations.front().settings.name
+             : given.station;
+}
+
+int send(const Given& given, const char* method, json params) {
+  const auto config = config_of(given);
+  if (!config) {
+    return config.error();
+  }
+  const std::string station = station_of(given, config->config);
+  if (!station.empty()) {
+    params["station"] = station;
+  }
+  auto client = web::ControlClient::connect(control_path(config->config.state_dir));
+  if (!client) {
+    return failed(client.error());
+  }
+  const auto answer = client->ask(method, params);
+  if (!answer) {
+    return failed(answer.error());
+  }
+  const bool accepted = answer->value("accepted", false);
+  const std::string sentence = answer->value("sentence", std::string{});
+  if (given.json) {
+    print(answer->dump(2) + "\n");
+  } else if (accepted) {
+    print(sentence + "\n");
+  } else {
+    complain("Refused. " + sentence + "\n");
+  }
+  return accepted ? kFine : kRefused;
+}
+
+/// The same with a number that was given with its unit.
+template <std::size_t N>
+int send_measure(const Given& given, const station::Command& command, const char* key,
+                 const char* option, const std::array<Unit, N>& units) {
+  const auto number = calculator::parse_in(option, given.value, units);
+  if (!number) {
+    complain(number.error() + "\n");
+    return kBadInput;
+  }
+  return send(given, station::name_of(command), json{{key, *number}});
+}
+
+int status(const Given& given) {
+  const auto config = config_of(given);
+  if (!config) {
+    return config.error();
+  }
+  auto client = web::ControlClient::connect(control_path(config->config.state_dir));
+  if (!client) {
+    return failed(client.error());
+  }
+  const bool terminal = isatty(STDOUT_FILENO) == 1;
+  for (auto answer = client->ask("status", {{"watch", given.watch}});; answer = client->next()) {
+    if (!answer) {
+      return failed(answer.error());
+    }
+    if (given.json) {
+      print(answer->value("overview", json::object()).dump(given.watch ? -1 : 2) + "\n");
+    } else {
+      print((given.watch && terminal ? "\x1b[H\x1b[2J" : "") +
+            answer->value("view", std::string{}) + (given.watch && !terminal ? "\n" : ""));
+    }
+    if (!given.watch) {
+      return kFine;
+    }
+  }
+}
+
+int release(const Given& given) {
+  const auto config = config_of(given);
+  if (!config) {
+    return config.error();
+  }
+  const auto running = web::ControlClient::connect(control_path(config->config.state_dir));
+  if (!running && running.error().fault == web::ControlClient::Fault::nobody_there) {
+    return release_stopped(config->config, station_of(given, config->config), given.value);
+  }
+  return send(given, station::name_of(station::Release{}), json{{"hold", given.value}});
+}
+
+CLI::App* add(CLI::App& app, const char* name, const char* about, Given& given) {
+  CLI::App* command = app.add_subcommand(name, about);
+  command->add_option("CONFIG", given.file, "The file that the daemon runs with");
+  command->add_flag("--json", given.json, "For scripts");
+  return command;
+}
+
+CLI::App* add_for_station(CLI::App& app, const char* name, const char* about, Given& given) {
+  CLI::App* command = add(app, name, about, given);
+  command->get_option("CONFIG")->required();
+  command->add_option("--station", given.station, "Which one, where there are several");
+  return command;
+}
+
+}  // namespace
+
+std::string control_path(const std::string& state_dir) { return state_dir + "/control"; }
+
+void add_control_commands(CLI::App& app, int& code) {
+  const auto given = std::make_shared<Given>();
+  CLI::App* status_it = add(app, "status", "Show what a running daemon does, and why", *given);
+  status_it->add_flag("--watch", given->watch, "Again each second, until Ctrl-C");
+  status_it->callback([=, &code] { code = status(*given); });
+
+  CLI::App* pause_it =
+      add_for_station(app, "pause", "Hold dosing back for a while; it goes on by itself", *given);
+  pause_it->add_option("--for", given->value, "How long: 30min, 2h (the default); 24 h at most")
+      ->default_str("2h");
+  pause_it->callback([=, &code] {
+    given->value = given->value.empty() ? "2h" : given->value;
+    code = send_measure(*given, station::Pause{}, "minutes", "--for", kTimes);
+  });
+
+  CLI::App* resume_it =
+      add_for_station(app, "resume", "End a pause; every other hold stays", *given);
+  resume_it->callback([=, &code] { code = send(*given, station::name_of(station::Resume{}), {}); });
+
+  CLI::App* seen_it = add_for_station(app, "acknowledge",
+                                      "Say that an alert was seen; it releases nothing", *given);
+  seen_it->add_option("ALERT", given->value, "Its id as the status shows it; all without one");
+  seen_it->callback([=, &code] {
+    code = send(*given, station::name_of(station::Acknowledge{}),
+                given->value.empty() ? json::object() : json{{"alert", given->value}});
+  });
+
+  CLI::App* release_it = add_for_station(
+      app, "release", "Release a latched hold after its cause was found and mended", *given);
+  release_it->add_option("HOLD", given->value, "Its code as the status shows it: ph-second-ceiling")
+      ->required();
+  release_it->callback([=, &code] { code = release(*given); });
+
+  CLI::App* volume_it = add_for_station(
+      app, "volume", "Set the volume to give each day, from the next clear window on", *given);
+  volume_it->add_option("--per-day", given->value, "Such as 1200mL or 1.2L; up to max_day_ml")
+      ->required();
+  volume_it->callback([=, &code] {
+    code = send_measure(*given, station::SetDayVolume{}, "ml", "--per-day", kVolumes);
+  });
+
+  CLI::App* stir_it = add_for_station(
+      app, "stir", "Stir once, now; then the limewater settles as after any stir", *given);
+  stir_it->callback([=, &code] { code = send(*given, station::name_of(station::StirNow{}), {}); });
+
+  CLI::App* run_it = add_for_station(
+      app, "run-attended",
+      "Run the pump for priming or calibration while you stand beside it. Every hold applies, and "
+      "all of it counts. Limewater is caustic: gloves and eye protection",
+      *given);
+  run_it->add_option("--volume", given->value, "Such as 100mL, at the pump's highest rate")
+      ->required();
+  run_it->callback([=, &code] {
+    code = send_measure(*given, station::RunAttended{}, "ml", "--volume", kVolumes);
+  });
+}
+
+}  // namespace limegate::app

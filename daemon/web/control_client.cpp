@@ -1,0 +1,96 @@
+#include "web/control_client.h"
+
+#include <array>
+#include <cerrno>
+#include <cstring>
+#include <system_error>
+#include <utility>
+
+#include <sys/socket.h>
+#include <sys/time.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+namespace limegate::web {
+namespace {
+
+using nlohmann::json;
+
+/// The daemon answers within a step; more than this means that it hangs.
+constexpr timeval kAnswerWithin{10, 0};
+
+tl::unexpected<ControlClient::Failure> failed(ControlClient::Fault fault, std::string sentence) {
+  return tl::unexpected(ControlClient::Failure{fault, std::move(sentence)});
+}
+
+}  // namespace
+
+ControlClient::Result<ControlClient> ControlClient::connect(const std::string& path) {
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  if (path.size() >= sizeof address.sun_path) {
+    return failed(Fault::nobody_there, path + " is too long for a socket's path");
+  }
+  std::memcpy(address.sun_path, path.c_str(), path.size());
+  const int socket = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  if (socket < 0) {
+    return failed(Fault::broken, std::generic_category().message(errno));
+  }
+  ControlClient client{socket};
+  (void)::setsockopt(socket, SOL_SOCKET, SO_RCVTIMEO, &kAnswerWithin, sizeof kAnswerWithin);
+  (void)::setsockopt(socket, SOL_SOCKET, SO_SNDTIMEO, &kAnswerWithin, sizeof kAnswerWithin);
+  // The cast is how the sockets interface takes its many kinds of addresses.
+  const auto* generic = reinterpret_cast<const sockaddr*>(&address);
+  if (::connect(socket, generic, sizeof address) != 0) {
+    const bool forbidden = errno == EACCES || errno == EPERM;
+    return failed(forbidden ? Fault::forbidden : Fault::nobody_there,
+                  path + ": " + std::generic_category().message(errno));
+  }
+  return client;
+}
+
+ControlClient::~ControlClient() {
+  if (socket_ >= 0) {
+    ::close(socket_);
+  }
+}
+
+ControlClient::ControlClient(ControlClient&& other) noexcept
+    : socket_(std::exchange(other.socket_, -1)), incoming_(std::move(other.incoming_)) {}
+
+ControlClient::Result<json> ControlClient::ask(const std::string& method, const json& params) {
+  const std::string line =
+      json{{"jsonrpc", "2.0"}, {"id", 1}, {"method", method}, {"params", params}}.dump() + "\n";
+  for (std::size_t sent = 0; sent < line.size();) {
+    const ssize_t count = ::send(socket_, line.data() + sent, line.size() - sent, MSG_NOSIGNAL);
+    if (count <= 0) {
+      return failed(Fault::broken, "the daemon closed the connection");
+    }
+    sent += static_cast<std::size_t>(count);
+  }
+  return next();
+}
+
+ControlClient::Result<json> ControlClient::next() {
+  std::size_t end = std::string::npos;
+  while ((end = incoming_.find('\n')) == std::string::npos) {
+    std::array<char, 4096> room{};
+    const ssize_t count = ::recv(socket_, room.data(), room.size(), 0);
+    if (count <= 0) {
+      return failed(Fault::broken, count == 0 ? "the daemon closed the connection"
+                                              : "the daemon did not answer in time");
+    }
+    incoming_.append(room.data(), static_cast<std::size_t>(count));
+  }
+  const json answer = json::parse(incoming_.substr(0, end), nullptr, false);
+  incoming_.erase(0, end + 1);
+  if (!answer.is_object()) {
+    return failed(Fault::broken, "the daemon's answer is not JSON");
+  }
+  if (answer.contains("error")) {
+    return failed(Fault::broken, answer["error"].value("message", std::string{"unknown error"}));
+  }
+  return answer.value("result", json::object());
+}
+
+}  // namespace limegate::web

@@ -1,0 +1,59 @@
+#pragma once
+
+#include <chrono>
+#include <functional>
+#include <list>
+#include <memory>
+#include <string>
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/local/stream_protocol.hpp>
+#include <tl/expected.hpp>
+
+#include "station/command.h"
+#include "station/status.h"
+
+namespace limegate::web {
+
+/// The keeper's door: a Unix socket whose file permissions say who may use it. Each line is a
+/// JSON-RPC 2.0 request (request.h); each answer is a line.
+/// Bounds: eight clients, lines of 4 KB, an answer outstanding for at most ten seconds, a minute of
+/// silence. A client that does not read costs itself its connection and nobody else anything.
+/// Threads: the loop thread.
+class ControlServer {
+ public:
+  struct Parts {
+    std::function<station::Answer(const std::string& station, const station::Command& command,
+                                  const std::string& who)>
+        command;
+    std::function<station::Overview()> overview;
+    std::function<std::string(const station::Overview&)> view;  ///< the same for people
+  };
+
+  ControlServer(boost::asio::io_context& loop, Parts parts);
+  ~ControlServer();
+  ControlServer(const ControlServer&) = delete;
+  ControlServer& operator=(const ControlServer&) = delete;
+  ControlServer(ControlServer&&) = delete;
+  ControlServer& operator=(ControlServer&&) = delete;
+
+  /// Opens the socket at `path`, for owner and group. A file left behind by an earlier run is
+  /// replaced: call this only while holding the state directory. Error: one sentence.
+  [[nodiscard]] tl::expected<void, std::string> listen(const std::string& path);
+
+  /// With each step: what watchers are shown, and who was silent for too long.
+  void tick();
+
+ private:
+  class Client;
+  void accept();
+
+  boost::asio::io_context& loop_;
+  Parts parts_;
+  boost::asio::local::stream_protocol::acceptor acceptor_;
+  std::string path_;
+  std::chrono::steady_clock::time_point next_frame_;
+  std::list<std::shared_ptr<Client>> clients_;
+};
+
+}  // namespace limegate::web

@@ -1,0 +1,83 @@
+#include "web/overview_json.h"
+
+#include <cmath>
+
+#include <nlohmann/json.hpp>
+
+#include "units/iso8601.h"
+
+namespace limegate::web {
+namespace {
+
+using nlohmann::json;
+
+double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
+
+json value_of(const signal::Reading& reading) {
+  const bool known = reading.reason != signal::Reason::missing && std::isfinite(reading.value);
+  return known ? json(reading.value) : json(nullptr);
+}
+
+json json_of(const signal::Reading& reading) {
+  const bool ever = reading.reason != signal::Reason::missing;
+  return {{"value", value_of(reading)},
+          {"quality", signal::name_of(reading.quality)},
+          {"reason", signal::name_of(reading.reason)},
+          {"condition", signal::name_of(signal::status_of(reading))},
+          {"time", ever ? json(iso8601(reading.at.wall)) : json(nullptr)}};
+}
+
+json json_of(const std::vector<station::Alert>& alerts) {
+  json list = json::array();
+  for (const station::Alert& alert : alerts) {
+    list.push_back({{"id", alert.id},
+                    {"sentence", alert.sentence},
+                    {"since", iso8601(alert.since)},
+                    {"seen", alert.seen == station::Alert::Seen::yes}});
+  }
+  return list;
+}
+
+json json_of(const station::Status& status) {
+  json holds = json::array();
+  for (const station::Status::Held& held : status.holds) {
+    holds.push_back({{"code", held.code},
+                     {"sentence", held.sentence},
+                     {"clears", rules::name_of(held.clears)},
+                     {"since", iso8601(held.since)}});
+  }
+  return {
+      {"station", status.station},
+      {"ph", json_of(status.ph)},
+      {"temperature_c", json_of(status.temperature)},
+      {"gate_open", status.gate_open},
+      {"holds", std::move(holds)},
+      {"pump", station::name_of(status.pump)},
+      {"stirrer", rules::name_of(status.stirrer)},
+      {"given_hour_ml", status.given_hour.count()},
+      {"hour_limit_ml", status.hour_limit.count()},
+      {"given_day_ml", status.given_day.count()},
+      {"day_limit_ml", status.day_limit.count()},
+      {"day_volume_ml", status.day_volume.count()},
+      {"day_volume_at_station_ml", status.day_volume_at_station.count()},
+      {"pulse_ml", status.pulse_volume.count()},
+      {"next_pulse_s", status.next_pulse_in ? json(seconds(*status.next_pulse_in)) : json(nullptr)},
+      {"next_stir_s", seconds(status.next_stir_in)},
+      {"pause_s", seconds(status.pause_remaining)},
+      {"alerts", json_of(status.alerts)}};
+}
+
+}  // namespace
+
+json json_of(const station::Overview& overview) {
+  json stations = json::array();
+  for (const station::Status& status : overview.stations) {
+    stations.push_back(json_of(status));
+  }
+  return {{"time", iso8601(overview.at.wall)},
+          {"started", iso8601(overview.started)},
+          {"alerts", json_of(overview.alerts)},
+          {"stations", std::move(stations)}};
+}
+
+}  // namespace limegate::web

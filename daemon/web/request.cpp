@@ -1,0 +1,144 @@
+#include "web/request.h"
+
+#include <array>
+#include <cmath>
+#include <optional>
+#include <utility>
+
+namespace limegate::web {
+namespace {
+
+using nlohmann::json;
+
+// JSON-RPC 2.0, section 5.1.
+constexpr int kParseError = -32700;
+constexpr int kInvalidRequest = -32600;
+constexpr int kMethodNotFound = -32601;
+constexpr int kInvalidParams = -32602;
+
+json error_of(const json& id, int code, std::string message) {
+  return {
+      {"jsonrpc", "2.0"}, {"id", id}, {"error", {{"code", code}, {"message", std::move(message)}}}};
+}
+
+/// Takes parameters one by one; what is wrong, missing or left over is the complaint.
+class Params {
+ public:
+  explicit Params(json object) : object_(std::move(object)) {}
+
+  std::string text(const char* key) { return take(key, &json::is_string, "a text", std::string{}); }
+  double number(const char* key) {
+    if (!object_.contains(key)) {
+      complain(std::string{key} + " is missing: a number");
+    }
+    return take(key, &json::is_number, "a number", 0.0);
+  }
+  bool flag(const char* key) { return take(key, &json::is_boolean, "true or false", false); }
+
+  /// Nothing may be left over; the first complaint, or nothing.
+  [[nodiscard]] std::string finish() {
+    if (complaint_.empty() && !object_.empty()) {
+      complain(object_.begin().key() + " is not known here");
+    }
+    return complaint_;
+  }
+
+ private:
+  template <class T>
+  T take(const char* key, bool (json::*is)() const noexcept, const char* kind, T otherwise) {
+    const auto found = object_.find(key);
+    if (found == object_.end()) {
+      return otherwise;
+    }
+    if (!((*found).*is)()) {
+      complain(std::string{key} + " must be " + kind);
+      return otherwise;
+    }
+    T value = found->get<T>();
+    object_.erase(found);
+    return value;
+  }
+  void complain(const std::string& what) {
+    if (complaint_.empty()) {
+      complaint_ = what;
+    }
+  }
+
+  json object_;
+  std::string complaint_;
+};
+
+/// Minutes as a duration; what no clock can hold is a day, which is cut anyway, or nothing.
+Duration minutes(double count) {
+  constexpr double most = 1e6;
+  const double bounded = std::isnan(count) ? 0.0 : std::min(std::max(count, -most), most);
+  return std::chrono::duration_cast<Duration>(
+      std::chrono::duration<double, std::ratio<60>>(bounded));
+}
+
+std::optional<station::Command> command_of(const std::string& method, Params& params) {
+  if (method == station::name_of(station::Pause{})) {
+    return station::Pause{minutes(params.number("minutes"))};
+  }
+  if (method == station::name_of(station::Resume{})) {
+    return station::Resume{};
+  }
+  if (method == station::name_of(station::Acknowledge{})) {
+    return station::Acknowledge{params.text("alert")};
+  }
+  if (method == station::name_of(station::Release{})) {
+    return station::Release{params.text("hold")};
+  }
+  if (method == station::name_of(station::SetDayVolume{})) {
+    return station::SetDayVolume{Millilitres{params.number("ml")}};
+  }
+  if (method == station::name_of(station::StirNow{})) {
+    return station::StirNow{};
+  }
+  if (method == station::name_of(station::RunAttended{})) {
+    return station::RunAttended{Millilitres{params.number("ml")}};
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+json result_of(const json& id, json result) {
+  return {{"jsonrpc", "2.0"}, {"id", id}, {"result", std::move(result)}};
+}
+
+tl::expected<Request, json> parse_request(std::string_view line) {
+  const json message = json::parse(line, nullptr, false);
+  if (message.is_discarded()) {
+    return tl::unexpected(error_of(nullptr, kParseError, "this line is not JSON"));
+  }
+  const json id = message.is_object() ? message.value("id", json(nullptr)) : json(nullptr);
+  if (!message.is_object() || message.value("jsonrpc", json()) != "2.0" ||
+      !message.value("method", json()).is_string() ||
+      !message.value("params", json::object()).is_object()) {
+    return tl::unexpected(error_of(
+        id, kInvalidRequest, "a request has jsonrpc \"2.0\", a method and an object of params"));
+  }
+  const auto method = message["method"].get<std::string>();
+  Params params{message.value("params", json::object())};
+  Request request{id, Request::Status{}};
+  if (method == "status") {
+    const bool watch = params.flag("watch");
+    request.what =
+        Request::Status{watch ? Request::Status::Times::each_second : Request::Status::Times::once};
+  } else {
+    std::string station = params.text("station");
+    const auto command = command_of(method, params);
+    if (!command) {
+      return tl::unexpected(
+          error_of(id, kMethodNotFound, "the method '" + method + "' is not known"));
+    }
+    request.what = Request::Command{std::move(station), *command};
+  }
+  if (const std::string complaint = params.finish(); !complaint.empty()) {
+    return tl::unexpected(error_of(id, kInvalidParams, method + ": " + complaint));
+  }
+  return request;
+}
+
+}  // namespace limegate::web

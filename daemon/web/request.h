@@ -1,0 +1,37 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <variant>
+
+#include <nlohmann/json.hpp>
+#include <tl/expected.hpp>
+
+#include "station/command.h"
+
+namespace limegate::web {
+
+/// What a client of the control socket asks for.
+struct Request {
+  struct Status {
+    enum class Times { once, each_second } times = Times::once;
+  };
+  struct Command {
+    std::string station;  ///< empty: the only one there is, or the daemon itself
+    station::Command what;
+  };
+  nlohmann::json id;  ///< given back with the answer
+  std::variant<Status, Command> what;
+};
+
+/// Reads one line of the control socket: a JSON-RPC 2.0 request.
+/// Methods and their parameters: `status` {watch: bool}; to a station {station: text, may be left
+/// out} with `pause` {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release`
+/// {hold}, `set-day-volume` {ml}, `stir`, `run-attended` {ml}.
+/// Errors: the answer to send, with the codes of JSON-RPC 2.0; its message names the place.
+[[nodiscard]] tl::expected<Request, nlohmann::json> parse_request(std::string_view line);
+
+/// The answer that carries a result.
+[[nodiscard]] nlohmann::json result_of(const nlohmann::json& id, nlohmann::json result);
+
+}  // namespace limegate::web

@@ -1,0 +1,258 @@
+// The control socket of the built daemon, by the built command line and by rude clients.
+
+#include <chrono>
+#include <thread>
+
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+#include "app/bench.h"
+
+namespace limegate::test {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using nlohmann::json;
+
+Bench::Plan plan() {
+  Bench::Plan plan;
+  plan.day_volume_ml = 1200;
+  return plan;
+}
+
+/// A bench whose time stands still but for what a test lets pass, and a second or so for each
+/// command.
+class Running : public Bench {
+ public:
+  Running() : Bench(plan()) {
+    prepare();
+    clock().grant_ticks(0);
+    start();
+    EXPECT_TRUE(pass(10s)) << log();
+  }
+  bool pass(Duration duration) {
+    clock().grant_ticks(duration / 1s);
+    return let_pass(duration);
+  }
+  int finish() {
+    clock().grant_ticks(-1);
+    return stop();
+  }
+  /// Runs a command of the program and lets time go on, slowly, until it has ended.
+  Ran control(std::vector<std::string> words) {
+    words.insert(words.begin(), LIMEGATE_PROGRAM);
+    words.insert(words.begin() + 2, config());
+    Program program{words, state_dir() + "/../control-" + std::to_string(++commands_)};
+    for (int n = 0; n < 4000; ++n) {
+      if (const auto code = program.wait(5ms)) {
+        return {*code, program.output()};
+      }
+      clock().grant_ticks(1);
+    }
+    ADD_FAILURE() << "no answer to " << words[1] << "\n" << log();
+    return {-1, program.output()};
+  }
+  json status() { return json::parse(control({"status", "--json"}).output)["stations"][0]; }
+  [[nodiscard]] std::string socket_path() const { return state_dir() + "/control"; }
+
+ private:
+  int commands_ = 0;
+};
+
+/// A client that speaks for itself.
+class Raw {
+ public:
+  explicit Raw(const std::string& path) : socket_(::socket(AF_UNIX, SOCK_STREAM, 0)) {
+    sockaddr_un address{};
+    address.sun_family = AF_UNIX;
+    path.copy(static_cast<char*>(address.sun_path), sizeof address.sun_path - 1);
+    EXPECT_EQ(::connect(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address), 0);
+    const timeval soon{0, 100000};
+    (void)::setsockopt(socket_, SOL_SOCKET, SO_RCVTIMEO, &soon, sizeof soon);
+  }
+  ~Raw() { ::close(socket_); }
+  Raw(const Raw&) = delete;
+  Raw& operator=(const Raw&) = delete;
+  Raw(Raw&&) = delete;
+  Raw& operator=(Raw&&) = delete;
+
+  void send(const std::string& text) const {
+    (void)::send(socket_, text.data(), text.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
+  }
+  /// What came so far; absent once the other side has closed.
+  std::optional<std::string> received() const {
+    std::array<char, 65536> room{};
+    const ssize_t count = ::recv(socket_, room.data(), room.size(), 0);
+    if (count == 0 || (count < 0 && errno == ECONNRESET)) {
+      return std::nullopt;
+    }
+    return std::string{room.data(), count < 0 ? 0U : static_cast<std::size_t>(count)};
+  }
+
+ private:
+  int socket_;
+};
+
+TEST(Control, status_says_what_the_daemon_does_and_why) {
+  Running bench;
+  const Ran people = bench.control({"status"});
+  EXPECT_EQ(people.code, 0);
+  EXPECT_TRUE(contains(people.output, "The limewater settles")) << people.output;
+  const json status = bench.status();
+  EXPECT_EQ(status["station"], "reef");
+  EXPECT_EQ(status["gate_open"], false);
+  EXPECT_NEAR(status["ph"]["value"].get<double>(), 8.2, 0.05);
+  EXPECT_EQ(status["ph"]["quality"], "good");
+  EXPECT_EQ(status["day_volume_ml"], 1200.0);
+  EXPECT_EQ(bench.finish(), 0);
+  EXPECT_NE(::access(bench.socket_path().c_str(), F_OK), 0) << "the socket goes with the daemon";
+}
+
+TEST(Control, is_for_the_owner_and_the_group_only) {
+  Running bench;
+  struct stat about {};
+  ASSERT_EQ(::stat(bench.socket_path().c_str(), &about), 0);
+  EXPECT_EQ(about.st_mode & 0777U, 0660U);
+}
+
+TEST(Control, every_command_is_in_the_record_with_its_sender_and_its_sentence) {
+  Running bench;
+  EXPECT_EQ(bench.control({"pause", "--for", "90min"}).code, 0);
+  EXPECT_EQ(bench.control({"stir"}).code, 4);
+  EXPECT_TRUE(contains(bench.log(), "event=command By control socket, user root: pause. Paused"));
+  EXPECT_TRUE(contains(bench.log(), "event=command-refused By control socket, user root: stir"));
+  EXPECT_NEAR(bench.status()["pause_s"].get<double>(), 5390, 15);
+  EXPECT_EQ(bench.finish(), 0);
+}
+
+TEST(Control, a_pause_and_a_volume_last_over_a_restart) {
+  Running bench;
+  EXPECT_EQ(bench.control({"volume", "--per-day", "0.6L"}).code, 0);
+  EXPECT_EQ(bench.control({"pause", "--for", "3h"}).code, 0);
+  bench.kill();
+  bench.start();
+  ASSERT_TRUE(bench.pass(10s));
+  const json status = bench.status();
+  EXPECT_EQ(status["day_volume_ml"], 600.0);
+  EXPECT_GT(status["pause_s"].get<double>(), 10000);
+  ASSERT_TRUE(bench.pass(2h + 30min));
+  EXPECT_EQ(bench.delivered_ml(), 0.0);
+  EXPECT_EQ(bench.control({"resume"}).code, 0);
+  ASSERT_TRUE(bench.pass(3h));
+  EXPECT_GT(bench.delivered_ml(), 0.0);
+  EXPECT_EQ(bench.finish(), 0);
+}
+
+TEST(Control, an_attended_run_flows_and_counts_in_full) {
+  Running bench;
+  EXPECT_EQ(bench.control({"run-attended", "--volume", "30mL"}).code, 4) << "it settles";
+  EXPECT_EQ(bench.control({"volume", "--per-day", "0mL"}).code, 0);
+  ASSERT_TRUE(bench.pass(25min));
+  const Ran ran = bench.control({"run-attended", "--volume", "30mL"});
+  ASSERT_EQ(ran.code, 0) << ran.output;
+  ASSERT_TRUE(bench.pass(6min));
+  EXPECT_NEAR(bench.delivered_ml(), 30.0, 1.0);
+  EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 1e-6);
+  EXPECT_TRUE(contains(bench.log(), "The attended run is over")) << bench.log();
+  EXPECT_EQ(bench.finish(), 0);
+}
+
+TEST(Control, a_latched_hold_is_released_only_with_its_cause_gone) {
+  Running bench;
+  for (const double ph : {8.35, 8.45, 8.55, 8.62}) {  // in steps that are no jump
+    bench.show_ph(ph);
+    ASSERT_TRUE(bench.pass(2min));
+  }
+  const Ran early = bench.control({"release", "ph-second-ceiling"});
+  EXPECT_EQ(early.code, 4);
+  EXPECT_TRUE(contains(early.output, "not gone")) << early.output;
+  bench.show_ph(8.36);
+  ASSERT_TRUE(bench.pass(20min));
+  EXPECT_EQ(bench.status()["alerts"][0]["id"], "ph-second-ceiling");
+  EXPECT_EQ(bench.control({"acknowledge"}).code, 0);
+  EXPECT_EQ(bench.status()["alerts"][0]["seen"], true);
+  EXPECT_EQ(bench.control({"release", "ph-second-ceiling"}).code, 0);
+  ASSERT_TRUE(bench.pass(5s));
+  EXPECT_TRUE(bench.status()["alerts"].empty());
+  EXPECT_EQ(bench.ledger_number("SELECT count(*) FROM latches"), 0);
+  EXPECT_EQ(bench.finish(), 0);
+}
+
+TEST(Control, a_client_that_never_reads_hurts_only_itself) {
+  Running bench;
+  const Raw watcher{bench.socket_path()};
+  watcher.send(R"({"jsonrpc":"2.0","id":1,"method":"status","params":{"watch":true}})"
+               "\n");
+  const Raw flood{bench.socket_path()};
+  for (int n = 0; n < 2000; ++n) {
+    flood.send(R"({"jsonrpc":"2.0","id":1,"method":"status"})"
+               "\n");
+  }
+  ASSERT_TRUE(bench.pass(3h)) << bench.log();
+  EXPECT_EQ(bench.control({"status"}).code, 0);
+  EXPECT_GT(bench.delivered_ml(), 0.0);
+  EXPECT_EQ(bench.finish(), 0);
+}
+
+TEST(Control, strangers_beyond_the_eighth_are_turned_away_and_the_house_is_not_full_for_good) {
+  Running bench;
+  {
+    std::vector<std::unique_ptr<Raw>> guests;
+    for (int n = 0; n < 12; ++n) {
+      guests.push_back(std::make_unique<Raw>(bench.socket_path()));
+    }
+    ASSERT_TRUE(bench.pass(20s));
+    int turned_away = 0;
+    for (const auto& guest : guests) {
+      turned_away += guest->received() ? 0 : 1;
+    }
+    EXPECT_EQ(turned_away, 4);
+  }
+  ASSERT_TRUE(bench.pass(20s));
+  EXPECT_EQ(bench.control({"status"}).code, 0);
+}
+
+TEST(Control, nonsense_is_answered_and_a_line_without_end_closes_the_door) {
+  Running bench;
+  const Raw rude{bench.socket_path()};
+  rude.send("\xff\xfe nonsense\n");
+  ASSERT_TRUE(bench.pass(5s));
+  EXPECT_TRUE(contains(rude.received().value_or(""), "-32700"));
+  const Raw endless{bench.socket_path()};
+  endless.send(std::string(100000, 'x'));
+  ASSERT_TRUE(bench.pass(5s));
+  EXPECT_FALSE(endless.received());
+  EXPECT_EQ(bench.control({"status"}).code, 0);
+}
+
+TEST(Control, wrong_words_never_reach_the_daemon) {
+  Running bench;
+  for (const auto& words :
+       std::vector<std::vector<std::string>>{{"pause", "--for", "soon"},
+                                             {"pause", "--for", "2"},
+                                             {"volume", "--per-day", "1cup"},
+                                             {"volume"},
+                                             {"release"},
+                                             {"run-attended", "--volume", ""}}) {
+    const Ran ran = bench.control(words);
+    EXPECT_EQ(ran.code, 2) << words[0] << ran.output;
+    EXPECT_FALSE(ran.output.empty());
+  }
+  EXPECT_EQ(bench.control({"pause", "--station", "nowhere"}).code, 4);
+  EXPECT_FALSE(contains(bench.log(), "event=command "));
+}
+
+TEST(Control, without_a_daemon_says_so) {
+  Bench bench{plan()};
+  bench.prepare();
+  const Ran ran = run_program({LIMEGATE_PROGRAM, "status", bench.config()});
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_TRUE(contains(ran.output, "Start it first")) << ran.output;
+}
+
+}  // namespace
+}  // namespace limegate::test
