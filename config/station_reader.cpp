@@ -81,6 +81,7 @@ void read_limits(TableReader& reader, Station& station) {
       reader.number("ph_climb", {0.02, 0.20, "hard bound of a climb within its window"}, 0.12)};
   limits.climb_window = minutes(reader.number("ph_climb_window_min", {10, 60}, 30));
   limits.settle = minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
+  station.settings.plan.settle = limits.settle;
   limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));
 
   limits.attended_duration = seconds(reader.number("max_attended_s", {10, 900}, 300));
@@ -92,11 +93,15 @@ void read_limits(TableReader& reader, Station& station) {
                                 {0, volume_for_rise(kHourRiseBound, site.water).count(),
                                  "more could raise the pH of this tank by 0.15 within an hour"},
                                 volume_for_rise(kHourRise, site.water).count())};
+  // A pulse counts until 24 h after its last drop, so the day's volume and one pulse: without that
+  // each day's pulses would come a little later than the last one's, until their slots were missed.
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const Millilitres usual = plan.day_volume + dosing::shape_of(plan).pulse_volume;
   limits.day = Millilitres{
       reader.number("max_day_ml",
                     {0, day_bound(site).count(),
                      "the smaller of the evaporation and 20 mL per litre of tank water"},
-                    std::min(day_bound(site), station.settings.plan.day_volume).count())};
+                    std::min(day_bound(site), usual).count())};
   read_conditioning(reader, station);
   reader.finish();
 }
@@ -145,14 +150,27 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
 
 void read_simulation(TableReader& reader, Station& station) {
   simulator::TankSettings& tank = station.tank;
-  tank.water = station.site.water;
+  simulator::AquariumSettings& water = tank.aquarium;
+  water.water = station.site.water;
+  water.evaporation_per_day = station.site.evaporation_per_day;
+  tank.reactor.bore = station.site.reactor_bore;
   tank.pump_rate = station.settings.plan.pump_rate;
   tank.seed = static_cast<std::uint64_t>(reader.integer("seed", 0, 1000000000, 1));
-  tank.ph_mean = reader.number("ph_mean", {7.5, 8.8}, tank.ph_mean);
-  tank.ph_swing = reader.number("ph_swing", {0, 0.6}, tank.ph_swing);
   tank.ph_noise = reader.number("ph_noise", {0, 0.1}, tank.ph_noise);
-  tank.ph_per_ml_per_l = reader.number("ph_per_ml_per_l", {0.0, 0.5}, tank.ph_per_ml_per_l);
-  tank.temperature = reader.number("temperature_c", {15, 35}, tank.temperature);
+  water.ph = Ph{reader.number("ph", {7.8, 8.5}, water.ph.count())};
+  water.temperature = Celsius{reader.number("temperature_c", {20, 30}, water.temperature.count())};
+  water.salinity = Salinity{reader.number("salinity", {30, 38}, water.salinity.count())};
+  water.alkalinity = Dkh{reader.number("alkalinity_dkh", {5, 12}, water.alkalinity.count())};
+  water.calcium = MgPerLitre{reader.number("calcium_mg_l", {300, 500}, water.calcium.count())};
+  water.demand_per_day =
+      Dkh{reader.number("demand_dkh_per_day", {0, 4}, water.demand_per_day.count())};
+  water.respiration_per_h = MicromolPerKg{
+      reader.number("respiration_umol_kg_h", {0, 40}, water.respiration_per_h.count())};
+  water.room_co2_ppm = reader.number("room_co2_ppm", {350, 2000}, water.room_co2_ppm);
+  water.gas_exchange_per_h = reader.number("gas_exchange_per_h", {0, 20}, water.gas_exchange_per_h);
+  tank.reactor.powder_g = reader.number("powder_g", {0, 2000}, tank.reactor.powder_g);
+  tank.reactor.temperature =
+      Celsius{reader.number("room_temperature_c", {5, 35}, tank.reactor.temperature.count())};
   reader.finish();
 }
 
@@ -215,6 +233,7 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   station.site.evaporation_per_day =
       Millilitres{reader.number("evaporation_ml_per_day", {1, 2000000})};
   station.site.reactor_bore = Millimetres{reader.number("reactor_bore_mm", {20, 1000})};
+  station.settings.plan.reactor_bore = station.site.reactor_bore;
   const bool simulated = reader.flag("simulated", false);
   if (simulated) {
     read_simulated_parts(reader, station);
@@ -227,8 +246,6 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   read_plan(plan, station);
   TableReader limits = reader.table("limits");
   read_limits(limits, station);
-  station.settings.plan.settle = station.settings.limits.settle;
-  station.settings.plan.reactor_bore = station.site.reactor_bore;
   reader.finish();
   check_plan(reader, station, warnings);
   return station;

@@ -1,24 +1,18 @@
 #include "simulator/tank.h"
 
-#include <cmath>
-#include <numbers>
-
 namespace limegate::simulator {
 namespace {
 
 constexpr Duration kStep = std::chrono::seconds{1};
 
-double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
-
-double hour_of_day(WallTime wall) {
-  const auto day = std::chrono::floor<std::chrono::days>(wall);
-  return seconds(wall - day) / 3600.0;
-}
-
 }  // namespace
 
 Tank::Tank(const TankSettings& settings, Moment start)
-    : settings_(settings), now_(start), random_(settings.seed) {}
+    : settings_(settings),
+      now_(start),
+      aquarium_(settings.aquarium),
+      reactor_(settings.reactor),
+      random_(settings.seed) {}
 
 void Tank::advance(Moment now) {
   while (now_.mono + kStep <= now.mono) {
@@ -29,39 +23,29 @@ void Tank::advance(Moment now) {
 }
 
 void Tank::second(Moment at) {
-  const double dt = seconds(kStep);
-  if (stirrer_until_) {
-    turbidity_ = 1.0;
-    if (at.mono >= *stirrer_until_) {
-      stirrer_until_.reset();
-    }
-  } else {
-    turbidity_ *= std::exp(-dt / seconds(settings_.milk_clears));
-  }
-  deviation_ *= std::exp(-dt / seconds(settings_.ph_return));
+  const double minutes = std::chrono::duration<double, std::ratio<60>>(kStep).count();
+  Millilitres flow;
   if (pump_until_) {
-    const Millilitres flowed{settings_.pump_rate.count() * dt / 60.0};
-    delivered_ += flowed;
-    const double strength = 1.0 + (settings_.milk_strength - 1.0) * turbidity_;
-    deviation_ += strength * settings_.ph_per_ml_per_l * flowed.count() / settings_.water.count();
-    if (at.mono >= *pump_until_) {
-      pump_until_.reset();
+    flow = Millilitres{settings_.pump_rate.count() * settings_.pump_share * minutes};
+    delivered_ += flow;
+  }
+  const Outflow out =
+      reactor_.advance(kStep, stirrer_until_ ? Stirrer::running : Stirrer::resting, flow);
+  if (pump_until_) {
+    aquarium_.add(out.limewater, out.strength, out.powder_mmol);
+  }
+  aquarium_.advance(at, kStep);
+  for (auto* until : {&pump_until_, &stirrer_until_}) {
+    if (*until && at.mono >= **until) {
+      until->reset();
     }
   }
 }
 
-double Tank::usual_ph() const {
-  // Lowest at the end of the night, highest at the end of the day.
-  const double phase = 2.0 * std::numbers::pi * (hour_of_day(now_.wall) - 12.0) / 24.0;
-  return settings_.ph_mean + settings_.ph_swing / 2.0 * std::sin(phase);
-}
-
-double Tank::sample_ph() { return usual_ph() + deviation_ + settings_.ph_noise * normal_(random_); }
+double Tank::sample_ph() { return aquarium_.ph().count() + settings_.ph_noise * normal_(random_); }
 
 double Tank::sample_temperature() {
-  const double phase = 2.0 * std::numbers::pi * (hour_of_day(now_.wall) - 10.0) / 24.0;
-  return settings_.temperature + settings_.temperature_swing / 2.0 * std::sin(phase) +
-         settings_.temperature_noise * normal_(random_);
+  return aquarium_.temperature().count() + settings_.temperature_noise * normal_(random_);
 }
 
 void Tank::run_for(Part part, Duration duration) {

@@ -4,15 +4,15 @@
 #include <random>
 
 #include "ports/outlet.h"
+#include "simulator/aquarium.h"
+#include "simulator/reactor.h"
 #include "simulator/tank_settings.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
 namespace limegate::simulator {
 
-/// A tank with its reactor, pump and stirrer, made of arithmetic: a day curve of pH, a stated
-/// response to each millilitre, a slow return to the usual course, probe noise, and water that is
-/// milky while stirred and clears after.
+/// A tank with its reactor, pump, stirrer and probes, made of arithmetic.
 /// Threads: one owner. Time moves only by `advance`.
 class Tank {
  public:
@@ -33,19 +33,20 @@ class Tank {
   [[nodiscard]] ports::OutletState state(Part part) const;
 
   [[nodiscard]] Millilitres delivered() const { return delivered_; }
+  [[nodiscard]] const Aquarium& aquarium() const { return aquarium_; }
+  [[nodiscard]] const Reactor& reactor() const { return reactor_; }
 
  private:
   void second(Moment at);
-  [[nodiscard]] double usual_ph() const;
 
   TankSettings settings_;
   Moment now_;
+  Aquarium aquarium_;
+  Reactor reactor_;
   std::mt19937_64 random_;
   std::normal_distribution<double> normal_;
   std::optional<Instant> pump_until_;
   std::optional<Instant> stirrer_until_;
-  double deviation_ = 0.0;  ///< of pH from its usual course, by what was dosed
-  double turbidity_ = 0.0;  ///< 1 while stirred, fading to 0
   Millilitres delivered_;
 };
 

@@ -188,8 +188,10 @@ TEST(Config, the_text_that_every_row_breaks_is_valid) {
   const Station& reef = config->stations.front();
   EXPECT_EQ(reef.settings.limits.ceiling.count(), 8.45);
   EXPECT_NEAR(reef.settings.limits.ceiling_resume.count(), 8.40, 1e-12);
-  EXPECT_EQ(reef.settings.limits.day.count(), 2000.0);
   EXPECT_EQ(reef.settings.plan.settle, std::chrono::minutes{60});
+  // 2000 mL in 24 pulses, and one pulse more: 1/12 of the day in each window, in pulses below 87
+  // mL.
+  EXPECT_NEAR(reef.settings.limits.day.count(), 2000.0 + 2000.0 / 24.0, 1e-9);
   EXPECT_EQ(reef.wiring->pump.outlet.timed_on->address, 10);
   EXPECT_TRUE(config->warnings.empty());
 }

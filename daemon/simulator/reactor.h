@@ -1,0 +1,68 @@
+#pragma once
+
+#include <array>
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::simulator {
+
+/// The reactor: an upright vessel with powder under water. A scenario of our own.
+struct ReactorSettings {
+  Millimetres bore{100.0};    ///< inner diameter
+  Millimetres height{400.0};  ///< of the water
+  double powder_g = 110.0;    ///< a charge for this bore (common practice: 90 to 120 g for 10 cm)
+  Celsius temperature{22.0};  ///< the room's
+  /// Share of the limewater's strength that CO2 has used up by the time it leaves.
+  Percent spoiled{0.0};
+};
+
+enum class Stirrer { resting, running };
+
+/// What runs out at the top.
+struct Outflow {
+  Kilograms limewater;
+  MmolPerKg strength;
+  double powder_mmol = 0;  ///< undissolved: milk
+};
+
+/// How quickly a particle of calcium hydroxide sinks in still water.
+/// Source: Stokes' law, 2211 kg/m3, water at 25 degC (997 kg/m3, 0.89 mPa s).
+[[nodiscard]] MillimetresPerHour sinking_speed(double diameter_um);
+
+/// Powder that dissolves toward saturation, is stirred up, and sinks again by Stokes' law against
+/// the upflow, each size by its own speed. The water is taken as mixed: a plug flow would keep the
+/// outflow stronger for longer.
+/// Threads: one owner. Time moves only by `advance`.
+class Reactor {
+ public:
+  explicit Reactor(const ReactorSettings& settings);
+
+  /// Lets `dt` pass while `inflow` of pure water is pushed in at the bottom.
+  [[nodiscard]] Outflow advance(Duration dt, Stirrer stirrer, Millilitres inflow);
+
+  [[nodiscard]] MmolPerKg strength() const;
+  [[nodiscard]] double powder_g() const;
+  /// Grams of powder that float in the water.
+  [[nodiscard]] double suspended_g() const;
+
+ private:
+  static constexpr std::size_t kSizes = 5;
+  struct Size {
+    double suspended_g = 0;
+    double cleared_mm = 0;  ///< from the outlet downward
+  };
+  void stir();
+  void settle(double hours, double upflow_mm_h);
+  void dissolve(double seconds, bool stirred);
+  [[nodiscard]] double litres() const;
+
+  ReactorSettings settings_;
+  double area_mm2_;
+  double saturated_;  ///< mmol/kg
+  double dissolved_mmol_;
+  double bed_g_;  ///< what lies at the bottom
+  std::array<Size, kSizes> sizes_{};
+};
+
+}  // namespace limegate::simulator
