@@ -57,7 +57,7 @@ signal::Reading Station::reading(rules::Role role, Instant now) const {
   return role == rules::Role::ph ? ph_.reading(now) : temperature_.reading(now);
 }
 
-rules::Snapshot Station::snapshot(Moment now) const {
+rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   const dosing::Stamp today = stamp(now);
   rules::Snapshot known;
   known.ph = ph_.reading(now.mono);
@@ -76,10 +76,7 @@ rules::Snapshot Station::snapshot(Moment now) const {
   known.paused_until = stopping_until_ ? stopping_until_ : wishes_.paused_until();
   known.given_hour = account_.last_hour(today);
   known.given_day = account_.last_day(today);
-  // A pulse in hand is counted already; only a new one asks for more.
-  if (pump_.phase() == PumpDuty::Phase::resting) {
-    known.next_pulse = attended_ ? attended_pulse() : shape_.pulse_volume;
-  }
+  known.next_pulse = asked;
   return known;
 }
 
@@ -102,7 +99,13 @@ std::optional<dosing::Slot> Station::slot_due(Instant now) const {
 Effects Station::step(Moment now) {
   Effects effects;
   note_disturbance(now.mono);
-  const rules::Snapshot known = snapshot(now);
+  // A pulse in hand is counted already, and a spent allowance is no hold while none is due.
+  const bool resting = pump_.phase() == PumpDuty::Phase::resting;
+  const auto slot = resting && !attended_ ? slot_due(now.mono) : std::nullopt;
+  const Millilitres asked = slot                   ? shape_.pulse_volume
+                            : resting && attended_ ? attended_pulse()
+                                                   : Millilitres{};
+  const rules::Snapshot known = snapshot(now, asked);
   const signal::Reading& ph = known.ph;
   if (ph.quality == signal::Quality::good && (!disturbed_until_ || now.mono >= *disturbed_until_)) {
     climb_.learn(now.mono, ph.value);
@@ -112,15 +115,12 @@ Effects Station::step(Moment now) {
   memory_ = judgement.memory;
   note_changes(now, judgement, effects);
 
-  const bool resting = pump_.phase() == PumpDuty::Phase::resting;
   pump_.step(now.mono, !judgement.ends_pulse(), effects);
   if (attended_ && resting) {
     go_on_attended(now, effects);
-  } else if (resting && judgement.open()) {
-    if (const auto slot = slot_due(now.mono)) {
-      last_slot_ = slot;
-      pump_.reserve(now.mono, stamp(now), shape_.pulse_volume, shape_.pulse_duration, effects);
-    }
+  } else if (slot && judgement.open()) {
+    last_slot_ = slot;
+    pump_.reserve(now.mono, stamp(now), shape_.pulse_volume, shape_.pulse_duration, effects);
   }
   const bool pump_rests =
       pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();

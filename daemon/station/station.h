@@ -64,7 +64,8 @@ class Station {
   };
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
-  [[nodiscard]] rules::Snapshot snapshot(Moment now) const;
+  /// `asked` = the volume that would be given now; nothing is asked for between two pulses.
+  [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(Instant now) const;
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);

@@ -89,7 +89,7 @@ Answer Station::obey(Moment /*now*/, const Acknowledge& seen, Origin /*origin*/,
 
 Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effects& effects) {
   const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
-  const rules::Snapshot known = snapshot(now);
+  const rules::Snapshot known = snapshot(now, Millilitres{});
   const signal::Reading& ph = known.ph;
   bool* latch = nullptr;
   std::string still;
@@ -206,9 +206,8 @@ Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effe
   if (attended_ || pump_.phase() != PumpDuty::Phase::resting) {
     return refused("The pump is busy. Try again when it rests.");
   }
-  rules::Snapshot known = snapshot(now);
-  known.next_pulse = run.volume;
-  const rules::Holds holds = rules::judge(now.mono, known, limits, memory_).holds;
+  const rules::Holds holds =
+      rules::judge(now.mono, snapshot(now, run.volume), limits, memory_).holds;
   if (!std::all_of(holds.begin(), holds.end(), passing)) {
     return refused("Held, and no command passes a hold:" + sentences_of(holds));
   }

@@ -111,7 +111,9 @@ void Station::note_silence(Moment now, Effects& effects) {
   }
   std::string sentence =
       "No limewater was dosed for " + rules::for_people(kSilenceAlerts[silence_alerts_]) + ".";
-  for (const rules::Hold& hold : holds_) {
+  // Also what would hold a pulse that is not due just now.
+  const rules::Snapshot known = snapshot(now, shape_.pulse_volume);
+  for (const rules::Hold& hold : rules::judge(now.mono, known, settings_.limits, memory_).holds) {
     sentence += " " + rules::sentence_of(hold);
   }
   if (shape_.pulses_per_window == 0) {
