@@ -23,15 +23,22 @@ JournalWorker::~JournalWorker() { thread_.join(); }
 
 template <class Job, class Answer>
 void JournalWorker::run(Job job, Answer reply) {
-  ++outstanding_;
+  if (++outstanding_ == 1) {
+    moved_ = std::chrono::steady_clock::now();
+  }
   boost::asio::post(thread_, [this, job = std::move(job), reply = std::move(reply),
                               work = boost::asio::make_work_guard(loop_)]() mutable {
     auto result = job();
     boost::asio::post(loop_, [this, reply = std::move(reply), result = std::move(result)] {
       --outstanding_;
+      moved_ = std::chrono::steady_clock::now();
       reply(result);
     });
   });
+}
+
+bool JournalWorker::stalled(std::chrono::steady_clock::duration longer_than) const {
+  return outstanding_ > 0 && std::chrono::steady_clock::now() - moved_ > longer_than;
 }
 
 journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <functional>
 #include <map>
 #include <memory>
@@ -55,6 +56,9 @@ class JournalWorker {
 
   /// Jobs whose reply has not been delivered.
   [[nodiscard]] int outstanding() const { return outstanding_; }
+  /// Whether jobs have waited without any answer for longer than this, by the real clock: the disk
+  /// hangs.
+  [[nodiscard]] bool stalled(std::chrono::steady_clock::duration longer_than) const;
 
  private:
   /// Runs `job` in the journal's thread and `reply(result)` in the loop.
@@ -67,6 +71,7 @@ class JournalWorker {
   std::string state_dir_;
   std::vector<std::string> stations_;
   int outstanding_ = 0;
+  std::chrono::steady_clock::time_point moved_;  ///< when a job was begun or answered last
   // Only the journal's thread touches these once the loop runs.
   std::optional<journal::Ledger> ledger_;
   std::optional<journal::Readings> readings_;

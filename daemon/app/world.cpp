@@ -12,6 +12,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Readings are written about once a minute, so that an SD card lives.
 constexpr Duration kFlushEvery = 60s;
 constexpr Duration kReopenEvery = 15s;
+/// An SD card may take seconds over a write, not this long.
+constexpr Duration kDiskHangs = 30s;
 std::vector<std::string> names_of(const config::Config& config) {
   std::vector<std::string> names;
   for (const config::Station& station : config.stations) {
@@ -187,6 +189,10 @@ void World::tick() {
     }
   }
   record();
+  if (!ledger_faulty_ && journal_.stalled(kDiskHangs)) {
+    // What is not recorded is not dosed; when the disk answers again, the ledger is read anew.
+    ledger_failed("the disk has not answered for " + rules::for_people(kDiskHangs));
+  }
   recover_ledger();
 }
 
