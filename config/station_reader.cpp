@@ -151,10 +151,6 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
 void read_simulation(TableReader& reader, Station& station) {
   simulator::TankSettings& tank = station.tank;
   simulator::AquariumSettings& water = tank.aquarium;
-  water.water = station.site.water;
-  water.evaporation_per_day = station.site.evaporation_per_day;
-  tank.reactor.bore = station.site.reactor_bore;
-  tank.pump_rate = station.settings.plan.pump_rate;
   tank.seed = static_cast<std::uint64_t>(reader.integer("seed", 0, 1000000000, 1));
   tank.ph_noise = reader.number("ph_noise", {0, 0.1}, tank.ph_noise);
   water.ph = Ph{reader.number("ph", {7.8, 8.5}, water.ph.count())};
@@ -242,6 +238,10 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   } else {
     read_wiring(reader, wiring, station);
   }
+  station.tank.aquarium.water = station.site.water;
+  station.tank.aquarium.evaporation_per_day = station.site.evaporation_per_day;
+  station.tank.reactor.bore = station.site.reactor_bore;
+  station.tank.pump_rate = station.settings.plan.pump_rate;
   TableReader plan = reader.table("plan");
   read_plan(plan, station);
   TableReader limits = reader.table("limits");

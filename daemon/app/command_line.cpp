@@ -15,6 +15,7 @@
 #include "app/log.h"
 #include "app/off_command.h"
 #include "app/paces.h"
+#include "app/rehearse_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
 #include "calculator/commands.h"
@@ -32,6 +33,7 @@ constexpr const char* kFooter =
     "A first evening:\n"
     "  limegate run --view                  a simulated station, nothing is switched\n"
     "  limegate check reef.toml             what would it do, and is the file right?\n"
+    "  limegate rehearse reef.toml          a week of it against a simulated tank\n"
     "  limegate prepare reef.toml           creates the ledger of a new station, once\n"
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
     "  limegate status reef.toml            what does it do, and why?\n"
@@ -205,6 +207,7 @@ int command_line(int argc, char** argv) {
   off_it->callback([&] { code = off(file, state_dir, format()); });
 
   add_control_commands(app, code);
+  add_rehearse_command(app, code);
   calculator::add_commands(app, code);
 
   try {

@@ -9,6 +9,31 @@
 namespace limegate::app {
 namespace {
 
+template <class... Lambdas>
+struct Visitor : Lambdas... {
+  using Lambdas::operator()...;
+};
+template <class... Lambdas>
+Visitor(Lambdas...) -> Visitor<Lambdas...>;
+
+journal::Stored<void> write_entry(journal::Ledger& ledger, const std::string& station,
+                                  const shell::Entry& entry, WallTime now) {
+  return std::visit(
+      Visitor{[&](const station::AppendPulse& e) { return ledger.append(station, e.pulse); },
+              [&](const station::ClosePulse& e) {
+                return ledger.close_pulse(station, e.id, e.fate, e.counted);
+              },
+              [&](const station::AppendStir& e) { return ledger.append(station, e.stir); },
+              [&](const station::CloseStir& e) { return ledger.close_stir(station, e.id, e.end); },
+              [&](const station::StoreLatch& e) {
+                return e.to == station::StoreLatch::To::latched ? ledger.latch(station, e.code, now)
+                                                                : ledger.release(station, e.code);
+              },
+              [&](const station::StoreWish& e) { return ledger.keep(station, e.wish); },
+              [&](const station::ForgetWish& e) { return ledger.forget(station, e.what); }},
+      entry);
+}
+
 /// More than this many jobs in line means that the disk does not keep up; then nothing is promised.
 constexpr int kOutstandingMax = 512;
 constexpr Duration kThinOutEvery = std::chrono::hours{1};
@@ -83,7 +108,7 @@ void JournalWorker::reopen(const journal::Boot& boot,
   run([this, boot] { return open(boot); }, std::move(reply));
 }
 
-void JournalWorker::ledger(LedgerJob job, Reply reply) {
+void JournalWorker::ledger(LedgerJob job, Done reply) {
   run(
       [this, job = std::move(job),
        late = outstanding_ > kOutstandingMax]() -> journal::Stored<void> {
@@ -101,7 +126,20 @@ void JournalWorker::ledger(LedgerJob job, Reply reply) {
       std::move(reply));
 }
 
-journal::Stored<void> JournalWorker::write(const Rows& rows, const Events& events, WallTime now) {
+void JournalWorker::write(const std::string& station, const shell::Entry& entry, WallTime now,
+                          Reply reply) {
+  ledger(
+      [station, entry, now](journal::Ledger& ledger) {
+        return write_entry(ledger, station, entry, now);
+      },
+      [reply = std::move(reply)](const journal::Stored<void>& done) {
+        reply(done ? std::nullopt
+                   : std::optional{std::string{done.error().what()} + ": " + done.error().detail});
+      });
+}
+
+journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
+                                                WallTime now) {
   if (!readings_) {
     auto opened = journal::Readings::open(state_dir_ + "/readings.db", now);
     if (!opened) {
@@ -120,9 +158,9 @@ journal::Stored<void> JournalWorker::write(const Rows& rows, const Events& event
   return done;
 }
 
-void JournalWorker::record(Rows rows, Events events, WallTime now, Reply reply) {
+void JournalWorker::record(Rows rows, Events events, WallTime now, Done reply) {
   run([this, rows = std::move(rows), events = std::move(events),
-       now] { return write(rows, events, now); },
+       now] { return write_rows(rows, events, now); },
       std::move(reply));
 }
 

@@ -14,6 +14,7 @@
 #include "guard/record.h"
 #include "journal/ledger.h"
 #include "journal/readings.h"
+#include "shell/ledger_port.h"
 #include "station/history.h"
 
 namespace limegate::app {
@@ -21,11 +22,11 @@ namespace limegate::app {
 /// Runs everything that touches the disk in a thread of its own, in order, and answers in the loop.
 /// After any error the ledger is closed; `reopen` reads it again before it is trusted.
 /// Threads: the loop thread calls; replies come there, each exactly once.
-class JournalWorker {
+class JournalWorker : public shell::LedgerPort {
  public:
   using Histories = std::map<std::string, station::History>;
   using LedgerJob = std::function<journal::Stored<void>(journal::Ledger&)>;
-  using Reply = std::function<void(journal::Stored<void>)>;
+  using Done = std::function<void(journal::Stored<void>)>;
   struct Opened {
     Histories histories;
     std::vector<std::string> notes;
@@ -33,7 +34,7 @@ class JournalWorker {
 
   JournalWorker(boost::asio::io_context& loop, std::string state_dir,
                 std::vector<std::string> stations);
-  ~JournalWorker();
+  ~JournalWorker() override;
   JournalWorker(const JournalWorker&) = delete;
   JournalWorker& operator=(const JournalWorker&) = delete;
   JournalWorker(JournalWorker&&) = delete;
@@ -43,11 +44,13 @@ class JournalWorker {
   [[nodiscard]] journal::Stored<Opened> open_now(const journal::Boot& boot);
   void reopen(const journal::Boot& boot, std::function<void(journal::Stored<Opened>)> reply);
 
-  void ledger(LedgerJob job, Reply reply);
+  void ledger(LedgerJob job, Done reply);
+  void write(const std::string& station, const shell::Entry& entry, WallTime now,
+             Reply reply) override;
 
   using Rows = std::vector<journal::ReadingRow>;
   using Events = std::vector<std::pair<std::string, station::Event>>;
-  void record(Rows rows, Events events, WallTime now, Reply reply);
+  void record(Rows rows, Events events, WallTime now, Done reply);
 
   /// Where a station's guard keeps its record.
   [[nodiscard]] std::string guard_path(const std::string& station) const;
@@ -65,7 +68,8 @@ class JournalWorker {
   template <class Job, class Answer>
   void run(Job job, Answer reply);
   [[nodiscard]] journal::Stored<Opened> open(const journal::Boot& boot);
-  [[nodiscard]] journal::Stored<void> write(const Rows& rows, const Events& events, WallTime now);
+  [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
+                                                 WallTime now);
 
   boost::asio::io_context& loop_;
   std::string state_dir_;

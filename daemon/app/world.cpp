@@ -94,11 +94,7 @@ void World::ledger_failed(const std::string& why) {
   if (!ledger_faulty_) {
     ledger_faulty_ = true;
     next_reopen_ = now.mono + kReopenEvery;
-    raise("", {now.wall, station::Severity::alert, "ledger-not-writable",
-               "The ledger can't be written (" + why +
-                   "). Dosing is held; free some room or repair the disk, and it goes on by "
-                   "itself.",
-               "ledger-not-writable"});
+    raise("", shell::ledger_failed(now.wall, why));
   }
   for (const auto& shell : shells_) {
     shell->observe(station::LedgerFault{why});
@@ -149,7 +145,7 @@ void World::take(Line& line, const std::vector<ports::Sample>& samples) {
   for (const ports::Sample& sample : samples) {
     Probe& probe = line.probes[sample.probe];
     note_fault(probe, sample.value ? std::nullopt : std::optional{sample.value.error()});
-    StationShell& shell = *shells_[probe.shell];
+    shell::StationShell& shell = *shells_[probe.shell];
     if (probe.meaning == Meaning::stirrer) {
       shell.observe_stirrer(sample.value ? std::optional{*sample.value > 0.5} : std::nullopt);
     } else {

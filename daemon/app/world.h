@@ -11,9 +11,9 @@
 #include "app/event_stream.h"
 #include "app/journal_worker.h"
 #include "app/pace.h"
-#include "app/station_shell.h"
 #include "config/config.h"
 #include "ports/bus.h"
+#include "shell/station_shell.h"
 
 namespace limegate::app {
 
@@ -96,7 +96,8 @@ class World {
   JournalWorker journal_;
   EventStream events_;
   std::vector<Line> lines_;
-  std::vector<std::unique_ptr<StationShell>> shells_;  // after lines_: outlets go before buses
+  std::vector<std::unique_ptr<shell::StationShell>>
+      shells_;  // after lines_: outlets go before buses
   bool ledger_faulty_ = false;
   bool reopening_ = false;
   Instant next_reopen_{};

@@ -61,10 +61,12 @@ void World::build_simulated(const config::Station& station) {
 
 std::size_t World::add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
                              std::unique_ptr<ports::Outlet> stirrer) {
-  shells_.push_back(std::make_unique<StationShell>(
+  shells_.push_back(std::make_unique<shell::StationShell>(
       station.settings,
-      StationShell::Parts{
+      shell::StationShell::Parts{
           journal_, pace_.clock(), pace_.boot_id(), std::move(pump), std::move(stirrer),
+          std::make_unique<GuardStore>(journal_, station.settings.name),
+          guard::read_record(journal_.guard_path(station.settings.name)),
           [this](const std::string& name, const station::Event& event) { raise(name, event); },
           [this](const std::string& why) { ledger_failed(why); }}));
   return shells_.size() - 1;

@@ -100,8 +100,8 @@ enum class Reach { ends_pulse, before_pulse };
 
 /// "by-itself", "by-person".
 [[nodiscard]] const char* name_of(Clears clears);
-/// Whether a hold that lasts needs a person: it does not mend itself, and it is not the keeper's own
-/// wish, a pulse's, a stir's or an allowance's.
+/// Whether a hold that lasts needs a person: it does not mend itself, and it is not the keeper's
+/// own wish, a pulse's, a stir's or an allowance's.
 [[nodiscard]] bool needs_person(const Hold& hold);
 
 /// "12 s", "4 min", "1 h 05 min": a duration for people, rounded up so that it never says zero

@@ -24,14 +24,13 @@ void Tank::advance(Moment now) {
 
 void Tank::second(Moment at) {
   const double minutes = std::chrono::duration<double, std::ratio<60>>(kStep).count();
-  Millilitres flow;
-  if (pump_until_) {
-    flow = Millilitres{settings_.pump_rate.count() * settings_.pump_share * minutes};
-    delivered_ += flow;
-  }
-  const Outflow out =
-      reactor_.advance(kStep, stirrer_until_ ? Stirrer::running : Stirrer::resting, flow);
-  if (pump_until_) {
+  const double rate = pump_until_
+                          ? settings_.pump_rate.count() * settings_.pump_share * pump_factor_
+                          : siphon_.count();
+  const Millilitres flow{rate * minutes};
+  delivered_ += flow;
+  const Outflow out = reactor_.advance(kStep, stirs() ? Stirrer::running : Stirrer::resting, flow);
+  if (flow > Millilitres{0.0}) {
     aquarium_.add(out.limewater, out.strength, out.powder_mmol);
   }
   aquarium_.advance(at, kStep);

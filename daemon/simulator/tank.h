@@ -32,6 +32,15 @@ class Tank {
   void off(Part part);
   [[nodiscard]] ports::OutletState state(Part part) const;
 
+  /// What the pump gives of its usual flow: 0 = dead or dry, 2 = a tube of twice the bore.
+  void set_pump_factor(double factor) { pump_factor_ = factor; }
+  /// A motor that does not turn while its relay is on.
+  enum class Motor { turns, stands };
+  void set_stirrer_motor(Motor motor) { stirrer_motor_ = motor; }
+  [[nodiscard]] bool stirs() const { return stirrer_until_ && stirrer_motor_ == Motor::turns; }
+  /// Flow through the pump while it stands.
+  void set_siphon(MillilitresPerMinute flow) { siphon_ = flow; }
+
   [[nodiscard]] Millilitres delivered() const { return delivered_; }
   [[nodiscard]] const Aquarium& aquarium() const { return aquarium_; }
   [[nodiscard]] const Reactor& reactor() const { return reactor_; }
@@ -47,6 +56,9 @@ class Tank {
   std::normal_distribution<double> normal_;
   std::optional<Instant> pump_until_;
   std::optional<Instant> stirrer_until_;
+  Motor stirrer_motor_ = Motor::turns;
+  double pump_factor_ = 1.0;
+  MillilitresPerMinute siphon_;
   Millilitres delivered_;
 };
 

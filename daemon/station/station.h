@@ -52,6 +52,8 @@ class Station {
   /// While limewater may flow, the pH probe is worth reading more often.
   [[nodiscard]] bool wants_quick_readings() const { return pump_.may_flow(); }
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
+  /// The codes of all holds that stand.
+  [[nodiscard]] std::vector<const char*> hold_codes() const;
   [[nodiscard]] const std::string& name() const { return settings_.name; }
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 

@@ -5,24 +5,26 @@
 #include <optional>
 #include <string>
 
-#include "app/journal_worker.h"
 #include "guard/guard.h"
 #include "ports/clock.h"
 #include "ports/outlet.h"
+#include "shell/ledger_port.h"
 #include "station/station.h"
 
-namespace limegate::app {
+namespace limegate::shell {
 
 /// Carries out the effects of one station's core and brings back what became of them.
 /// Threads: the loop thread.
 class StationShell {
  public:
   struct Parts {
-    JournalWorker& journal;
+    LedgerPort& ledger;
     const ports::Clock& clock;
     std::string boot;
     std::unique_ptr<ports::Outlet> pump;
     std::unique_ptr<ports::Outlet> stirrer;  ///< null where the stirrer is only observed
+    std::unique_ptr<guard::RecordStore> store;
+    std::optional<guard::Record> guard_record;  ///< of an earlier run
     /// Called for everything that happens, and when the ledger failed.
     std::function<void(const std::string& station, const station::Event&)> raise;
     std::function<void(const std::string& why)> ledger_failed;
@@ -51,27 +53,26 @@ class StationShell {
  private:
   void execute(const station::Effects& effects);
   void carry_out(const station::AppendPulse& effect);
-  void carry_out(const station::ClosePulse& effect);
   void carry_out(const station::AppendStir& effect);
-  void carry_out(const station::CloseStir& effect);
-  void carry_out(const station::StoreLatch& effect);
-  void carry_out(const station::StoreWish& effect);
-  void carry_out(const station::ForgetWish& effect);
+  void carry_out(const station::ClosePulse& effect) { write(effect, nullptr); }
+  void carry_out(const station::CloseStir& effect) { write(effect, nullptr); }
+  void carry_out(const station::StoreLatch& effect) { write(effect, nullptr); }
+  void carry_out(const station::StoreWish& effect) { write(effect, nullptr); }
+  void carry_out(const station::ForgetWish& effect) { write(effect, nullptr); }
   void carry_out(const station::Run& effect);
   void carry_out(const station::SwitchOff& effect);
   void carry_out(const station::ReadBack& effect);
   void carry_out(const station::Raise& effect);
-  void write(JournalWorker::LedgerJob job, std::function<void()> written);
+  void write(const Entry& entry, std::function<void()> written);
   [[nodiscard]] guard::Guard::Reply report(rules::OutletRole role,
                                            station::OutletReport::Command command);
 
   station::Settings settings_;
   Parts parts_;
-  GuardStore store_;
   guard::Guard guard_;
   std::optional<station::Station> core_;
   bool blind_ = false;  ///< the core was begun without the ledger
   int outstanding_ = 0;
 };
 
-}  // namespace limegate::app
+}  // namespace limegate::shell

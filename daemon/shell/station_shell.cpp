@@ -1,9 +1,9 @@
-#include "app/station_shell.h"
+#include "shell/station_shell.h"
 
 #include <utility>
 #include <variant>
 
-namespace limegate::app {
+namespace limegate::shell {
 namespace {
 
 station::OutletReport::Result result_of(guard::Outcome::Result result) {
@@ -27,10 +27,9 @@ station::OutletReport::Result result_of(guard::Outcome::Result result) {
 StationShell::StationShell(const station::Settings& settings, Parts parts)
     : settings_(settings),
       parts_(std::move(parts)),
-      store_(parts_.journal, settings.name),
       guard_({settings.limits.settle, settings.plan.pulse_duration_max, settings.plan.stir.run},
-             {*parts_.pump, parts_.stirrer.get(), store_, parts_.clock}, parts_.boot,
-             guard::read_record(parts_.journal.guard_path(settings.name))) {}
+             {*parts_.pump, parts_.stirrer.get(), *parts_.store, parts_.clock}, parts_.boot,
+             parts_.guard_record) {}
 
 void StationShell::begin(const std::optional<station::History>& history) {
   const Moment now = parts_.clock.now();
@@ -77,62 +76,24 @@ void StationShell::execute(const station::Effects& effects) {
   }
 }
 
-void StationShell::write(JournalWorker::LedgerJob job, std::function<void()> written) {
-  parts_.journal.ledger(
-      std::move(job), [this, written = std::move(written)](const journal::Stored<void>& done) {
-        if (done) {
+void StationShell::write(const Entry& entry, std::function<void()> written) {
+  parts_.ledger.write(
+      settings_.name, entry, parts_.clock.now().wall,
+      [this, written = std::move(written)](const std::optional<std::string>& fault) {
+        if (fault) {
+          parts_.ledger_failed(*fault);
+        } else if (written) {
           written();
-        } else {
-          parts_.ledger_failed(std::string{done.error().what()} + ": " + done.error().detail);
         }
       });
 }
 
 void StationShell::carry_out(const station::AppendPulse& effect) {
-  write([name = settings_.name,
-         pulse = effect.pulse](journal::Ledger& ledger) { return ledger.append(name, pulse); },
-        [this, id = effect.pulse.id] { observe(station::PulseDurable{id}); });
-}
-
-void StationShell::carry_out(const station::ClosePulse& effect) {
-  write(
-      [name = settings_.name, effect](journal::Ledger& ledger) {
-        return ledger.close_pulse(name, effect.id, effect.fate, effect.counted);
-      },
-      [] {});
+  write(effect, [this, id = effect.pulse.id] { observe(station::PulseDurable{id}); });
 }
 
 void StationShell::carry_out(const station::AppendStir& effect) {
-  write([name = settings_.name,
-         stir = effect.stir](journal::Ledger& ledger) { return ledger.append(name, stir); },
-        [this, id = effect.stir.id] { observe(station::StirDurable{id}); });
-}
-
-void StationShell::carry_out(const station::CloseStir& effect) {
-  write([name = settings_.name, effect](
-            journal::Ledger& ledger) { return ledger.close_stir(name, effect.id, effect.end); },
-        [] {});
-}
-
-void StationShell::carry_out(const station::StoreLatch& effect) {
-  write(
-      [name = settings_.name, effect, wall = parts_.clock.now().wall](journal::Ledger& ledger) {
-        return effect.to == station::StoreLatch::To::latched ? ledger.latch(name, effect.code, wall)
-                                                             : ledger.release(name, effect.code);
-      },
-      [] {});
-}
-
-void StationShell::carry_out(const station::StoreWish& effect) {
-  write([name = settings_.name,
-         effect](journal::Ledger& ledger) { return ledger.keep(name, effect.wish); },
-        [] {});
-}
-
-void StationShell::carry_out(const station::ForgetWish& effect) {
-  write([name = settings_.name,
-         effect](journal::Ledger& ledger) { return ledger.forget(name, effect.what); },
-        [] {});
+  write(effect, [this, id = effect.stir.id] { observe(station::StirDurable{id}); });
 }
 
 guard::Guard::Reply StationShell::report(rules::OutletRole role,
@@ -202,4 +163,4 @@ void StationShell::all_off(std::function<void(bool)> reply) {
   }
 }
 
-}  // namespace limegate::app
+}  // namespace limegate::shell

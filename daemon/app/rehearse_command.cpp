@@ -1,0 +1,200 @@
+#include "app/rehearse_command.h"
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/check_command.h"
+#include "app/exit_code.h"
+#include "app/given_config.h"
+#include "rehearsal/rehearsal.h"
+#include "rules/hold.h"
+
+namespace limegate::app {
+namespace {
+
+using nlohmann::json;
+using rehearsal::Outcome;
+
+struct Given {
+  std::string file;
+  double days = 7;
+  std::uint64_t seed = 1;
+  std::vector<std::string> faults;
+  bool json = false;
+};
+
+double days_of(Duration duration) {
+  return std::chrono::duration<double, std::ratio<86400>>(duration).count();
+}
+double hours_of(Duration duration) {
+  return std::chrono::duration<double, std::ratio<3600>>(duration).count();
+}
+
+/// "day 2, 14:05".
+std::string when(Duration since_start) {
+  const auto minutes = std::chrono::floor<std::chrono::minutes>(since_start).count();
+  return fmt::format("day {}, {:02}:{:02}", minutes / 1440 + 1, minutes / 60 % 24, minutes % 60);
+}
+
+std::string advice_on(const Outcome& outcome, const config::Station& station) {
+  std::string advice;
+  const double ceiling = station.settings.limits.ceiling.count();
+  if (outcome.delivered < outcome.planned * 0.9) {
+    advice += "  - Less than 90 % of the plan was given: look at the holds above.\n";
+  }
+  if (outcome.ph_high > ceiling) {
+    advice += fmt::format(
+        "  - pH passed the ceiling of {:.2f}. Give less a day, or spread it over more windows.\n",
+        ceiling);
+  }
+  if (outcome.powder_g_end < outcome.powder_g_start * 0.2) {
+    advice += "  - The charge is nearly spent: add powder earlier, or use a wider reactor.\n";
+  }
+  if (outcome.alkalinity_end - outcome.alkalinity_start > Dkh{1.0}) {
+    advice += "  - Alkalinity rises: this tank takes up less than the plan gives.\n";
+  } else if (outcome.alkalinity_start - outcome.alkalinity_end > Dkh{1.0}) {
+    advice += "  - Alkalinity falls: this tank takes up more than the plan gives.\n";
+  }
+  return advice.empty() ? "  - Nothing.\n" : advice;
+}
+
+std::string sentences(const Outcome& outcome, const config::Station& station) {
+  const double used = outcome.powder_g_start - outcome.powder_g_end;
+  std::string out = fmt::format("Station {}: {:.1f} days rehearsed\n", station.settings.name,
+                                days_of(outcome.lasted));
+  out += fmt::format(
+      "  Planned {:.0f} mL; counted {:.0f}; truly given {:.0f} ({:.1f} % of the plan) in {} "
+      "pulses, "
+      "with {} stirs.\n",
+      outcome.planned.count(), outcome.counted.count(), outcome.delivered.count(),
+      outcome.planned > Millilitres{} ? 100.0 * (outcome.delivered / outcome.planned) : 100.0,
+      outcome.pulses, outcome.stirs);
+  out += fmt::format(
+      "  pH went from {:.2f} to {:.2f} (as a true probe shows it); the worst rise within 30 min "
+      "was "
+      "{:.3f}.\n  Alkalinity went from {:.1f} to {:.1f} dKH.\n",
+      outcome.ph_low, outcome.ph_high, outcome.rise_30min, outcome.alkalinity_start.count(),
+      outcome.alkalinity_end.count());
+  out += used > 0 ? fmt::format(
+                        "  Powder: {:.0f} of {:.0f} g were used, {:.1f} g a day; that "
+                        "lasts for {:.0f} more days.\n",
+                        used, outcome.powder_g_start, used / days_of(outcome.lasted),
+                        outcome.powder_g_end / used * days_of(outcome.lasted))
+                  : std::string{"  No powder was used.\n"};
+  out += fmt::format("  The longest time without limewater was {:.1f} h.\n",
+                     hours_of(outcome.longest_silence));
+  out += "  Held by reason:\n";
+  for (const auto& [code, lasting] : outcome.held) {
+    out += fmt::format("    {:<24} {:>8.1f} h\n", code, hours_of(lasting));
+  }
+  out +=
+      outcome.alerts.empty() ? "  No alert would have come.\n" : "  Alerts that would have come:\n";
+  for (const Outcome::Told& told : outcome.alerts) {
+    out += fmt::format("    {}: {}\n", when(told.at), told.event.sentence);
+  }
+  out += "  What to change:\n" + advice_on(outcome, station);
+  for (const std::string& violation : outcome.violations) {
+    out += "  BROKEN PROMISE: " + violation + "\n";
+  }
+  return out;
+}
+
+json json_of(const Outcome& outcome, const config::Station& station) {
+  json held = json::object();
+  for (const auto& [code, lasting] : outcome.held) {
+    held[code] = hours_of(lasting);
+  }
+  json alerts = json::array();
+  for (const Outcome::Told& told : outcome.alerts) {
+    alerts.push_back({{"hour", hours_of(told.at)},
+                      {"code", told.event.code},
+                      {"sentence", told.event.sentence}});
+  }
+  return {{"station", station.settings.name},
+          {"days", days_of(outcome.lasted)},
+          {"planned_ml", outcome.planned.count()},
+          {"counted_ml", outcome.counted.count()},
+          {"delivered_ml", outcome.delivered.count()},
+          {"pulses", outcome.pulses},
+          {"stirs", outcome.stirs},
+          {"restarts", outcome.restarts},
+          {"ph_low", outcome.ph_low},
+          {"ph_high", outcome.ph_high},
+          {"rise_30min", outcome.rise_30min},
+          {"alkalinity_start_dkh", outcome.alkalinity_start.count()},
+          {"alkalinity_end_dkh", outcome.alkalinity_end.count()},
+          {"powder_start_g", outcome.powder_g_start},
+          {"powder_end_g", outcome.powder_g_end},
+          {"longest_silence_h", hours_of(outcome.longest_silence)},
+          {"held_h", std::move(held)},
+          {"alerts", std::move(alerts)},
+          {"broken_promises", outcome.violations}};
+}
+
+int rehearse(const Given& given) {
+  const auto config = load_given(given.file);
+  if (!config) {
+    std::fputs(explain(config.error(), given.file, Format::people).c_str(), stderr);
+    return kBadInput;
+  }
+  rehearsal::Rehearsal::Plan plan;
+  for (const std::string& text : given.faults) {
+    const auto fault = rehearsal::parse_fault(text);
+    if (!fault) {
+      std::fputs((fault.error() + "\n").c_str(), stderr);
+      return kBadInput;
+    }
+    plan.faults.push_back(*fault);
+  }
+  plan.lasting = std::chrono::floor<std::chrono::seconds>(
+      std::chrono::duration<double, std::ratio<86400>>(given.days));
+  json list = json::array();
+  bool kept = true;
+  for (const config::Station& station : config->config.stations) {
+    plan.settings = station.settings;
+    plan.tank = station.tank;
+    plan.tank.seed = given.seed;
+    const Outcome outcome = rehearsal::Rehearsal{plan}.run();
+    kept = kept && outcome.violations.empty();
+    if (given.json) {
+      list.push_back(json_of(outcome, station));
+    } else {
+      std::fputs(sentences(outcome, station).c_str(), stdout);
+    }
+  }
+  if (given.json) {
+    std::fputs((list.dump(2) + "\n").c_str(), stdout);
+  }
+  return kept ? kFine : kNotConfirmed;
+}
+
+}  // namespace
+
+void add_rehearse_command(CLI::App& app, int& code) {
+  const auto given = std::make_shared<Given>();
+  std::string names = "Something that goes wrong, NAME@TIME[:DURATION][=VALUE]; may be repeated:";
+  for (const rehearsal::FaultKind& kind : rehearsal::fault_kinds()) {
+    names += fmt::format("\n  {:<20} {}", kind.name, kind.about);
+  }
+  CLI::App* command = app.add_subcommand(
+      "rehearse",
+      "Run a config against a simulated tank in virtual time, before animals depend on it");
+  command->add_option("CONFIG", given->file, "The owner's file")->required();
+  command->add_option("--days", given->days, "How long")
+      ->check(CLI::Range(0.1, 3660.0))
+      ->capture_default_str();
+  command->add_option("--seed", given->seed, "The same seed gives the same course")
+      ->capture_default_str();
+  command->add_option("--fault", given->faults, names);
+  command->add_flag("--json", given->json, "For scripts");
+  command->callback([=, &code] { code = rehearse(*given); });
+}
+
+}  // namespace limegate::app

@@ -1,0 +1,120 @@
+#include "rehearsal/fault.h"
+
+#include <algorithm>
+#include <charconv>
+#include <chrono>
+#include <cmath>
+#include <cstdlib>
+
+namespace limegate::rehearsal {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using Kind = Fault::Kind;
+
+tl::unexpected<std::string> refuse(std::string_view text, const std::string& what) {
+  return tl::unexpected(std::string{text} + ": " + what +
+                        ". Write NAME@TIME[:DURATION][=VALUE], such as ph-offset@36h:2h=0.3");
+}
+
+std::optional<double> number(std::string_view text) {
+  double value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  const bool whole = error == std::errc{} && end == text.data() + text.size();
+  return whole && std::isfinite(value) ? std::optional{value} : std::nullopt;
+}
+
+/// "90min", "36h", "2d", "45s"; at most ten years.
+std::optional<Duration> time(std::string_view text) {
+  const auto unit = std::find_if(text.begin(), text.end(), [](char c) { return c >= 'a'; });
+  const std::string_view name = text.substr(static_cast<std::size_t>(unit - text.begin()));
+  const auto count = number(text.substr(0, text.size() - name.size()));
+  const double seconds = name == "s"     ? 1
+                         : name == "min" ? 60
+                         : name == "h"   ? 3600
+                         : name == "d"   ? 86400
+                                         : 0;
+  if (!count || seconds == 0 || *count < 0 || *count * seconds > 86400.0 * 3653) {
+    return std::nullopt;
+  }
+  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(*count * seconds));
+}
+
+}  // namespace
+
+const std::vector<FaultKind>& fault_kinds() {
+  static const std::vector<FaultKind> kinds{
+      {Kind::ph_silent, "ph-silent", "the pH probe does not answer", 2h, 0},
+      {Kind::ph_stuck, "ph-stuck", "the pH probe shows one value for ever", 12h, 0},
+      {Kind::ph_offset, "ph-offset", "the pH probe shows this much more", 6h, 0.3},
+      {Kind::ph_drift, "ph-drift", "the pH probe drifts by this much a day", 240h, 0.02},
+      {Kind::temperature_silent, "temperature-silent", "the temperature probe does not answer", 2h,
+       0},
+      {Kind::bus_silent, "bus-silent", "nothing on the bus answers", 2h, 0},
+      {Kind::pump_stuck_on, "pump-stuck-on", "the pump's relay is welded", 1h, 0},
+      {Kind::pump_dead, "pump-dead", "the pump turns and moves nothing", 24h, 0},
+      {Kind::pump_fast, "pump-fast", "the pump gives this many times its rate", 24h, 3},
+      {Kind::siphon, "siphon", "this many mL/min run through the standing pump", 2h, 5},
+      {Kind::board_timer_fails, "board-timer-fails", "the board does not end a run by itself", 12h,
+       0},
+      {Kind::stirrer_stuck_on, "stirrer-stuck-on", "the stirrer's relay is welded", 6h, 0},
+      {Kind::stirrer_dead, "stirrer-dead", "the stirrer does not turn", 72h, 0},
+      {Kind::disk_full, "disk-full", "the ledger can't be written", 2h, 0},
+      {Kind::crash, "crash", "the program dies and is started again", 5s, 0},
+      {Kind::power_cut, "power-cut", "the whole machine goes off; outlets fall off", 10min, 0},
+      {Kind::clock_step, "clock-step", "the wall clock jumps by this many hours", 0s, 25}};
+  return kinds;
+}
+
+const FaultKind& about(Fault::Kind kind) {
+  for (const FaultKind& entry : fault_kinds()) {
+    if (entry.kind == kind) {
+      return entry;
+    }
+  }
+  std::abort();
+}
+
+tl::expected<Fault, std::string> parse_fault(std::string_view text) {
+  const std::size_t at = text.find('@');
+  if (at == std::string_view::npos) {
+    return refuse(text, "there is no '@' with a time");
+  }
+  const std::string_view name = text.substr(0, at);
+  const auto& kinds = fault_kinds();
+  const auto found = std::find_if(kinds.begin(), kinds.end(),
+                                  [&](const FaultKind& kind) { return name == kind.name; });
+  if (found == kinds.end()) {
+    std::string names;
+    for (const FaultKind& kind : kinds) {
+      names += (names.empty() ? "" : ", ") + std::string{kind.name};
+    }
+    return refuse(text, "this fault is not known; there are: " + names);
+  }
+  Fault fault{found->kind, {}, found->lasting, found->value};
+  std::string_view rest = text.substr(at + 1);
+  if (const std::size_t equals = rest.find('='); equals != std::string_view::npos) {
+    const auto value = number(rest.substr(equals + 1));
+    if (!value) {
+      return refuse(text, "what follows '=' is not a number");
+    }
+    fault.value = *value;
+    rest = rest.substr(0, equals);
+  }
+  if (const std::size_t colon = rest.find(':'); colon != std::string_view::npos) {
+    const auto lasting = time(rest.substr(colon + 1));
+    if (!lasting) {
+      return refuse(text, "what follows ':' is not a time");
+    }
+    fault.lasting = *lasting;
+    rest = rest.substr(0, colon);
+  }
+  const auto start = time(rest);
+  if (!start) {
+    return refuse(text, "what follows '@' is not a time");
+  }
+  fault.at = *start;
+  return fault;
+}
+
+}  // namespace limegate::rehearsal

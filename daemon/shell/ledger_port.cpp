@@ -1,0 +1,26 @@
+#include "shell/ledger_port.h"
+
+namespace limegate::shell {
+namespace {
+
+constexpr const char* kAlert = "ledger-not-writable";
+
+}  // namespace
+
+station::Event ledger_failed(WallTime now, const std::string& why) {
+  return {now, station::Severity::alert, kAlert,
+          "The ledger can't be written (" + why +
+              "). Dosing is held; free some room or repair the disk, and it goes on by itself.",
+          kAlert};
+}
+
+station::Event ledger_sound(WallTime now) {
+  return {now,
+          station::Severity::info,
+          "ledger-sound",
+          "The ledger was read again and can be written.",
+          {},
+          kAlert};
+}
+
+}  // namespace limegate::shell
