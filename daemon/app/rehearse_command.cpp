@@ -9,10 +9,12 @@
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
+#include <unistd.h>
 
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
+#include "rehearsal/campaign.h"
 #include "rehearsal/rehearsal.h"
 #include "rules/hold.h"
 
@@ -26,6 +28,7 @@ struct Given {
   std::string file;
   double days = 7;
   std::uint64_t seed = 1;
+  std::size_t seeds = 0;
   std::vector<std::string> faults;
   bool json = false;
 };
@@ -138,6 +141,69 @@ json json_of(const Outcome& outcome, const config::Station& station) {
           {"broken_promises", outcome.violations}};
 }
 
+/// One line that is drawn over itself, for people who wait.
+class Progress {
+ public:
+  explicit Progress(std::size_t all) : all_(all), shown_(isatty(STDERR_FILENO) == 1) {}
+  void show(std::size_t done) const {
+    if (!shown_) {
+      return;
+    }
+    const double passed =
+        std::chrono::duration<double>(std::chrono::steady_clock::now() - began_).count();
+    const std::string left =
+        done == 0 ? "" : fmt::format("{:.0f} s left", passed / double(done) * double(all_ - done));
+    std::fputs(fmt::format("\r{:>6} of {} courses  {:<20}", done, all_, left).c_str(), stderr);
+    if (done == all_) {
+      std::fputs("\n", stderr);
+    }
+  }
+
+ private:
+  std::size_t all_;
+  bool shown_;
+  std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
+};
+
+std::string sentences(const rehearsal::CampaignOutcome& sum, const Given& given,
+                      const std::string& station) {
+  std::string out = fmt::format(
+      "Station {}: {} courses of {:.1f} days, seeds {} to {}: {:.1f} tank-years, {} pulses, {} "
+      "restarts, {} alerts.\n  Highest true pH {:.2f}; the longest time without limewater {:.1f} "
+      "h.\n  Faults:\n",
+      station, sum.courses, given.days, given.seed, given.seed + given.seeds - 1,
+      days_of(sum.lasted) / 365.25, sum.pulses, sum.restarts, sum.alerts, sum.ph_high,
+      hours_of(sum.longest_silence));
+  for (const auto& [kind, times] : sum.faults) {
+    out += fmt::format("    {:<24} {:>8}\n", rehearsal::about(kind).name, times);
+  }
+  if (sum.broken.empty()) {
+    return out + "  No promise was broken.\n";
+  }
+  for (const auto& [seed, promise] : sum.broken) {
+    out += fmt::format(
+        "  BROKEN PROMISE: {}; again: limegate rehearse {} --days {} --seed {} --seeds 1\n",
+        promise, given.file, given.days, seed);
+  }
+  return out;
+}
+
+json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) {
+  json faults = json::object();
+  for (const auto& [kind, times] : sum.faults) {
+    faults[rehearsal::about(kind).name] = times;
+  }
+  json broken = json::array();
+  for (const auto& [seed, promise] : sum.broken) {
+    broken.push_back({{"seed", seed}, {"promise", promise}});
+  }
+  return {{"station", station},          {"courses", sum.courses},
+          {"days", days_of(sum.lasted)}, {"pulses", sum.pulses},
+          {"restarts", sum.restarts},    {"alerts", sum.alerts},
+          {"ph_high", sum.ph_high},      {"longest_silence_h", hours_of(sum.longest_silence)},
+          {"faults", std::move(faults)}, {"broken_promises", std::move(broken)}};
+}
+
 int rehearse(const Given& given) {
   const auto config = load_given(given.file);
   if (!config) {
@@ -161,6 +227,18 @@ int rehearse(const Given& given) {
     plan.settings = station.settings;
     plan.tank = station.tank;
     plan.tank.seed = given.seed;
+    if (given.seeds > 0) {
+      const Progress progress{given.seeds};
+      const auto sum = rehearsal::run_campaign(plan, given.seed, given.seeds,
+                                               [&](std::size_t done) { progress.show(done); });
+      kept = kept && sum.broken.empty();
+      if (given.json) {
+        list.push_back(json_of(sum, station.settings.name));
+      } else {
+        std::fputs(sentences(sum, given, station.settings.name).c_str(), stdout);
+      }
+      continue;
+    }
     const Outcome outcome = rehearsal::Rehearsal{plan}.run();
     kept = kept && outcome.violations.empty();
     if (given.json) {
@@ -192,7 +270,12 @@ void add_rehearse_command(CLI::App& app, int& code) {
       ->capture_default_str();
   command->add_option("--seed", given->seed, "The same seed gives the same course")
       ->capture_default_str();
-  command->add_option("--fault", given->faults, names);
+  command
+      ->add_option("--seeds", given->seeds,
+                   "A campaign: so many courses with faults drawn at random, over all cores, and a "
+                   "keeper who comes twice a day")
+      ->check(CLI::Range(1, 1000000))
+      ->excludes(command->add_option("--fault", given->faults, names));
   command->add_flag("--json", given->json, "For scripts");
   command->callback([=, &code] { code = rehearse(*given); });
 }

@@ -205,6 +205,17 @@ void Rehearsal::run_posted() {
   }
 }
 
+void Rehearsal::visit() {
+  if (plan_.keeper == Plan::Keeper::away || world_ % 12h != 8h) {
+    return;
+  }
+  for (const station::Status::Held& held : program_->core().status(clock_.moment).holds) {
+    if (held.clears == rules::Clears::by_person) {
+      (void)program_->command(station::Release{held.code}, station::Origin::station);
+    }
+  }
+}
+
 void Rehearsal::recover() {
   if (!ledger_faulty_ || world_ < reopen_at_) {
     return;
@@ -267,6 +278,7 @@ void Rehearsal::second() {
     run_posted();
     recover();
     run_posted();
+    visit();
   }
   watch();
 }

@@ -49,6 +49,8 @@ class Rehearsal {
     simulator::TankSettings tank;
     Duration lasting = std::chrono::hours{24 * 7};
     std::vector<Fault> faults;
+    /// Whether somebody comes morning and evening and releases what is latched and mended.
+    enum class Keeper { away, comes_twice_a_day } keeper = Keeper::away;
     WallTime start{std::chrono::hours{24 * 20454}};  ///< midnight of 2026-01-01, UTC
   };
   explicit Rehearsal(Plan plan);
@@ -68,6 +70,7 @@ class Rehearsal {
   void sample();
   void watch();
   void recover();
+  void visit();
   void run_posted();
   [[nodiscard]] bool active(Fault::Kind kind) const { return active_.count(kind) > 0; }
   [[nodiscard]] double value_of(Fault::Kind kind) const { return active_.at(kind).value; }

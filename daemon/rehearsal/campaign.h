@@ -1,0 +1,38 @@
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <vector>
+
+#include "rehearsal/rehearsal.h"
+
+namespace limegate::rehearsal {
+
+/// Faults drawn at random: about one in ten hours, of every kind, each healing by itself.
+/// The same seed draws the same faults.
+[[nodiscard]] std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting);
+
+/// What many rehearsals came to.
+struct CampaignOutcome {
+  std::size_t courses = 0;
+  Duration lasted{};
+  std::map<Fault::Kind, std::size_t> faults;
+  std::size_t pulses = 0, restarts = 0, alerts = 0;
+  double ph_high = 0;
+  Duration longest_silence{};
+  struct Broken {
+    std::uint64_t seed;
+    std::string promise;
+  };
+  std::vector<Broken> broken;
+};
+
+/// Rehearses `plan` with the faults of each seed from `first_seed` on, over all cores, and a keeper
+/// who comes twice a day.
+/// `progress` is called now and then, in the caller's thread, with how many are done.
+[[nodiscard]] CampaignOutcome run_campaign(const Rehearsal::Plan& plan, std::uint64_t first_seed,
+                                           std::size_t count,
+                                           const std::function<void(std::size_t)>& progress);
+
+}  // namespace limegate::rehearsal
