@@ -10,18 +10,35 @@ constexpr std::size_t kUnwrittenMax = 20000;
 }  // namespace
 
 void EventStream::raise(const std::string& station, const station::Event& event) {
+  if (station.empty()) {
+    alerts_.take(event);  // an alert ends also with an event that is only counted
+  }
+  if (repetition_.passes(station, event, clock_.now().mono)) {
+    tell({station, event});
+  }
+}
+
+void EventStream::tick() {
+  for (const Repetition::LeftOut& left_out : repetition_.ended(clock_.now())) {
+    tell({left_out.station, left_out.event});
+  }
+}
+
+void EventStream::tell_counts() {
+  for (const Repetition::LeftOut& left_out : repetition_.all(clock_.now().wall)) {
+    tell({left_out.station, left_out.event});
+  }
+}
+
+void EventStream::tell(const Happened& happened) {
   if (recent_.size() == kRecentMax) {
     recent_.erase(recent_.begin());
   }
-  recent_.push_back({station, event});
+  recent_.push_back(happened);
   if (unwritten_.size() < kUnwrittenMax) {
-    unwritten_.emplace_back(station, event);
+    unwritten_.emplace_back(happened.station, happened.event);
   }
-  if (station.empty()) {
-    alerts_.take(event);
-  }
-  urgent_ = urgent_ || event.severity == station::Severity::alert;
-  const Happened happened = recent_.back();  // a listener may raise an event of its own
+  urgent_ = urgent_ || happened.event.severity == station::Severity::alert;
   for (const Listener& listener : listeners_) {
     listener(happened);
   }

@@ -5,6 +5,8 @@
 #include <utility>
 #include <vector>
 
+#include "app/repetition.h"
+#include "ports/clock.h"
 #include "station/alerts.h"
 #include "station/records.h"
 
@@ -17,13 +19,20 @@ struct Happened {
 };
 
 /// Everything that happens, as one stream: journal, log, MQTT, socket and screen say the same
-/// sentence.
+/// sentence. What repeats too often is counted instead (Repetition).
 /// Threads: the loop thread.
 class EventStream {
  public:
-  void raise(const std::string& station, const station::Event& event);
+  explicit EventStream(const ports::Clock& clock) : clock_(clock) {}
 
-  /// Called with every event from now on, and with the recent ones at once. A listener stays.
+  void raise(const std::string& station, const station::Event& event);
+  /// Once a second: tells what was counted in windows that have ended.
+  void tick();
+  /// Tells what has been counted so far, at the end of the program.
+  void tell_counts();
+
+  /// Called with every event that is told from now on, and with the recent ones at once. A listener
+  /// stays.
   using Listener = std::function<void(const Happened&)>;
   void listen(Listener listener);
 
@@ -41,6 +50,10 @@ class EventStream {
   [[nodiscard]] const station::Alerts& alerts() const { return alerts_; }
 
  private:
+  void tell(const Happened& happened);
+
+  const ports::Clock& clock_;
+  Repetition repetition_;
   std::vector<Happened> recent_;
   std::vector<Listener> listeners_;
   Unwritten unwritten_;

@@ -60,7 +60,8 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
       poll_every_(config.poll),
       record_every_(config.record_every),
       started_(pace.clock().now().wall),
-      journal_(loop, config.state_dir, names_of(config)) {
+      journal_(loop, config.state_dir, names_of(config)),
+      events_(pace.clock()) {
   build(config);
   open_ledger();
   for (const std::string& warning : config.warnings) {
@@ -174,6 +175,7 @@ void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
 
 void World::tick() {
   const Instant now = pace_.clock().now().mono;
+  events_.tick();
   for (const auto& shell : shells_) {
     shell->step();
   }
@@ -299,6 +301,7 @@ void World::stop(const std::function<void(bool)>& reply) {
       }
     });
   }
+  events_.tell_counts();
   events_.write_soon();
   record();
 }

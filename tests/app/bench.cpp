@@ -171,12 +171,13 @@ double Bench::delivered_ml() {
   return seconds(slave_.on_time(kBoard, kPump)) * kRateMlPerMin / 60.0;
 }
 
-std::int64_t Bench::ledger_number(const std::string& sql) const {
+namespace {
+
+std::int64_t number_in(const std::string& file, const std::string& sql) {
   sqlite3* db = nullptr;
   sqlite3_stmt* statement = nullptr;
   std::int64_t number = -1;
-  if (sqlite3_open_v2((state_dir() + "/ledger.db").c_str(), &db, SQLITE_OPEN_READWRITE, nullptr) ==
-          SQLITE_OK &&
+  if (sqlite3_open_v2(file.c_str(), &db, SQLITE_OPEN_READWRITE, nullptr) == SQLITE_OK &&
       sqlite3_busy_timeout(db, 2000) == SQLITE_OK &&
       sqlite3_prepare_v2(db, sql.c_str(), -1, &statement, nullptr) == SQLITE_OK &&
       sqlite3_step(statement) == SQLITE_ROW) {
@@ -185,6 +186,16 @@ std::int64_t Bench::ledger_number(const std::string& sql) const {
   sqlite3_finalize(statement);
   sqlite3_close_v2(db);
   return number;
+}
+
+}  // namespace
+
+std::int64_t Bench::ledger_number(const std::string& sql) const {
+  return number_in(state_dir() + "/ledger.db", sql);
+}
+
+std::int64_t Bench::record_number(const std::string& sql) const {
+  return number_in(state_dir() + "/readings.db", sql);
 }
 
 double Bench::counted_ml() const {

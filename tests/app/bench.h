@@ -65,6 +65,8 @@ class Bench {
   /// What the ledger counts, over all rows.
   [[nodiscard]] double counted_ml() const;
   [[nodiscard]] std::int64_t ledger_number(const std::string& sql) const;
+  /// The same of the readings and events.
+  [[nodiscard]] std::int64_t record_number(const std::string& sql) const;
 
   /// Called in the slave's thread for each request, beside what the bench itself does.
   void also_on_request(std::function<void(const Slave::Event&)> callback);
