@@ -3,15 +3,19 @@
 #include <chrono>
 #include <cstdio>
 #include <memory>
+#include <string>
+#include <vector>
 
 #include <boost/asio/io_context.hpp>
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <unistd.h>
 
 #include "app/control_commands.h"
 #include "app/exit_code.h"
 #include "app/log.h"
 #include "app/runner.h"
+#include "app/service_notice.h"
 #include "app/state_dir.h"
 #include "app/view.h"
 #include "app/world.h"
@@ -50,6 +54,19 @@ class Screen {
   std::chrono::steady_clock::time_point next_;
 };
 
+/// One line for `systemctl status`.
+std::string brief(const station::Overview& now) {
+  std::vector<std::string> parts;
+  parts.reserve(now.stations.size());
+  for (const station::Status& status : now.stations) {
+    parts.push_back(status.holds.empty()
+                        ? fmt::format("{}: gate open", status.station)
+                        : fmt::format("{}: held for {} {}", status.station, status.holds.size(),
+                                      status.holds.size() == 1 ? "reason" : "reasons"));
+  }
+  return fmt::format("{}", fmt::join(parts, "; "));
+}
+
 }  // namespace
 
 int run(const config::Config& config, const std::string& text, Pace& pace, View view) {
@@ -80,12 +97,16 @@ int run(const config::Config& config, const std::string& text, Pace& pace, View 
   if (const auto open = control.listen(control_path(config.state_dir)); !open) {
     log_warning(open.error() + ". Dosing goes on without it.");
   }
-  const bool all_off = run_until_stopped(loop, world, pace, [&] {
+  ServiceNotice notice;
+  const auto after_tick = [&] {
     if (view == View::screen) {
       screen.draw();
     }
     control.tick();
-  });
+    notice.good_step([&] { return brief(world.overview()); });
+  };
+  const bool all_off =
+      run_until_stopped(loop, world, pace, {after_tick, [&] { notice.stopping(); }});
   if (!all_off) {
     log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");
     return kNotConfirmed;

@@ -94,14 +94,14 @@ void run_lock_step(boost::asio::io_context& loop, World& world, Pace& pace,
 }  // namespace
 
 bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
-                       const std::function<void()>& after_tick) {
+                       const Milestones& milestones) {
   const auto work = boost::asio::make_work_guard(loop);
   // Whatever asks politely gets every outlet off first; a reader of our output that went away is no
   // reason to die at all.
   boost::asio::signal_set signals{loop, SIGINT, SIGTERM, SIGHUP};
   signals.add(SIGQUIT);
   (void)std::signal(SIGPIPE, SIG_IGN);
-  RealLoop real{loop, world, after_tick};
+  RealLoop real{loop, world, milestones.after_tick};
   bool stopping = false;
   signals.async_wait([&](const boost::system::error_code& error, int /*signal*/) {
     if (!error) {
@@ -111,11 +111,12 @@ bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
     }
   });
   if (pace.kind() == Pace::Kind::lock_step) {
-    run_lock_step(loop, world, pace, after_tick, stopping);
+    run_lock_step(loop, world, pace, milestones.after_tick, stopping);
   } else {
     real.start();
     loop.run();
   }
+  milestones.before_stop();
   std::optional<bool> all_off;
   loop.restart();
   world.stop([&](bool off) { all_off = off; });

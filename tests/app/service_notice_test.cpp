@@ -1,0 +1,182 @@
+#include <csignal>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include <gtest/gtest.h>
+#include <poll.h>
+#include <sys/socket.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+#include "app/bench.h"
+
+namespace limegate::test {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+/// The service manager's end of the protocol of sd_notify(3): a datagram socket by name.
+class Manager {
+ public:
+  Manager() : path_(folder_.path() + "/notify"), socket_(::socket(AF_UNIX, SOCK_DGRAM, 0)) {
+    sockaddr_un address{};
+    address.sun_family = AF_UNIX;
+    path_.copy(address.sun_path, sizeof address.sun_path - 1);
+    EXPECT_EQ(::bind(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address), 0);
+  }
+  ~Manager() { ::close(socket_); }
+  Manager(const Manager&) = delete;
+  Manager& operator=(const Manager&) = delete;
+  Manager(Manager&&) = delete;
+  Manager& operator=(Manager&&) = delete;
+
+  /// Starts the built daemon as a manager would; `watchdog` as WATCHDOG_USEC.
+  std::unique_ptr<Program> start(const std::string& config, std::chrono::microseconds watchdog) {
+    return std::make_unique<Program>(
+        std::vector<std::string>{"/usr/bin/env", "NOTIFY_SOCKET=" + path_,
+                                 "WATCHDOG_USEC=" + std::to_string(watchdog.count()),
+                                 LIMEGATE_PROGRAM, "run", config},
+        log());
+  }
+  [[nodiscard]] std::string log() const { return folder_.path() + "/log"; }
+
+  /// Everything that is told within this time; each message ends a line.
+  std::string listen(std::chrono::milliseconds within) {
+    std::string told;
+    const auto until = std::chrono::steady_clock::now() + within;
+    while (receive(until, told)) {
+    }
+    return told;
+  }
+  /// Listens until `word` was told; what was told up to then.
+  std::string listen_for(const std::string& word, std::chrono::milliseconds within) {
+    std::string told;
+    const auto until = std::chrono::steady_clock::now() + within;
+    while (!contains(told, word) && receive(until, told)) {
+    }
+    return told;
+  }
+
+ private:
+  bool receive(std::chrono::steady_clock::time_point until, std::string& told) const {
+    const auto left =
+        std::chrono::ceil<std::chrono::milliseconds>(until - std::chrono::steady_clock::now());
+    pollfd wait{socket_, POLLIN, 0};
+    if (left <= 0ms || ::poll(&wait, 1, static_cast<int>(left.count())) <= 0) {
+      return false;
+    }
+    char text[4096];
+    const auto length = ::recv(socket_, text, sizeof text, 0);
+    told.append(text, length > 0 ? static_cast<std::size_t>(length) : 0).append("\n");
+    return length > 0;
+  }
+
+  TempDir folder_;
+  std::string path_;
+  int socket_;
+};
+
+TEST(ServiceNotice, says_ready_keeps_the_watchdog_fed_and_says_that_it_stops) {
+  Bench bench{{}};
+  bench.prepare();
+  Manager manager;
+  const auto daemon = manager.start(bench.config(), 4s);
+  const std::string first = manager.listen_for("READY=1\n", 10s);
+  ASSERT_TRUE(contains(first, "READY=1\n")) << daemon->output();
+  EXPECT_TRUE(contains(first, "STATUS=reef: held for ")) << first;
+  // Half of WATCHDOG_USEC is the latest that the manual allows; a step is due each second.
+  for (int i = 0; i < 3; ++i) {
+    EXPECT_TRUE(contains(manager.listen_for("WATCHDOG=1\n", 2s), "WATCHDOG=1\n")) << i;
+  }
+  daemon->signal(SIGTERM);
+  EXPECT_TRUE(contains(manager.listen_for("STOPPING=1\n", 5s), "STOPPING=1\n"));
+  EXPECT_EQ(daemon->wait(20s), 0) << daemon->output();
+  EXPECT_FALSE(contains(manager.listen(100ms), "WATCHDOG=1"));
+}
+
+TEST(ServiceNotice, a_status_is_told_only_when_it_changes) {
+  Bench bench{{}};
+  bench.prepare();
+  Manager manager;
+  const auto daemon = manager.start(bench.config(), 4s);
+  ASSERT_TRUE(contains(manager.listen_for("READY=1\n", 10s), "READY=1\n")) << daemon->output();
+  (void)manager.listen(5s);  // outlets are confirmed, probes are heard: reasons go away
+  EXPECT_FALSE(contains(manager.listen(5s), "STATUS="));
+  bench.slave().close_port();
+  EXPECT_TRUE(contains(manager.listen_for("STATUS=", 30s), "STATUS=reef: held for "));
+}
+
+TEST(ServiceNotice, a_stopped_process_feeds_nothing) {
+  Bench bench{{}};
+  bench.prepare();
+  Manager manager;
+  const auto daemon = manager.start(bench.config(), 2s);
+  ASSERT_TRUE(contains(manager.listen_for("READY=1\n", 10s), "READY=1\n")) << daemon->output();
+  daemon->signal(SIGSTOP);
+  (void)manager.listen(100ms);
+  EXPECT_EQ(manager.listen(4s), "");
+  daemon->signal(SIGCONT);
+  EXPECT_TRUE(contains(manager.listen_for("WATCHDOG=1\n", 2s), "WATCHDOG=1\n"));
+}
+
+TEST(ServiceNotice, is_ready_while_no_probe_and_no_board_answers) {
+  Bench bench{{}};
+  bench.prepare();
+  bench.slave().close_port();
+  Manager manager;
+  const auto daemon = manager.start(bench.config(), 4s);
+  EXPECT_TRUE(contains(manager.listen_for("READY=1\n", 5s), "READY=1\n")) << daemon->output();
+  EXPECT_TRUE(contains(manager.listen(3s), "WATCHDOG=1\n"));
+}
+
+TEST(ServiceNotice, is_not_ready_with_a_config_that_is_refused) {
+  Bench bench{{}};
+  write_file(bench.config(), read_file(bench.config()) + "\nnonsense = 1\n");
+  Manager manager;
+  const auto daemon = manager.start(bench.config(), 4s);
+  EXPECT_EQ(daemon->wait(10s), 2) << daemon->output();
+  EXPECT_EQ(manager.listen(100ms), "");
+}
+
+TEST(ServiceNotice, nobody_who_watches_is_told_of_steps) {
+  Bench bench{{}};
+  bench.prepare();
+  Manager manager;
+  const auto daemon = manager.start(bench.config(), 0s);
+  ASSERT_TRUE(contains(manager.listen_for("READY=1\n", 10s), "READY=1\n")) << daemon->output();
+  EXPECT_FALSE(contains(manager.listen(3s), "WATCHDOG=1"));
+}
+
+TEST(ServiceNotice, without_a_notify_socket_it_runs_and_tells_nobody) {
+  Bench bench{{}};
+  bench.prepare();
+  Manager manager;
+  Program daemon{{"/usr/bin/env", "-u", "NOTIFY_SOCKET", "WATCHDOG_USEC=2000000", LIMEGATE_PROGRAM,
+                  "run", bench.config()},
+                 manager.log()};
+  EXPECT_EQ(manager.listen(3s), "");
+  daemon.signal(SIGTERM);
+  EXPECT_EQ(daemon.wait(20s), 0) << daemon.output();
+  EXPECT_TRUE(contains(daemon.output(), "stopped outlets=off")) << daemon.output();
+}
+
+TEST(ServiceNotice, a_fast_simulated_station_feeds_no_more_often) {
+  const TempDir folder;
+  const std::string config = folder.path() + "/fast.toml";
+  write_file(config,
+             read_file(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples/simulated.toml"));
+  ASSERT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", config}).code, 0);
+  Manager manager;
+  const auto daemon = manager.start(config, 4s);
+  ASSERT_TRUE(contains(manager.listen_for("READY=1\n", 10s), "READY=1\n")) << daemon->output();
+  const std::string told = manager.listen(4s);
+  EXPECT_TRUE(contains(told, "WATCHDOG=1\n", 2)) << told;
+  EXPECT_FALSE(contains(told, "WATCHDOG=1\n", 6)) << told;
+  daemon->signal(SIGTERM);
+  EXPECT_TRUE(contains(manager.listen_for("STOPPING=1\n", 5s), "STOPPING=1\n"));
+  EXPECT_EQ(daemon->wait(20s), 0) << daemon->output();
+}
+
+}  // namespace
+}  // namespace limegate::test
