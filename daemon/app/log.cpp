@@ -4,9 +4,12 @@
 #include <memory>
 #include <utility>
 
+#include <fmt/format.h>
 #include <spdlog/pattern_formatter.h>
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 namespace limegate::app {
 namespace {
@@ -41,12 +44,21 @@ std::string one_line(std::string text) {
   return text;
 }
 
+/// Whether standard error goes to journald itself: JOURNAL_STREAM is inherited, also by a shell
+/// whose own output goes elsewhere, so the manual (systemd.exec) asks for the comparison.
+bool journald_listens() {
+  const char* stream = std::getenv("JOURNAL_STREAM");  // NOLINT(concurrency-mt-unsafe): at start
+  struct stat standard_error {};
+  return stream != nullptr && ::fstat(STDERR_FILENO, &standard_error) == 0 &&
+         stream == fmt::format("{}:{}", standard_error.st_dev, standard_error.st_ino);
+}
+
 }  // namespace
 
 void start_log() {
   auto logger = std::make_shared<spdlog::logger>("limegate",
                                                  std::make_shared<spdlog::sinks::stderr_sink_mt>());
-  if (std::getenv("JOURNAL_STREAM") != nullptr) {  // NOLINT(concurrency-mt-unsafe): at start
+  if (journald_listens()) {
     auto formatter = std::make_unique<spdlog::pattern_formatter>();
     formatter->add_flag<JournaldPriority>('*').set_pattern("%*%v");
     logger->set_formatter(std::move(formatter));
