@@ -47,7 +47,7 @@ constexpr const char* kFooter =
     "residual-current protection. Keep an independent limit in hardware, and test by hand.";
 
 void print(const std::string& text) { std::fputs(text.c_str(), stdout); }
-void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
+void complain(const std::string& text) { std::fputs(as_errors(text).c_str(), stderr); }
 
 /// Prints what is wrong, where the caller's script or eyes look for it.
 int refuse(const config::Problems& problems, const std::string& file, Format format) {
@@ -164,6 +164,9 @@ int off(const std::string& file, std::string state_dir, Format format) {
   print(format == Format::json ? list.dump(2) + "\n"
         : lines.empty()        ? std::string{"Every station is simulated: nothing to switch.\n"}
                                : lines);
+  if (!all && format == Format::people) {
+    complain("Not every outlet is confirmed to be off. Look at the pump now.\n");
+  }
   return all ? kFine : kNotConfirmed;
 }
 

@@ -68,6 +68,20 @@ void start_log() {
   spdlog::set_default_logger(std::move(logger));
 }
 
+std::string as_errors(const std::string& lines) {
+  if (!journald_listens()) {
+    return lines;
+  }
+  std::string prefixed;
+  bool begins = true;
+  for (const char c : lines) {
+    prefixed += begins ? "<3>" : "";
+    prefixed += c;
+    begins = c == '\n';
+  }
+  return prefixed;
+}
+
 void log_error(const std::string& line) { spdlog::error("{}", one_line(line)); }
 void log_warning(const std::string& line) { spdlog::warn("{}", one_line(line)); }
 void log_info(const std::string& line) { spdlog::info("{}", one_line(line)); }

@@ -10,6 +10,9 @@ namespace limegate::app {
 /// with times elsewhere.
 void start_log();
 
+/// A text of whole lines for standard error, each line an error where journald listens.
+[[nodiscard]] std::string as_errors(const std::string& lines);
+
 /// error = a person must act; warning = degraded but safe; info = start, stop, changes.
 void log_error(const std::string& line);
 void log_warning(const std::string& line);
