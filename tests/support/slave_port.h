@@ -48,7 +48,7 @@ class SlavePort {
 class SlaveTcpPort final : public SlavePort {
  public:
   SlaveTcpPort() = default;
-  ~SlaveTcpPort() override { close(); }
+  ~SlaveTcpPort() override;
   SlaveTcpPort(const SlaveTcpPort&) = delete;
   SlaveTcpPort(SlaveTcpPort&&) = delete;
   SlaveTcpPort& operator=(const SlaveTcpPort&) = delete;
@@ -63,7 +63,11 @@ class SlaveTcpPort final : public SlavePort {
   [[nodiscard]] int number() const { return number_; }
 
  private:
+  [[nodiscard]] int bind_number();
+  void close_all();
+
   int listener_ = -1;
+  int reserved_ = -1;  ///< while closed: keeps the number, so that no other slave gets it
   int number_ = 0;
   std::map<int, SlaveBytes> clients_;  ///< with the bytes of an incomplete request
 };

@@ -32,11 +32,27 @@ void append(SlaveBytes& bytes, std::uint16_t word) {
 
 }  // namespace
 
+SlaveTcpPort::~SlaveTcpPort() {
+  close_all();
+  if (reserved_ >= 0) {
+    ::close(reserved_);
+  }
+}
+
 void SlaveTcpPort::open() {
-  listener_ = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
-  require(listener_ >= 0, "socket");
+  listener_ = bind_number();
+  require(::listen(listener_, 16) == 0, "listen");
+  if (reserved_ >= 0) {
+    ::close(reserved_);
+    reserved_ = -1;
+  }
+}
+
+int SlaveTcpPort::bind_number() {
+  const int socket = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  require(socket >= 0, "socket");
   const int on = 1;
-  ::setsockopt(listener_, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
+  ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
   sockaddr_in address{};
   address.sin_family = AF_INET;
   address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
@@ -44,13 +60,20 @@ void SlaveTcpPort::open() {
   socklen_t size = sizeof address;
   // The socket interface wants its own base type.
   auto* base = std::bit_cast<sockaddr*>(&address);
-  require(::bind(listener_, base, size) == 0, "bind");
-  require(::listen(listener_, 16) == 0, "listen");
-  require(::getsockname(listener_, base, &size) == 0, "getsockname");
+  require(::bind(socket, base, size) == 0, "bind");
+  require(::getsockname(socket, base, &size) == 0, "getsockname");
   number_ = ntohs(address.sin_port);
+  return socket;
 }
 
 void SlaveTcpPort::close() {
+  close_all();
+  if (reserved_ < 0) {
+    reserved_ = bind_number();
+  }
+}
+
+void SlaveTcpPort::close_all() {
   if (listener_ >= 0) {
     ::close(listener_);
   }
