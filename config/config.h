@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "modbus/settings.h"
+#include "mqtt/settings.h"
 #include "simulator/tank_settings.h"
 #include "station/settings.h"
 #include "units/quantities.h"
@@ -54,7 +55,8 @@ struct Config {
   double acceleration = 1.0;  ///< of the clock; above 1 only if every station is simulated
   std::vector<modbus::BusSettings> buses;
   std::vector<Station> stations;
-  std::vector<std::string> warnings;  ///< allowed, but a person should know; said at each start
+  std::optional<mqtt::Settings> mqtt;  ///< absent: nothing is published
+  std::vector<std::string> warnings;   ///< allowed, but a person should know; said at each start
 };
 
 }  // namespace limegate::config

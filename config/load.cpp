@@ -8,6 +8,7 @@
 #include <toml++/toml.h>
 
 #include "config/bus_reader.h"
+#include "config/mqtt_reader.h"
 #include "config/station_reader.h"
 #include "config/table_reader.h"
 
@@ -102,6 +103,12 @@ tl::expected<Config, Problems> read(const toml::table& table) {
   daemon.finish();
   read_buses(root, config);
   read_stations(root, config);
+  if (root.has("mqtt")) {
+    TableReader mqtt = root.table("mqtt");
+    config.mqtt = read_mqtt(mqtt, config.warnings);
+  } else {
+    (void)root.maybe_text("mqtt");  // known, should a key be near it
+  }
   root.finish();
   check_outlets(config, root);
   const bool all_simulated =

@@ -14,6 +14,7 @@
 #include "app/control_commands.h"
 #include "app/exit_code.h"
 #include "app/log.h"
+#include "app/mqtt_wiring.h"
 #include "app/runner.h"
 #include "app/service_notice.h"
 #include "app/state_dir.h"
@@ -97,16 +98,19 @@ int run(const config::Config& config, const std::string& text, Pace& pace, View 
   if (const auto open = control.listen(control_path(config.state_dir)); !open) {
     log_warning(open.error() + ". Dosing goes on without it.");
   }
+  MqttWiring mqtt{loop, world, config.mqtt};
   ServiceNotice notice;
   const auto after_tick = [&] {
     if (view == View::screen) {
       screen.draw();
     }
     control.tick();
+    mqtt.tick();
     notice.good_step([&] { return brief(world.overview()); });
   };
   const bool all_off =
       run_until_stopped(loop, world, pace, {after_tick, [&] { notice.stopping(); }});
+  mqtt.stop();
   if (!all_off) {
     log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");
     return kNotConfirmed;

@@ -1,0 +1,109 @@
+#include "config/mqtt_reader.h"
+
+#include <charconv>
+#include <chrono>
+#include <string_view>
+
+#include "mqtt/payload.h"
+
+namespace limegate::config {
+namespace {
+
+using mqtt::Settings;
+
+constexpr std::string_view kPlain = "mqtt://";
+constexpr std::string_view kTls = "mqtts://";
+constexpr int kPortPlain = 1883;  // as registered with IANA
+constexpr int kPortTls = 8883;
+
+bool starts_with(std::string_view text, std::string_view start) {
+  return text.substr(0, start.size()) == start;
+}
+
+/// A name or an IPv4 address.
+bool is_host(std::string_view text) {
+  return !text.empty() && text.find_first_not_of(
+                              "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                              "0123456789.-_") == std::string_view::npos;
+}
+
+void read_broker(TableReader& reader, Settings& settings) {
+  const std::string broker = reader.text("broker");
+  if (broker.empty()) {
+    return;  // told
+  }
+  const bool tls = starts_with(broker, kTls);
+  std::string_view rest = broker;
+  rest.remove_prefix(tls ? kTls.size() : starts_with(broker, kPlain) ? kPlain.size() : 0);
+  settings.transport = tls ? Settings::Transport::tls : Settings::Transport::plain;
+  settings.port = tls ? kPortTls : kPortPlain;
+  const std::size_t colon = rest.find(':');
+  settings.host = std::string{rest.substr(0, colon)};
+  bool port_fine = true;
+  if (colon != std::string_view::npos) {
+    const std::string_view digits = rest.substr(colon + 1);
+    const char* const end = digits.data() + digits.size();
+    const auto read = std::from_chars(digits.data(), end, settings.port);
+    port_fine =
+        read.ec == std::errc{} && read.ptr == end && settings.port >= 1 && settings.port <= 65535;
+  }
+  if (rest.size() == broker.size() || !is_host(settings.host) || !port_fine) {
+    reader.complain("broker",
+                    "must be written as mqtt://HOST:PORT or, with TLS, mqtts://HOST:PORT; "
+                    "user and password have keys of their own");
+  }
+}
+
+std::string read_id(TableReader& reader, std::string_view key, const std::string& otherwise) {
+  std::string id = reader.maybe_text(key).value_or(otherwise);
+  if (!mqtt::is_id(id)) {
+    reader.complain(key, "may have only a-z, 0-9 and '-', as Homie demands");
+  }
+  return id;
+}
+
+void read_password(TableReader& reader, Settings& settings) {
+  settings.user = reader.maybe_text("user").value_or("");
+  const auto file = reader.maybe_text("password_file");
+  const auto credential = reader.maybe_text("password_credential");
+  if (file) {
+    settings.password = mqtt::PasswordFile{*file};
+  }
+  if (credential) {
+    settings.password = mqtt::PasswordCredential{*credential};
+    if (credential->find('/') != std::string::npos) {
+      reader.complain("password_credential", "is a credential's name, not a path");
+    }
+  }
+  if (file && credential) {
+    reader.complain("password_credential", "can't stand beside password_file: choose one");
+  }
+  if ((file || credential) && settings.user.empty()) {
+    reader.complain("user", "is missing: a password goes with a user");
+  }
+}
+
+}  // namespace
+
+Settings read_mqtt(TableReader& reader, std::vector<std::string>& warnings) {
+  Settings settings;
+  read_broker(reader, settings);
+  settings.domain = read_id(reader, "domain", settings.domain);
+  settings.device = read_id(reader, "device", settings.device);
+  read_password(reader, settings);
+  settings.ca_file = reader.maybe_text("ca_file").value_or("");
+  settings.publish_every = std::chrono::seconds{reader.integer("publish_every_s", 1, 600, 5)};
+  const bool plain = settings.transport == Settings::Transport::plain;
+  if (plain && !settings.ca_file.empty()) {
+    reader.complain("ca_file", "goes with mqtts:// only; this broker is asked without TLS");
+  }
+  const bool loopback = settings.host == "localhost" || starts_with(settings.host, "127.");
+  if (plain && !loopback && !settings.user.empty()) {
+    warnings.push_back("MQTT: user and password go to " + settings.host +
+                       " in clear text, for everybody on the way to read. Use mqtts://.");
+  }
+  reader.finish();
+  return settings;
+}
+
+}  // namespace limegate::config

@@ -1,0 +1,96 @@
+#include "mqtt/inbox.h"
+
+#include <algorithm>
+#include <utility>
+
+namespace limegate::mqtt {
+namespace {
+
+/// No command is longer; an alert's id is not either.
+constexpr std::size_t kPayloadMax = 256;
+/// A keeper's automation sends a few at once, and then none for hours. Each may cost a row on disk.
+constexpr double kBurst = 20;
+constexpr double kPerSecond = 2;
+constexpr std::size_t kKeptAlertsMax = 256;
+
+/// The levels of `topic` below `base`, if it is below it: up to five.
+std::vector<std::string_view> levels_below(std::string_view base, std::string_view topic) {
+  std::vector<std::string_view> levels;
+  if (topic.size() <= base.size() || topic.substr(0, base.size()) != base ||
+      topic[base.size()] != '/') {
+    return levels;
+  }
+  topic.remove_prefix(base.size() + 1);
+  while (levels.size() < 5) {
+    const std::size_t slash = topic.find('/');
+    levels.push_back(topic.substr(0, slash));
+    if (slash == std::string_view::npos) {
+      break;
+    }
+    topic.remove_prefix(slash + 1);
+  }
+  return levels;
+}
+
+}  // namespace
+
+Inbox::Inbox(std::string base, std::vector<std::string> devices)
+    : base_(std::move(base)), devices_(std::move(devices)), tokens_(kBurst) {}
+
+bool Inbox::admit(Instant now) {
+  const double seconds = std::chrono::duration<double>(now - filled_).count();
+  tokens_ = std::min(kBurst, tokens_ + std::max(seconds, 0.0) * kPerSecond);
+  filled_ = now;
+  if (tokens_ < 1) {
+    return false;
+  }
+  tokens_ -= 1;
+  return true;
+}
+
+bool Inbox::offer(std::string_view topic, std::string_view payload, bool retained, Instant now) {
+  const std::lock_guard lock{mutex_};
+  const bool first = waiting_.commands.empty() && waiting_.alerts.empty();
+  const auto levels = levels_below(base_, topic);
+  const auto device = std::find(devices_.begin(), devices_.end(),
+                                levels.empty() ? std::string_view{} : levels.front());
+  if (device == devices_.end()) {
+    ++waiting_.dropped.not_ours;
+    return false;
+  }
+  const auto index = static_cast<std::size_t>(device - devices_.begin());
+  if (levels.size() == 3 && levels[1] == "$alert") {
+    if (!retained || payload.empty() || alerts_left_ == 0 || levels[2].size() > kPayloadMax) {
+      return false;  // somebody else's, or gone by now
+    }
+    --alerts_left_;
+    waiting_.alerts.push_back({index, std::string{levels[2]}});
+    return first;
+  }
+  if (levels.size() != 4 || levels[3] != "set" || topic.size() > kPayloadMax) {
+    ++waiting_.dropped.not_ours;
+  } else if (retained) {
+    ++waiting_.dropped.retained;
+  } else if (payload.size() > kPayloadMax) {
+    ++waiting_.dropped.oversized;
+  } else if (!admit(now)) {
+    ++waiting_.dropped.too_many;
+  } else {
+    waiting_.commands.push_back(
+        {index, {std::string{levels[1]}, std::string{levels[2]}}, std::string{payload}});
+    return first;
+  }
+  return false;
+}
+
+Inbox::Taken Inbox::take() {
+  const std::lock_guard lock{mutex_};
+  return std::exchange(waiting_, {});
+}
+
+void Inbox::expect_kept_alerts() {
+  const std::lock_guard lock{mutex_};
+  alerts_left_ = kKeptAlertsMax;
+}
+
+}  // namespace limegate::mqtt

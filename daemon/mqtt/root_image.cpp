@@ -1,0 +1,44 @@
+// The daemon's own device: the root of the tree.
+
+#include "mqtt/image.h"
+#include "mqtt/payload.h"
+#include "mqtt/property.h"
+#include "units/iso8601.h"
+
+namespace limegate::mqtt {
+namespace {
+
+using station::Overview;
+using Row = Property<Overview>;
+using Access = Row::Access;
+
+constexpr Row kRows[] = {
+    {"daemon", "version", "Version of Limegate", "string", "", "", Access::shown,
+     [](const Overview&) { return std::optional<std::string>{LIMEGATE_VERSION}; }},
+    {"daemon", "started", "Started (UTC)", "datetime", "", "", Access::shown,
+     [](const Overview& now) { return std::optional{iso8601(now.started)}; }},
+    {"daemon", "time", "Last sign of life (UTC)", "datetime", "", "", Access::shown,
+     [](const Overview& now) { return std::optional{iso8601(now.at.wall)}; }},
+    {"daemon", "stations", "Number of stations", "integer", "", "", Access::shown,
+     [](const Overview& now) { return std::optional{std::to_string(now.stations.size())}; }},
+    {"alerts", "list", "Alerts of the daemon itself", "json", "", "", Access::shown,
+     [](const Overview& now) { return std::optional{alert_list(now.alerts)}; }},
+    {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
+     [](const Overview& now) { return std::optional{unseen_count(now.alerts)}; }},
+    {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
+     Access::command, nullptr},
+};
+
+}  // namespace
+
+std::string root_description(const std::vector<std::string>& children) {
+  return versioned({{"homie", "5.0"},
+                    {"name", "Limegate"},
+                    {"type", "limewater-daemon/1"},
+                    {"children", children},
+                    {"nodes", nodes_of(kRows, [](const Row& row) { return row.format; })}});
+}
+
+std::vector<Value> root_values(const Overview& overview) { return values_of(kRows, overview); }
+
+}  // namespace limegate::mqtt

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <string>
+#include <variant>
+
+#include "units/time.h"
+
+namespace limegate::mqtt {
+
+/// Where the password stands; never the password itself.
+struct PasswordFile {
+  std::string path;
+};
+/// Below $CREDENTIALS_DIRECTORY, as the service manager gives it.
+struct PasswordCredential {
+  std::string name;
+};
+
+/// How and where the device tree is published.
+struct Settings {
+  std::string host;
+  int port = 1883;
+  enum class Transport { plain, tls } transport = Transport::plain;
+  std::string ca_file;  ///< PEM, of the authority to trust; empty: the system's own
+  std::string domain = "homie";
+  std::string device = "limegate";  ///< id of the root device, and the client id
+  std::string user;                 ///< empty: none
+  std::variant<std::monostate, PasswordFile, PasswordCredential> password;
+  Duration publish_every =
+      std::chrono::seconds{5};  ///< what changes all the time, at most so often
+
+  // No owner's file sets these; the tests shorten them.
+  Duration keep_alive = std::chrono::seconds{15};  ///< whole seconds
+  Duration back_off_first = std::chrono::seconds{1};
+  Duration back_off_max = std::chrono::seconds{30};
+  Duration back_off_taken_over = std::chrono::minutes{5};
+  Duration away_alert_after = std::chrono::minutes{10};
+};
+
+}  // namespace limegate::mqtt

@@ -1,0 +1,185 @@
+// A station's device: one row a property.
+
+#include <algorithm>
+#include <chrono>
+
+#include "mqtt/image.h"
+#include "mqtt/payload.h"
+#include "mqtt/property.h"
+#include "rules/hold.h"
+#include "signal/reading.h"
+#include "units/iso8601.h"
+
+namespace limegate::mqtt {
+namespace {
+
+using signal::Reading;
+using station::Status;
+using Row = Property<Status>;
+using Access = Row::Access;
+using Payload = std::optional<std::string>;
+
+constexpr int kPhDecimals = 3;
+constexpr int kTemperatureDecimals = 2;
+constexpr int kVolumeDecimals = 1;
+constexpr const char* kDayVolume = "day-volume";
+constexpr const char* kQualities = "good,uncertain,bad";
+constexpr const char* kReasons =
+    "none,missing,no-communication,stale,not-a-number,implausible,stuck,unsteady";
+/// The five signals of NAMUR NE 107 (2017-04-10).
+constexpr const char* kConditions =
+    "good,maintenance-required,out-of-specification,function-check,failure";
+
+Payload value_of(const Reading& reading, int decimals) {
+  if (reading.reason == signal::Reason::missing) {
+    return "";  // whatever an earlier run left on the broker is not ours to show
+  }
+  // A bad reading's last value stays; NaN is no Homie payload.
+  return reading.quality == signal::Quality::bad ? Payload{}
+                                                 : Payload{number_text(reading.value, decimals)};
+}
+
+Payload time_of(const Reading& reading) {
+  return reading.reason == signal::Reason::missing ? "" : iso8601(reading.at.wall);
+}
+
+Payload volume(Millilitres amount) { return number_text(amount.count(), kVolumeDecimals); }
+Payload allowance(Millilitres limit, Millilitres given) {
+  return volume(std::max(limit - given, Millilitres{0.0}));
+}
+
+/// A moment ahead, to the nearest second, so that it stands still while both clocks go on.
+Payload time_ahead(const Status& now, Duration wait) {
+  return iso8601(std::chrono::round<std::chrono::seconds>(now.at.wall + wait));
+}
+
+Payload holds_of(const Status& status) {
+  auto list = nlohmann::ordered_json::array();
+  for (const Status::Held& held : status.holds) {
+    list.push_back({{"code", held.code},
+                    {"sentence", held.sentence},
+                    {"clears", rules::name_of(held.clears)},
+                    {"since", iso8601(held.since)}});
+  }
+  return list.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+}
+
+Payload sentence_of(const Status& status) {
+  std::string text = status.gate_open ? "Dosing is allowed." : "";
+  for (const Status::Held& held : status.holds) {
+    text += (text.empty() ? "" : " ") + held.sentence;
+  }
+  return string_payload(std::move(text));
+}
+
+constexpr Row kRows[] = {
+    {"ph", "value", "pH on the probe's own scale", "float", "0:14", "pH", Access::shown,
+     [](const Status& now) { return value_of(now.ph, kPhDecimals); }},
+    {"ph", "quality", "Quality", "enum", kQualities, "", Access::shown,
+     [](const Status& now) { return Payload{signal::name_of(now.ph.quality)}; }},
+    {"ph", "reason", "Why it is not good", "enum", kReasons, "", Access::shown,
+     [](const Status& now) { return Payload{signal::name_of(now.ph.reason)}; }},
+    {"ph", "condition", "Condition of the probe (NE 107)", "enum", kConditions, "", Access::shown,
+     [](const Status& now) { return Payload{signal::name_of(signal::status_of(now.ph))}; }},
+    {"ph", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
+     [](const Status& now) { return time_of(now.ph); }},
+    {"temperature", "value", "Temperature", "float", "", "°C", Access::shown,
+     [](const Status& now) { return value_of(now.temperature, kTemperatureDecimals); }},
+    {"temperature", "quality", "Quality", "enum", kQualities, "", Access::shown,
+     [](const Status& now) { return Payload{signal::name_of(now.temperature.quality)}; }},
+    {"temperature", "reason", "Why it is not good", "enum", kReasons, "", Access::shown,
+     [](const Status& now) { return Payload{signal::name_of(now.temperature.reason)}; }},
+    {"temperature", "condition", "Condition of the probe (NE 107)", "enum", kConditions, "",
+     Access::shown,
+     [](const Status& now) {
+       return Payload{signal::name_of(signal::status_of(now.temperature))};
+     }},
+    {"temperature", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
+     [](const Status& now) { return time_of(now.temperature); }},
+    {"gate", "open", "Dosing is allowed", "boolean", "", "", Access::shown,
+     [](const Status& now) { return Payload{boolean_text(now.gate_open)}; }},
+    {"gate", "holds", "Every reason that holds dosing", "json", "", "", Access::shown, holds_of},
+    {"gate", "sentence", "The same in words", "string", "", "", Access::shown, sentence_of},
+    {"dosing", "given-hour", "Counted in the last hour", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return volume(now.given_hour); }},
+    {"dosing", "hour-limit", "Limit of a sliding hour", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return volume(now.hour_limit); }},
+    {"dosing", "hour-allowance", "Left of it", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return allowance(now.hour_limit, now.given_hour); }},
+    {"dosing", "given-day", "Counted in the last 24 h", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return volume(now.given_day); }},
+    {"dosing", "day-limit", "Limit of sliding 24 h", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return volume(now.day_limit); }},
+    {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return allowance(now.day_limit, now.given_day); }},
+    {"plan", kDayVolume, "Volume of a day", "float", "0:", "mL", Access::settable,
+     [](const Status& now) { return Payload{exact_number_text(now.day_volume.count())}; }},
+    {"plan", "day-volume-at-station", "The same as set at the station", "float", "0:", "mL",
+     Access::shown,
+     [](const Status& now) {
+       return Payload{exact_number_text(now.day_volume_at_station.count())};
+     }},
+    {"plan", "pulse-volume", "Volume of a pulse", "float", "0:", "mL", Access::shown,
+     [](const Status& now) { return volume(now.pulse_volume); }},
+    {"plan", "next-pulse", "Next pulse if nothing holds it (UTC); empty until it is planned",
+     "string", "", "", Access::shown,
+     [](const Status& now) {
+       return now.next_pulse_in ? time_ahead(now, *now.next_pulse_in) : string_payload("");
+     }},
+    {"plan", "next-stir", "Next stir (UTC)", "datetime", "", "", Access::shown,
+     [](const Status& now) { return time_ahead(now, std::max(now.next_stir_in, Duration{})); }},
+    {"outlets", "pump", "Dosing pump", "enum", "off,about-to-run,running,ending", "", Access::shown,
+     [](const Status& now) { return Payload{station::name_of(now.pump)}; }},
+    {"outlets", "stirrer", "Stirrer", "enum", "resting,running,unknown", "", Access::shown,
+     [](const Status& now) { return Payload{rules::name_of(now.stirrer)}; }},
+    {"keeper", "paused", "Paused by the keeper; true pauses for 2 h", "boolean", "", "",
+     Access::settable,
+     [](const Status& now) { return Payload{boolean_text(now.pause_remaining > Duration{})}; }},
+    {"keeper", "pause-minutes", "What remains of the pause; 0 ends it", "integer", "0:1440", "min",
+     Access::settable,
+     [](const Status& now) {
+       return Payload{std::to_string(
+           std::chrono::ceil<std::chrono::minutes>(std::max(now.pause_remaining, Duration{}))
+               .count())};
+     }},
+    {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
+     Access::command, nullptr},
+    {"alerts", "list", "Alerts of this station", "json", "", "", Access::shown,
+     [](const Status& now) { return Payload{alert_list(now.alerts)}; }},
+    {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
+     [](const Status& now) { return Payload{unseen_count(now.alerts)}; }},
+};
+
+}  // namespace
+
+std::string station_description(const std::string& root, const Status& status) {
+  const auto format_of = [&](const Row& row) -> std::string {
+    return row.id == kDayVolume ? "0:" + exact_number_text(status.day_volume_at_station.count())
+                                : row.format;
+  };
+  return versioned({{"homie", "5.0"},
+                    {"name", "Limegate " + status.station},
+                    {"type", "limewater-station/1"},
+                    {"root", root},
+                    {"nodes", nodes_of(kRows, format_of)}});
+}
+
+std::vector<Value> station_values(const Status& status) { return values_of(kRows, status); }
+
+std::string urgent_part(const Status& status) {
+  std::string text = urgent_part(status.alerts);
+  for (const Status::Held& held : status.holds) {
+    text += held.code + ',';
+  }
+  const auto add = [&](int part) { text += std::to_string(part) + ','; };
+  add(static_cast<int>(status.gate_open));
+  add(static_cast<int>(status.pump));
+  add(static_cast<int>(status.stirrer));
+  add(static_cast<int>(status.ph.reason));
+  add(static_cast<int>(status.temperature.reason));
+  add(static_cast<int>(status.pause_remaining > Duration{}));
+  return text + exact_number_text(status.day_volume.count()) + ',' +
+         exact_number_text(status.day_volume_at_station.count());
+}
+
+}  // namespace limegate::mqtt

@@ -1,0 +1,252 @@
+#include "mqtt/surface.h"
+
+#include <algorithm>
+#include <chrono>
+#include <utility>
+
+#include "mqtt/image.h"
+#include "mqtt/payload.h"
+
+namespace limegate::mqtt {
+namespace {
+
+constexpr std::size_t kLogMax = 50;
+constexpr const char* kHomie5 = "/5";  // the level of the convention's major version
+
+const char* level_of(station::Severity severity) {
+  switch (severity) {
+    case station::Severity::info:
+      return "info";
+    case station::Severity::warning:
+      return "warn";
+    case station::Severity::alert:
+      return "error";
+  }
+  std::abort();
+}
+
+}  // namespace
+
+Surface::Surface(Settings settings, Parts parts)
+    : settings_(std::move(settings)),
+      parts_(std::move(parts)),
+      mirror_(settings_.domain + kHomie5),
+      outage_(settings_) {}
+
+Moment Surface::now() const {
+  // The broker lives in real time, also where the stations' clock is a faster one.
+  return {std::chrono::steady_clock::now(), wall_};
+}
+
+void Surface::begin(const station::Overview& overview) {
+  std::vector<std::string> devices;
+  for (const station::Status& status : overview.stations) {
+    devices.push_back(settings_.device + "-" + status.station);
+    stations_.push_back({status.station});
+  }
+  const std::vector<std::string> children = devices;
+  devices.push_back(settings_.device);
+  for (const std::string& device : devices) {
+    mirror_.add(device);
+  }
+  mirror_.describe(stations_.size(), root_description(children));
+  inbox_ = std::make_shared<Inbox>(settings_.domain + kHomie5, devices);
+  open_link();
+}
+
+void Surface::open_link() {
+  Link::Listener listener;
+  listener.connected = [this] {
+    mirror_.forget();
+    inbox_->expect_kept_alerts();
+    phase_ = Phase::filling;
+    pump();
+  };
+  listener.failed = [this](const Failure& failure) { lost(failure); };
+  listener.subscribed = [this](const std::string& refusal) {
+    if (!refusal.empty()) {
+      refuse("", "subscribe",
+             "The MQTT broker does not let us hear commands (" + refusal +
+                 "): its access list must let us read below our own device.");
+    }
+    phase_ = Phase::ready;
+    outage_.connected(now().mono);
+    mirror_.allow_ready();
+    pump();
+  };
+  listener.room = [this] { pump(); };
+  listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
+  listener.arrived = [inbox = inbox_](const std::string& topic, const std::string& payload,
+                                      bool retained) {
+    return inbox->offer(topic, payload, retained, std::chrono::steady_clock::now());
+  };
+  listener.mail = [this] { take_mail(); };
+  link_ = std::make_unique<Link>(settings_,
+                                 Message{mirror_.topic_of(stations_.size()) + "/$state", "lost"},
+                                 parts_.post, std::move(listener));
+}
+
+void Surface::show(const station::Overview& overview) {
+  wall_ = overview.at.wall;
+  if (!link_) {
+    begin(overview);
+  }
+  update(overview);
+  take_mail();
+  raise_all(outage_.tick(now()));
+  if (phase_ == Phase::away && now().mono >= next_attempt_) {
+    phase_ = Phase::connecting;
+    link_->connect();
+  }
+  pump();
+}
+
+void Surface::update(const station::Overview& overview) {
+  const bool all = now().mono >= next_full_;
+  if (all) {
+    next_full_ = now().mono + settings_.publish_every;
+  }
+  const auto due = [&](Station& known, std::string urgent) {
+    const bool changed = urgent != known.urgent;
+    known.urgent = std::move(urgent);
+    return all || changed || std::exchange(known.answer_due, false);
+  };
+  for (std::size_t i = 0; i < stations_.size(); ++i) {
+    const station::Status& status = overview.stations[i];
+    Station& known = stations_[i];
+    if (!due(known, urgent_part(status))) {
+      continue;
+    }
+    if (known.day_volume_max != status.day_volume_at_station) {
+      known.day_volume_max = status.day_volume_at_station;
+      mirror_.describe(i, station_description(settings_.device, status));
+    }
+    mirror_.show(i, station_values(status), shown(status.alerts));
+  }
+  if (due(root_, urgent_part(overview.alerts))) {
+    mirror_.show(stations_.size(), root_values(overview), shown(overview.alerts));
+  }
+  for (const Repeat& repeat : std::exchange(repeats_, {})) {
+    mirror_.repeat(repeat.device, repeat.topic.node, repeat.topic.property);
+  }
+}
+
+void Surface::pump() {
+  if (phase_ != Phase::filling && phase_ != Phase::ready) {
+    return;
+  }
+  const std::size_t room = link_->room();
+  std::vector<Message> messages = mirror_.take(room);
+  if (mirror_.settled()) {
+    while (phase_ == Phase::ready && !log_.empty() && messages.size() < room) {
+      messages.push_back(std::move(log_.front()));
+      log_.pop_front();
+    }
+  }
+  link_->publish(std::move(messages));
+  if (!mirror_.settled() || !log_.empty()) {
+    link_->ask_for_room();
+  } else if (phase_ == Phase::filling) {
+    phase_ = Phase::subscribing;
+    std::vector<Link::Filter> filters;
+    for (std::size_t i = 0; i < mirror_.size(); ++i) {
+      filters.push_back({mirror_.topic_of(i) + "/+/+/set", Link::Filter::Gets::news});
+      filters.push_back({mirror_.topic_of(i) + "/$alert/+", Link::Filter::Gets::kept_too});
+    }
+    link_->subscribe(std::move(filters));
+  }
+}
+
+void Surface::lost(const Failure& failure) {
+  if (phase_ == Phase::away) {
+    return;  // paho may say it twice
+  }
+  phase_ = Phase::away;
+  log_.clear();
+  raise_all(outage_.failed(failure, now()));
+  next_attempt_ = now().mono + outage_.back_off();
+}
+
+void Surface::take_mail() {
+  const Inbox::Taken taken = inbox_->take();
+  for (const Inbox::KeptAlert& alert : taken.alerts) {
+    mirror_.found_alert(alert.device, alert.id);
+  }
+  for (const Inbox::Command& command : taken.commands) {
+    obey(command);
+  }
+  if (const auto event = dropped_.take(taken.dropped, now())) {
+    parts_.raise("", *event);
+  }
+  pump();
+}
+
+void Surface::obey(const Inbox::Command& command) {
+  const bool root = command.device == stations_.size();
+  Station& target = root ? root_ : stations_[command.device];
+  const auto asked = root
+                         ? read_root_set(command.topic, command.payload)
+                         : read_station_set(command.topic, command.payload, *target.day_volume_max);
+  if (const auto* refused = std::get_if<Refused>(&asked)) {
+    refuse(target.name,
+           mirror_.id_of(command.device) + "/" + command.topic.node + "/" + command.topic.property,
+           refused->sentence);
+  } else {
+    const station::Command& what = std::get<Ordered>(asked).command;
+    const auto answer = parts_.command(target.name, what);
+    if (std::holds_alternative<station::Acknowledge>(what) &&
+        answer.verdict == station::Answer::Verdict::accepted) {
+      log_.push_back({mirror_.topic_of(command.device) + "/" + command.topic.node + "/" +
+                          command.topic.property,
+                      command.payload, Message::Kept::no});
+    }
+  }
+  // The value is published anew with the next tick, changed or not: that is Homie's answer.
+  target.answer_due = true;
+  repeats_.push_back({command.device, command.topic});
+}
+
+void Surface::refuse(const std::string& station, const std::string& kind,
+                     const std::string& sentence) {
+  if (const auto untold = refusals_.take(kind, now().mono)) {
+    const std::string more =
+        *untold == 0 ? "" : " (" + std::to_string(*untold) + " more like it were not told.)";
+    parts_.raise(station,
+                 {wall_, station::Severity::warning, "mqtt-refusal", "MQTT: " + sentence + more});
+  }
+}
+
+void Surface::raise_all(const Outage::Events& events) {
+  for (const station::Event& event : events) {
+    parts_.raise("", event);
+  }
+}
+
+void Surface::tell(const std::string& station, const station::Event& event) {
+  if (phase_ != Phase::ready) {
+    return;
+  }
+  const auto known = std::find_if(stations_.begin(), stations_.end(),
+                                  [&](const Station& one) { return one.name == station; });
+  if (log_.size() == kLogMax) {
+    log_.pop_front();
+  }
+  log_.push_back({mirror_.topic_of(static_cast<std::size_t>(known - stations_.begin())) + "/$log/" +
+                      level_of(event.severity),
+                  event.sentence, Message::Kept::no});
+}
+
+void Surface::stop() {
+  if (!link_) {
+    return;
+  }
+  std::vector<Message> goodbye;
+  for (std::size_t i = 0; i < mirror_.size(); ++i) {
+    goodbye.push_back({mirror_.topic_of(i) + "/$state", "disconnected"});
+  }
+  link_->finish(std::move(goodbye));
+  link_.reset();
+  phase_ = Phase::away;
+}
+
+}  // namespace limegate::mqtt

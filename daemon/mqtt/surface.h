@@ -1,0 +1,90 @@
+#pragma once
+
+#include <deque>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "mqtt/dropped_report.h"
+#include "mqtt/inbox.h"
+#include "mqtt/link.h"
+#include "mqtt/mirror.h"
+#include "mqtt/outage.h"
+#include "mqtt/refusals.h"
+#include "mqtt/settings.h"
+#include "station/command.h"
+#include "station/records.h"
+#include "station/status.h"
+
+namespace limegate::mqtt {
+
+/// The daemon on MQTT: a Homie 5 device for the daemon, a child device for each station, and the
+/// few commands that may come from afar. The broker may be absent, slow or hostile: nothing here
+/// waits, and nothing is queued beyond a bound.
+/// Threads: the loop.
+class Surface {
+ public:
+  struct Parts {
+    /// Into the loop; callable from any thread until `stop` has returned.
+    std::function<void(std::function<void()>)> post;
+    /// Carries a command out. Station "" = the daemon itself. The one who answers also tells of it.
+    std::function<station::Answer(const std::string& station, const station::Command&)> command;
+    /// What MQTT has to tell of itself; station "" = the daemon itself.
+    std::function<void(const std::string& station, const station::Event&)> raise;
+  };
+  Surface(Settings settings, Parts parts);
+
+  /// After each tick: publishes what has changed. The stations are always the same ones.
+  void show(const station::Overview& overview);
+  /// Of what happened, for `$log`. A few are kept for a moment; while nobody is connected, none.
+  void tell(const std::string& station, const station::Event& event);
+  /// Says goodbye; two seconds at most. Nothing is posted or published afterwards.
+  void stop();
+
+ private:
+  enum class Phase { away, connecting, filling, subscribing, ready };
+  struct Station {
+    std::string name;                                ///< empty: the root
+    std::optional<Millilitres> day_volume_max = {};  ///< that the description says
+    std::string urgent = {};
+    bool answer_due = false;  ///< something was set: show it again, changed or not
+  };
+
+  struct Repeat {
+    std::size_t device;
+    SetTopic topic;
+  };
+
+  void begin(const station::Overview& overview);
+  void update(const station::Overview& overview);
+  void open_link();
+  void pump();
+  void lost(const Failure& failure);
+  void take_mail();
+  void obey(const Inbox::Command& command);
+  void refuse(const std::string& station, const std::string& kind, const std::string& sentence);
+  void raise_all(const Outage::Events& events);
+  [[nodiscard]] Moment now() const;
+
+  const Settings settings_;
+  const Parts parts_;
+  Mirror mirror_;                 ///< the stations in their order, then the root
+  std::shared_ptr<Inbox> inbox_;  ///< also in the hands of paho's thread
+  std::vector<Station> stations_;
+  Station root_;
+  std::vector<Repeat> repeats_;  ///< bounded by what the inbox admits
+  std::deque<Message> log_;
+  Outage outage_;
+  DroppedReport dropped_;
+  Refusals refusals_;
+  WallTime wall_{};
+  Phase phase_ = Phase::away;
+  Instant next_attempt_{};
+  Instant next_full_{};
+  std::unique_ptr<Link> link_;  ///< last: it goes first
+};
+
+}  // namespace limegate::mqtt
