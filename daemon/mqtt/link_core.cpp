@@ -28,7 +28,7 @@ Link::Core::Core(Settings settings, Message will, Post post, Listener listener)
             }
           });
         } else if (settings_.transport == Settings::Transport::tls &&
-                   token.get_reason_code() < ::mqtt::UNSPECIFIED_ERROR) {
+                   reason_of(token) < ::mqtt::UNSPECIFIED_ERROR) {
           enqueue([this, attempt] { diagnose(attempt); });
         } else {
           tell_failed(attempt, failure_of(token));
@@ -139,8 +139,8 @@ void Link::Core::acknowledged(int attempt, const ::mqtt::token& token, bool succ
       }
     });
   }
-  if (!succeeded && token.get_reason_code() >= ::mqtt::UNSPECIFIED_ERROR) {
-    tell([this, why = reason_text(static_cast<int>(token.get_reason_code()))] {
+  if (!succeeded && reason_of(token) >= ::mqtt::UNSPECIFIED_ERROR) {
+    tell([this, why = reason_text(reason_of(token))] {
       listener_.warned("The MQTT broker refuses what we publish (" + why +
                        "): its access list must let us write below our own device.");
     });
@@ -155,7 +155,7 @@ void Link::Core::subscribed(int attempt, const ::mqtt::token& token, bool succee
       return;
     }
     if (!succeeded) {
-      refusal_ = reason_text(static_cast<int>(token.get_reason_code()));
+      refusal_ = reason_text(reason_of(token));
     }
     if (--awaited_ > 0) {
       return;

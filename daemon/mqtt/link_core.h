@@ -18,6 +18,8 @@ namespace limegate::mqtt {
 
 /// What a reason code of MQTT 5 says: "Not authorized".
 [[nodiscard]] std::string reason_text(int reason);
+/// The reason code of a failed request, wherever paho has put it; below 0x80 if there is none.
+[[nodiscard]] int reason_of(const ::mqtt::token& token);
 
 /// Link's other half: paho's client, and the thread that alone calls it.
 class Link::Core : public std::enable_shared_from_this<Link::Core> {

@@ -1,5 +1,6 @@
 // What Link's thread does with paho. Nothing that paho throws goes further.
 
+#include <algorithm>
 #include <chrono>
 #include <cstdint>
 #include <utility>
@@ -42,6 +43,11 @@ std::string place_of(const Settings& settings) {
 std::string reason_text(int reason) {
   const char* const text = MQTTReasonCode_toString(static_cast<MQTTReasonCodes>(reason));
   return text == nullptr ? "reason " + std::to_string(reason) : text;
+}
+
+int reason_of(const ::mqtt::token& token) {
+  // A refused CONNECT has it as its return code, a refused PUBLISH or SUBSCRIBE as its reason.
+  return std::max(token.get_return_code(), static_cast<int>(token.get_reason_code()));
 }
 
 void Link::Core::make_client() {
@@ -94,7 +100,7 @@ void Link::Core::make_client() {
 }
 
 Failure Link::Core::failure_of(const ::mqtt::token& token) const {
-  const int reason = static_cast<int>(token.get_reason_code());
+  const int reason = reason_of(token);
   if (reason >= ::mqtt::UNSPECIFIED_ERROR) {
     return {reason == ::mqtt::SERVER_UNAVAILABLE || reason == ::mqtt::SERVER_BUSY
                 ? Failure::Kind::unreachable

@@ -12,6 +12,10 @@ using station::Severity;
 
 /// A connection that breaks sooner than this is no end of an outage.
 constexpr Duration kProven = 5s;
+/// Brokers that say nothing to one whose id is taken just close, and each side comes again: so many
+/// connections in a row, each shorter than this, are taken for that.
+constexpr Duration kShort = 30s;
+constexpr int kShortInARow = 4;
 constexpr std::size_t kReasonsMax = 8;
 constexpr const char* kAway = "mqtt-broker";
 constexpr const char* kTaken = "mqtt-id-taken";
@@ -26,8 +30,22 @@ Outage::Outage(const Settings& settings)
       place_(settings.host + ":" + std::to_string(settings.port)),
       back_off_(first_) {}
 
-Outage::Events Outage::failed(const Failure& failure, Moment now) {
+Failure Outage::judged(const Failure& failure, Instant now) {
+  if (accepted_at_) {
+    short_in_a_row_ = now - *accepted_at_ < kShort ? short_in_a_row_ + 1 : 0;
+  }
+  accepted_at_.reset();
   connected_since_.reset();
+  if (failure.kind != Failure::Kind::unreachable || short_in_a_row_ < kShortInARow) {
+    return failure;
+  }
+  return {Failure::Kind::taken_over,
+          "the connection broke soon after it was made, again and again: probably another client "
+          "comes with our id"};
+}
+
+Outage::Events Outage::failed(const Failure& reported, Moment now) {
+  const Failure failure = judged(reported, now.mono);
   const bool first = !away_since_;
   if (first) {
     away_since_ = now.mono;
@@ -41,6 +59,7 @@ Outage::Events Outage::failed(const Failure& failure, Moment now) {
   if (taken) {
     back_off_ = after_taken_over_;
     taken_over_ = true;
+    short_in_a_row_ = 0;
   }
   if (told_.size() >= kReasonsMax || !told_.insert(failure.why).second) {
     return {};

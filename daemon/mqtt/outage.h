@@ -20,8 +20,9 @@ class Outage {
   explicit Outage(const Settings& settings);
 
   using Events = std::vector<station::Event>;
-  [[nodiscard]] Events failed(const Failure& failure, Moment now);
-  void connected(Instant now);
+  [[nodiscard]] Events failed(const Failure& reported, Moment now);
+  void accepted(Instant now) { accepted_at_ = now; }  ///< by the broker
+  void connected(Instant now);                        ///< with the whole tree standing
   /// Once a second.
   [[nodiscard]] Events tick(Moment now);
 
@@ -29,12 +30,16 @@ class Outage {
   [[nodiscard]] Duration back_off() const { return back_off_; }
 
  private:
+  [[nodiscard]] Failure judged(const Failure& failure, Instant now);
+
   Duration first_, most_, after_taken_over_, alert_after_;
   std::string place_;
   bool told_of_connection_ = false;
+  std::optional<Instant> accepted_at_;
   std::optional<Instant> connected_since_;
   std::optional<Instant> away_since_;  ///< until a connection has proven itself
   std::set<std::string> told_;         ///< in this outage
+  int short_in_a_row_ = 0;
   bool alert_ = false;
   bool taken_over_ = false;
   Duration back_off_;

@@ -57,6 +57,7 @@ void Surface::begin(const station::Overview& overview) {
 void Surface::open_link() {
   Link::Listener listener;
   listener.connected = [this] {
+    outage_.accepted(now().mono);
     mirror_.forget();
     inbox_->expect_kept_alerts();
     phase_ = Phase::filling;

@@ -1,6 +1,9 @@
 // The tree on a real broker, as foreign clients see it.
 
 #include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <thread>
 
 #include <gmock/gmock.h>
 #include <nlohmann/json.hpp>
@@ -47,6 +50,90 @@ TEST(Tree, StandsOnTheBrokerWithEveryValue) {
   EXPECT_EQ(holds[0]["code"], "ph-missing");
   const json root = json::parse(kept.at("homie/5/limegate/$description"));
   EXPECT_EQ(root["children"], (json{"limegate-reef", "limegate-frag"}));
+}
+
+TEST(Tree, ChangesOfTheGateComeAtOnceAndReadingsInTheirOwnTime) {
+  Broker broker;
+  broker.start();
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.publish_every = 3s;
+  Rig rig{settings};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  const Subscriber heard{broker};
+  std::this_thread::sleep_for(3s);  // so that the next slow round is not just now
+  ASSERT_TRUE(wait_until([&] { return heard.heard("0 homie/5/limegate/daemon/time"); }, 5s));
+  rig.change([](station::Overview& now) { now.stations[0].ph.value = 8.3; });
+  std::this_thread::sleep_for(500ms);
+  EXPECT_FALSE(heard.heard("ph/value 8.300"));
+  rig.change([](station::Overview& now) { now.stations[0].gate_open = false; });
+  EXPECT_TRUE(wait_until([&] { return heard.heard("limegate-reef/gate/open false"); }, 1s));
+  EXPECT_TRUE(heard.heard("ph/value 8.300")) << "what closed the gate comes with it";
+}
+
+TEST(Tree, ABadReadingKeepsItsValueAndSaysThatItIsBad) {
+  Broker broker;
+  broker.start();
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  rig.change([](station::Overview& now) {
+    now.stations[0].ph.value = std::nan("");
+    now.stations[0].ph.quality = signal::Quality::bad;
+    now.stations[0].ph.reason = signal::Reason::not_a_number;
+  });
+  const std::string ph = "homie/5/limegate-reef/ph/";
+  EXPECT_TRUE(wait_until([&] { return broker.kept(ph + "quality")[ph + "quality"] == "bad"; }, 5s));
+  const auto kept = broker.kept(ph + "#");
+  EXPECT_THAT(kept, Contains(Pair(ph + "value", "8.200")));
+  EXPECT_THAT(kept, Contains(Pair(ph + "reason", "not-a-number")));
+  EXPECT_THAT(kept, Contains(Pair(ph + "condition", "failure")));
+}
+
+TEST(Tree, AlertsThatEndAndThoseOfAnEarlierLifeGo) {
+  Broker broker;
+  broker.start();
+  broker.publish("homie/5/limegate-reef/$alert/of-an-earlier-life", "long over", {"-r"});
+  broker.publish("homie/5/limegate-frag/$alert/ph-missing", "an older sentence", {"-r"});
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  const std::string standing = "homie/5/limegate-frag/$alert/ph-missing";
+  EXPECT_TRUE(wait_until(
+      [&] {
+        return broker.kept("homie/5/+/$alert/+") ==
+               std::map<std::string, std::string>{
+                   {standing, "The pH probe of frag is missing for long."}};
+      },
+      5s));
+  rig.change([](station::Overview& now) { now.stations[1].alerts.clear(); });
+  EXPECT_TRUE(wait_until([&] { return broker.kept("homie/5/+/$alert/+").empty(); }, 5s));
+}
+
+/// A checker that knows only the Homie text watches everything from the first connection on.
+TEST(Tree, AForeignCheckerFindsNothingWrong) {
+  Broker broker;
+  broker.start();
+  const TempDir folder;
+  Program checker{{"/usr/bin/python3", LIMEGATE_SOURCE_DIR "/tests/mqtt/homie_check.py",
+                   "127.0.0.1", std::to_string(broker.port()), "limegate", "8"},
+                  folder.path() + "/findings"};
+  std::this_thread::sleep_for(1s);
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  rig.change([](station::Overview& now) {
+    now.stations[0].day_volume_at_station = now.stations[0].day_volume = Millilitres{2500.25};
+  });
+  std::this_thread::sleep_for(500ms);
+  rig.change([](station::Overview& now) {
+    now.stations[0].ph.reason = signal::Reason::stale;
+    now.stations[0].ph.quality = signal::Quality::bad;
+    now.stations[0].next_pulse_in.reset();
+    now.alerts.push_back({"ledger-not-writable", "The ledger can't be written.", now.started,
+                          station::Alert::Until::over, station::Alert::Seen::no});
+  });
+  broker.publish("homie/5/limegate-reef/keeper/acknowledge/set", "all");
+  broker.publish("homie/5/limegate-reef/plan/day-volume/set", "4000");
+  EXPECT_EQ(checker.wait(30s), 0) << checker.output();
+  std::printf("%s", checker.output().c_str());
+  EXPECT_TRUE(contains(checker.output(), "3 devices"));
 }
 
 }  // namespace

@@ -99,7 +99,9 @@ std::map<std::string, std::string> Broker::kept(const std::string& filter) const
   std::map<std::string, std::string> kept;
   for (const std::string& line : lines_of(ran.output)) {
     const std::size_t space = line.find(' ');
-    kept[line.substr(0, space)] = space == std::string::npos ? "" : line.substr(space + 1);
+    if (line.substr(0, space).find('/') != std::string::npos) {  // else its own "Timed out"
+      kept[line.substr(0, space)] = space == std::string::npos ? "" : line.substr(space + 1);
+    }
   }
   return kept;
 }

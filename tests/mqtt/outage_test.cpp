@@ -1,0 +1,125 @@
+// Brokers that are absent, killed, forgetful, black holes, or shared with somebody of our name.
+
+#include <chrono>
+#include <csignal>
+
+#include <gmock/gmock.h>
+
+#include "mqtt/rig.h"
+#include "support/broker.h"
+#include "support/tcp_proxy.h"
+
+namespace limegate::test {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using ::testing::Contains;
+
+constexpr const char* kRoot = "homie/5/limegate/$state";
+
+std::string state_of(const Broker& broker) { return broker.kept(kRoot)[kRoot]; }
+
+bool whole(const Broker& broker) {
+  const auto kept = broker.kept();
+  return kept.count("homie/5/limegate-reef/ph/value") == 1 &&
+         kept.count("homie/5/limegate-frag/$alert/ph-missing") == 1 && kept.count(kRoot) == 1 &&
+         kept.at(kRoot) == "ready";
+}
+
+TEST(Outages, ABrokerAbsentAtTheStartIsFoundLater) {
+  Broker broker;
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }, 5s));
+  broker.start();
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  EXPECT_EQ(rig.count_events("mqtt-away"), 1) << "each reason is told once";
+}
+
+TEST(Outages, ABrokerThatLostItsStoreGetsTheWholeTreeAgain) {
+  Broker broker;
+  broker.start();
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  broker.kill();
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }, 5s));
+  broker.start();
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+}
+
+TEST(Outages, AHalfOpenConnectionIsNoticedByItsSilence) {
+  Broker broker;
+  broker.start();
+  TcpProxy proxy{broker.port()};
+  Rig rig{Rig::settings(proxy.port())};
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  (void)rig.pace();
+  const auto begin = std::chrono::steady_clock::now();
+  proxy.hang(true);
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }, 20s));
+  const auto noticed = std::chrono::steady_clock::now() - begin;
+  const Rig::Pace pace = rig.pace();
+  std::printf(
+      "half-open: noticed after %.1f s at a keep-alive of 2 s; show p99 %.0f us, max %.0f us\n",
+      std::chrono::duration<double>(noticed).count(), pace.show_p99_us, pace.show_max_us);
+  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "lost"; }, 10s));
+  proxy.hang(false);
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }, 20s));
+}
+
+TEST(Outages, ABrokerThatStaysAwayBecomesAnAlertUntilItIsBack) {
+  Broker broker;
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.away_alert_after = 1s;
+  Rig rig{settings};
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away-long"); }, 5s));
+  broker.start();
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 10s));
+}
+
+TEST(Outages, ACleanStopLeavesDisconnected) {
+  Broker broker;
+  broker.start();
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  const auto begin = std::chrono::steady_clock::now();
+  rig.stop();
+  EXPECT_LT(std::chrono::steady_clock::now() - begin, 2s);
+  for (const auto& [topic, state] : broker.kept("homie/5/+/$state")) {
+    EXPECT_EQ(state, "disconnected") << topic;
+  }
+}
+
+TEST(Outages, StoppingIsBoundedWhileABrokerHangs) {
+  Broker broker;
+  broker.start();
+  TcpProxy proxy{broker.port()};
+  Rig rig{Rig::settings(proxy.port())};
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  proxy.hang(true);
+  const auto begin = std::chrono::steady_clock::now();
+  rig.stop();
+  EXPECT_LT(std::chrono::steady_clock::now() - begin, 2500ms);
+}
+
+TEST(Outages, AnotherClientWithOurIdIsNoticedAndNotFought) {
+  Broker broker;
+  broker.start();
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  {
+    const TempDir folder;
+    std::vector<std::string> thief{"/usr/bin/mosquitto_sub", "-i", "limegate", "-t", "homie/#"};
+    for (const std::string& argument : broker.reach()) {
+      thief.push_back(argument);
+    }
+    const Program other{thief, folder.path() + "/output"};
+    EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-taken"); }, 20s))
+        << ::testing::PrintToString(rig.events()) << broker.log();
+  }
+  EXPECT_EQ(rig.count_events("mqtt-id-taken"), 1);
+  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "ready"; }, 20s)) << "after the wait";
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-ours"); }, 10s));
+}
+
+}  // namespace
+}  // namespace limegate::test
