@@ -38,7 +38,10 @@ Result read_paused(const SetTopic& topic, std::string_view payload) {
   if (!paused) {
     return refused(topic, payload, paused.error());
   }
-  return Ordered{*paused ? station::Command{station::Pause{}} : station::Resume{}};
+  if (*paused) {
+    return Ordered{station::Pause{}};
+  }
+  return Ordered{station::Resume{}};
 }
 
 Result read_pause_minutes(const SetTopic& topic, std::string_view payload) {
@@ -50,8 +53,10 @@ Result read_pause_minutes(const SetTopic& topic, std::string_view payload) {
   if (*minutes < 0 || *minutes > kMost.count()) {
     return refused(topic, payload, "is outside 0 to " + std::to_string(kMost.count()) + " min");
   }
-  return Ordered{*minutes == 0 ? station::Command{station::Resume{}}
-                               : station::Pause{std::chrono::minutes{*minutes}}};
+  if (*minutes == 0) {
+    return Ordered{station::Resume{}};
+  }
+  return Ordered{station::Pause{std::chrono::minutes{*minutes}}};
 }
 
 Result read_day_volume(const SetTopic& topic, std::string_view payload, Millilitres most) {
