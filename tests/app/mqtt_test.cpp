@@ -31,6 +31,7 @@ class DaemonOnMqtt : public ::testing::Test {
     replace("acceleration = 120", "acceleration = " + std::to_string(acceleration));
     text += "\n[mqtt]\nbroker = \"mqtt://127.0.0.1:" + std::to_string(port) + "\"\n" + more;
     write_file(folder_.path() + "/config.toml", text);
+    ASSERT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", folder_.path() + "/config.toml"}).code, 0);
     daemon_.emplace(
         std::vector<std::string>{LIMEGATE_PROGRAM, "run", folder_.path() + "/config.toml"},
         folder_.path() + "/log");

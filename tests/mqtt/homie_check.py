@@ -145,7 +145,8 @@ class Device:
     def take_state(self, text, live):
         if text not in STATES:
             find(self.name, f"$state {text!r}")
-        if text == "ready":
+        # What was kept comes in any order: whether it is whole is looked at in the end.
+        if live and text == "ready":
             if self.description is None:
                 find(self.name, "ready without a description")
             else:
@@ -179,7 +180,7 @@ class Device:
     def take_value(self, path, payload, retained):
         self.values[path] = payload
         described = dict(self.properties()).get(path) if self.description else None
-        if self.state == "ready":
+        if self.state == "ready" and not retained:
             if described is None:
                 find(self.name, f"{path} is published and not described")
             else:
@@ -283,6 +284,8 @@ def main():
         for device in checker.devices.values():
             if device.state != "ready":
                 find(device.name, f"ends as {device.state}")
+            if device.description is not None:
+                device.check_complete()
     values = sum(len(device.values) for device in checker.devices.values())
     print(f"{len(checker.devices)} devices, {values} values, {checker.messages} messages, "
           f"{len(findings)} findings")
