@@ -18,6 +18,7 @@
 #include "app/bench.h"
 #include "guard/record.h"
 #include "journal/ledger.h"
+#include "support/broker.h"
 #include "support/program.h"
 #include "support/slave.h"
 #include "support/test_clocks.h"
@@ -109,7 +110,17 @@ std::string bus_text(const std::string& name, int port) {
       name, port);
 }
 
-/// The daemon on `buses` buses with `per_bus` stations each, two probes a station.
+/// A broker, where one is asked for.
+std::unique_ptr<limegate::test::Broker> maybe_broker(bool wanted) {
+  auto broker = wanted ? std::make_unique<limegate::test::Broker>() : nullptr;
+  if (broker) {
+    broker->start();
+  }
+  return broker;
+}
+
+/// The daemon on `buses` buses with `per_bus` stations each, two probes a station; with MQTT or
+/// without.
 void daemon_costs(benchmark::State& state) {
   const auto buses = static_cast<int>(state.range(0));
   const auto per_bus = static_cast<int>(state.range(1));
@@ -117,7 +128,11 @@ void daemon_costs(benchmark::State& state) {
   while (state.KeepRunning()) {
     const TempDir folder;
     std::vector<std::unique_ptr<Slave>> slaves;
+    const auto broker = maybe_broker(state.range(2) == 1);
     std::string text = "[daemon]\nstate_dir = \"state\"\n";
+    if (broker) {
+      text += fmt::format("[mqtt]\nbroker = \"mqtt://127.0.0.1:{}\"\n", broker->port());
+    }
     std::string stations;
     for (int bus = 0; bus < buses; ++bus) {
       slaves.push_back(make_slave());
@@ -155,8 +170,13 @@ void floor_costs(benchmark::State& state) {
   while (state.KeepRunning()) {
     const TempDir folder;
     const auto slave = make_slave();
-    Program bare{{LIMEGATE_FLOOR, std::to_string(slave->port()), folder.path() + "/floor.db"},
-                 folder.path() + "/log"};
+    const auto broker = maybe_broker(state.range(0) == 1);
+    std::vector<std::string> argv{LIMEGATE_FLOOR, std::to_string(slave->port()),
+                                  folder.path() + "/floor.db"};
+    if (broker) {
+      argv.push_back(std::to_string(broker->port()));
+    }
+    Program bare{argv, folder.path() + "/log"};
     std::this_thread::sleep_for(2s);
     const Costs before = costs_of(bare.pid());
     std::this_thread::sleep_for(lasting);
@@ -296,8 +316,14 @@ void excursion_to_off(benchmark::State& state) {
 
 }  // namespace
 
-BENCHMARK(floor_costs)->Iterations(1)->Unit(benchmark::kSecond);
-BENCHMARK(daemon_costs)->Args({1, 1})->Args({50, 2})->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK(floor_costs)->Arg(0)->Arg(1)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK(daemon_costs)
+    ->Args({1, 1, 0})
+    ->Args({1, 1, 1})
+    ->Args({50, 2, 0})
+    ->Args({50, 2, 1})
+    ->Iterations(1)
+    ->Unit(benchmark::kSecond);
 BENCHMARK(bytes_a_day)->Iterations(1)->Unit(benchmark::kSecond);
 BENCHMARK(excursion_to_off)->Iterations(1)->Unit(benchmark::kSecond);
 BENCHMARK_MAIN();
