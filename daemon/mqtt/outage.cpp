@@ -7,7 +7,6 @@ namespace limegate::mqtt {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
-using station::Event;
 using station::Severity;
 
 /// A connection that breaks sooner than this is no end of an outage.
