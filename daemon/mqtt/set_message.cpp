@@ -45,13 +45,13 @@ Result read_paused(const SetTopic& topic, std::string_view payload) {
 }
 
 Result read_pause_minutes(const SetTopic& topic, std::string_view payload) {
-  constexpr auto kMost = std::chrono::duration_cast<std::chrono::minutes>(station::kPauseMax);
+  constexpr auto most = std::chrono::duration_cast<std::chrono::minutes>(station::kPauseMax);
   const auto minutes = read_integer(payload);
   if (!minutes) {
     return refused(topic, payload, minutes.error());
   }
-  if (*minutes < 0 || *minutes > kMost.count()) {
-    return refused(topic, payload, "is outside 0 to " + std::to_string(kMost.count()) + " min");
+  if (*minutes < 0 || *minutes > most.count()) {
+    return refused(topic, payload, "is outside 0 to " + std::to_string(most.count()) + " min");
   }
   if (*minutes == 0) {
     return Ordered{station::Resume{}};

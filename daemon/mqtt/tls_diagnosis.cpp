@@ -57,7 +57,7 @@ std::string tls_diagnosis(const Settings& settings) {
     return "it does not answer (" + newest_error() + ")";
   }
   BIO* const layer = BIO_new_ssl(context.get(), 1);
-  chain.release();
+  (void)chain.release();  // the push below takes it over
   chain.reset(BIO_push(layer, socket));
   SSL* ssl = nullptr;
   BIO_get_ssl(layer, &ssl);

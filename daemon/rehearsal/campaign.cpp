@@ -62,6 +62,7 @@ CampaignOutcome run_campaign(const Rehearsal::Plan& plan, std::uint64_t first_se
   std::atomic<std::size_t> next{0};
   std::atomic<std::size_t> done{0};
   std::vector<std::thread> threads;
+  threads.reserve(parts.size());
   for (CampaignOutcome& part : parts) {
     threads.emplace_back([&] {
       for (std::size_t n = next++; n < count; n = next++) {
