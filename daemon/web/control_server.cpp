@@ -50,6 +50,7 @@ std::string peer_of(Socket& socket) {
 }  // namespace
 
 /// One connection: a request is read only after the answer to the one before has been written.
+// NOLINTBEGIN(misc-no-recursion): read and write follow each other through the loop, not the stack
 class ControlServer::Client : public std::enable_shared_from_this<Client> {
  public:
   Client(Socket socket, const Parts& parts)
@@ -133,6 +134,8 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
   bool watching_ = false;
   std::chrono::steady_clock::time_point moved_ = std::chrono::steady_clock::now();
 };
+
+// NOLINTEND(misc-no-recursion)
 
 ControlServer::ControlServer(boost::asio::io_context& loop, Parts parts)
     : loop_(loop), parts_(std::move(parts)), acceptor_(loop) {}
