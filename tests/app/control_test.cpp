@@ -86,7 +86,7 @@ class Raw {
     (void)::send(socket_, text.data(), text.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
   }
   /// What came so far; absent once the other side has closed.
-  std::optional<std::string> received() const {
+  [[nodiscard]] std::optional<std::string> received() const {
     std::array<char, 65536> room{};
     const ssize_t count = ::recv(socket_, room.data(), room.size(), 0);
     if (count == 0 || (count < 0 && errno == ECONNRESET)) {
@@ -207,6 +207,7 @@ TEST(Control, strangers_beyond_the_eighth_are_turned_away_and_the_house_is_not_f
   Running bench;
   {
     std::vector<std::unique_ptr<Raw>> guests;
+    guests.reserve(12);
     for (int n = 0; n < 12; ++n) {
       guests.push_back(std::make_unique<Raw>(bench.socket_path()));
     }
