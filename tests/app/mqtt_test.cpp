@@ -66,9 +66,9 @@ TEST_F(DaemonOnMqtt, AForeignCheckerFindsNothingWrongWhileItLives) {
   broker.start();
   start(broker.port(), 600);
   ASSERT_TRUE(is(broker, "ready")) << log();
-  const auto checked =
-      run_program({"/usr/bin/python3", LIMEGATE_SOURCE_DIR "/tests/mqtt/homie_check.py",
-                   "127.0.0.1", std::to_string(broker.port()), "limegate", "12"});
+  const auto checked = run_program({"/usr/bin/python3",
+                                    std::string{LIMEGATE_SOURCE_DIR} + "/tests/mqtt/homie_check.py",
+                                    "127.0.0.1", std::to_string(broker.port()), "limegate", "12"});
   EXPECT_EQ(checked.code, 0) << checked.output;
   std::printf("%s", checked.output.c_str());
 }
