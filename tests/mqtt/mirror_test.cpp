@@ -14,6 +14,7 @@ constexpr std::size_t kPlenty = 100;
 
 std::vector<std::string> texts(const std::vector<Message>& messages) {
   std::vector<std::string> lines;
+  lines.reserve(messages.size());
   for (const Message& message : messages) {
     lines.push_back(message.topic.substr(8) + " " + message.payload);
   }

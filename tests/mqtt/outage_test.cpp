@@ -13,7 +13,6 @@ namespace limegate::test {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
-using ::testing::Contains;
 
 constexpr const char* kRoot = "homie/5/limegate/$state";
 
