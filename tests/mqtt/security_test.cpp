@@ -169,10 +169,12 @@ TEST_F(PasswordOfTheBroker, AMissingFileIsSaid) {
 
 TEST_F(PasswordOfTheBroker, ComesAlsoAsACredentialOfTheServiceManager) {
   mqtt::Settings credential = settings("tr1cky-secret");
+  // NOLINTNEXTLINE(concurrency-mt-unsafe): before the daemon's threads begin, or after
   ::setenv("CREDENTIALS_DIRECTORY", folder_.path().c_str(), 1);
   credential.password = mqtt::PasswordCredential{"secret"};
   Rig rig{credential};
   EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 5s));
+  // NOLINTNEXTLINE(concurrency-mt-unsafe): before the daemon's threads begin, or after
   ::unsetenv("CREDENTIALS_DIRECTORY");
 }
 
