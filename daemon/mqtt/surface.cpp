@@ -88,6 +88,9 @@ void Surface::open_link() {
 }
 
 void Surface::show(const station::Overview& overview) {
+  if (phase_ == Phase::stopped) {
+    return;
+  }
   wall_ = overview.at.wall;
   if (!link_) {
     begin(overview);
@@ -238,6 +241,7 @@ void Surface::tell(const std::string& station, const station::Event& event) {
 }
 
 void Surface::stop() {
+  phase_ = Phase::stopped;
   if (!link_) {
     return;
   }
@@ -247,7 +251,6 @@ void Surface::stop() {
   }
   link_->finish(std::move(goodbye));
   link_.reset();
-  phase_ = Phase::away;
 }
 
 }  // namespace limegate::mqtt

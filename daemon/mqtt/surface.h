@@ -41,11 +41,12 @@ class Surface {
   void show(const station::Overview& overview);
   /// Of what happened, for `$log`. A few are kept for a moment; while nobody is connected, none.
   void tell(const std::string& station, const station::Event& event);
-  /// Says goodbye; two seconds at most. Nothing is posted or published afterwards.
+  /// Says goodbye; two seconds at most. Nothing is posted or published afterwards, whatever is
+  /// still shown.
   void stop();
 
  private:
-  enum class Phase { away, connecting, filling, subscribing, ready };
+  enum class Phase { away, connecting, filling, subscribing, ready, stopped };
   struct Station {
     std::string name;                                ///< empty: the root
     std::optional<Millilitres> day_volume_max = {};  ///< that the description says

@@ -1,8 +1,12 @@
 // Brokers that are absent, killed, forgetful, black holes, or shared with somebody of our name.
 
 #include <chrono>
-#include <csignal>
+#include <functional>
+#include <utility>
 
+#include <boost/asio/executor_work_guard.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/post.hpp>
 #include <gmock/gmock.h>
 
 #include "mqtt/rig.h"
@@ -98,6 +102,32 @@ TEST(Outages, StoppingIsBoundedWhileABrokerHangs) {
   const auto begin = std::chrono::steady_clock::now();
   rig.stop();
   EXPECT_LT(std::chrono::steady_clock::now() - begin, 2500ms);
+}
+
+TEST(Outages, WhatIsShownAfterTheStopIsNotPublished) {
+  Broker broker;
+  broker.start();
+  boost::asio::io_context loop;
+  mqtt::Surface surface{
+      Rig::settings(broker.port()),
+      {[&](std::function<void()> what) { boost::asio::post(loop, std::move(what)); },
+       [](const std::string&, const station::Command&) {
+         return station::Answer{station::Answer::Verdict::refused, ""};
+       },
+       [](const std::string&, const station::Event&) {}}};
+  surface.show(Rig::overview());
+  const auto work = boost::asio::make_work_guard(loop);
+  ASSERT_TRUE(wait_until(
+      [&] {
+        loop.poll();
+        return whole(broker);
+      },
+      10s));
+  surface.stop();
+  surface.show(Rig::overview());
+  surface.tell("reef", {});
+  EXPECT_EQ(state_of(broker), "disconnected");
+  surface.stop();
 }
 
 TEST(Outages, AnotherClientWithOurIdIsNoticedAndNotFought) {
