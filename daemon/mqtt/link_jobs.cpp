@@ -194,16 +194,19 @@ void Link::Core::finish(const std::vector<Message>& last_words) {
     const std::lock_guard lock{mutex_};
     return connected_;
   }();
+  // Both outlive the client: paho's thread may still be busy with one when our wait for it is over.
+  ::mqtt::delivery_token_ptr last;
+  ::mqtt::token_ptr goodbye;
   try {
     if (connected) {
-      ::mqtt::delivery_token_ptr last;
       for (const Message& message : last_words) {
         last = client_->publish(message_of(message));
       }
       if (last) {
         last->wait_for(kLastWordsWithin);
       }
-      client_->disconnect()->wait_for(kDisconnectWithin);
+      goodbye = client_->disconnect();
+      goodbye->wait_for(kDisconnectWithin);
     }
   } catch (const std::exception&) {
     // It broke meanwhile: the will speaks for us.

@@ -138,9 +138,7 @@ class Device:
         self.state = None
         self.description = None
         self.version = None
-        self.described_at_ready = 0
         self.values = {}
-        self.kept = set()
 
     def take_state(self, text, live):
         if text not in STATES:
