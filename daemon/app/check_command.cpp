@@ -74,6 +74,15 @@ std::string sentences(const config::Station& station) {
   return out + limits_of(station);
 }
 
+std::string sentences(const mqtt::Settings& mqtt) {
+  return fmt::format(
+      "MQTT: published at {}:{} {} below {}/5/{}. From afar one can pause, end such a pause, "
+      "acknowledge, and lower a day's volume.\n",
+      mqtt.host, mqtt.port,
+      mqtt.transport == mqtt::Settings::Transport::tls ? "over TLS" : "without TLS", mqtt.domain,
+      mqtt.device);
+}
+
 nlohmann::json json_of(const config::Station& station) {
   const dosing::PlanSettings& plan = station.settings.plan;
   const rules::Limits& limits = station.settings.limits;
@@ -108,6 +117,9 @@ std::string explain(const config::Config& config, Format format) {
   std::string out;
   for (const config::Station& station : config.stations) {
     out += sentences(station);
+  }
+  if (config.mqtt) {
+    out += sentences(*config.mqtt);
   }
   for (const std::string& warning : config.warnings) {
     out += "Warning: " + warning + "\n";

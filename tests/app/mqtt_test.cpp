@@ -90,6 +90,19 @@ TEST_F(DaemonOnMqtt, APauseFromAfarHoldsAndItsEndIsObeyed) {
   EXPECT_TRUE(contains(log(), "By MQTT: pause")) << log();
 }
 
+TEST(CheckOfMqtt, SaysWhereItIsPublishedAndWhatCanBeDoneFromAfar) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/config.toml";
+  write_file(file, read_file(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples/simulated.toml") +
+                       "\n[mqtt]\nbroker = \"mqtts://broker.lan\"\n");
+  const auto ran = run_program({LIMEGATE_PROGRAM, "check", file});
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_TRUE(contains(ran.output,
+                       "MQTT: published at broker.lan:8883 over TLS below "
+                       "homie/5/limegate. From afar one can pause"))
+      << ran.output;
+}
+
 TEST_F(DaemonOnMqtt, DosingGoesOnWhileTheBrokerRefusesThePassword) {
   const std::string passwords = folder_.path() + "/passwords";
   ASSERT_EQ(
