@@ -26,7 +26,8 @@ Told told_of(const std::string& log, const std::string& code) {
        ++at) {
     const std::string line = log.substr(at, log.find('\n', at) - at);
     const std::size_t number = line.find("... ");
-    told.counted += contains(line, " more like it") ? std::stoi(line.substr(number + 4)) : 0;
+    // "... no more like it" is a calm window's count.
+    told.counted += contains(line, " ... no more like it") ? 0 : std::stoi(line.substr(number + 4));
   }
   return told;
 }
