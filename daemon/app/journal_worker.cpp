@@ -9,31 +9,6 @@
 namespace limegate::app {
 namespace {
 
-template <class... Lambdas>
-struct Visitor : Lambdas... {
-  using Lambdas::operator()...;
-};
-template <class... Lambdas>
-Visitor(Lambdas...) -> Visitor<Lambdas...>;
-
-journal::Stored<void> write_entry(journal::Ledger& ledger, const std::string& station,
-                                  const shell::Entry& entry, WallTime now) {
-  return std::visit(
-      Visitor{[&](const station::AppendPulse& e) { return ledger.append(station, e.pulse); },
-              [&](const station::ClosePulse& e) {
-                return ledger.close_pulse(station, e.id, e.fate, e.counted);
-              },
-              [&](const station::AppendStir& e) { return ledger.append(station, e.stir); },
-              [&](const station::CloseStir& e) { return ledger.close_stir(station, e.id, e.end); },
-              [&](const station::StoreLatch& e) {
-                return e.to == station::StoreLatch::To::latched ? ledger.latch(station, e.code, now)
-                                                                : ledger.release(station, e.code);
-              },
-              [&](const station::StoreWish& e) { return ledger.keep(station, e.wish); },
-              [&](const station::ForgetWish& e) { return ledger.forget(station, e.what); }},
-      entry);
-}
-
 /// More than this many jobs in line means that the disk does not keep up; then nothing is promised.
 constexpr int kOutstandingMax = 512;
 constexpr Duration kThinOutEvery = std::chrono::hours{1};
@@ -74,20 +49,10 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
   }
   Opened opened;
   for (const std::string& station : stations_) {
-    auto history = ledger->history(station, boot);
+    const auto record = guard::read_record(guard_path(station));
+    auto history = ledger->history(station, boot, record ? record->newest_pulse_id : 0);
     if (!history) {
       return tl::unexpected(history.error());
-    }
-    const auto record = guard::read_record(guard_path(station));
-    if (record && record->newest_pulse_id > history->newest_pulse_id) {
-      // The guard saw pulses that this ledger does not know: it is an old copy, or lost its end.
-      auto done = ledger->presume_full(
-          station, "The guard remembers pulses that the ledger does not know.", boot.now);
-      history = ledger->history(station, boot);
-      if (!done || !history) {
-        return tl::unexpected(done ? history.error() : done.error());
-      }
-      history->newest_pulse_id = std::max(history->newest_pulse_id, record->newest_pulse_id);
     }
     opened.histories.emplace(station, std::move(*history));
   }
@@ -126,12 +91,10 @@ void JournalWorker::ledger(LedgerJob job, Done reply) {
       std::move(reply));
 }
 
-void JournalWorker::write(const std::string& station, const shell::Entry& entry, WallTime now,
+void JournalWorker::write(const std::string& station, const station::Entry& entry, WallTime now,
                           Reply reply) {
   ledger(
-      [station, entry, now](journal::Ledger& ledger) {
-        return write_entry(ledger, station, entry, now);
-      },
+      [station, entry, now](journal::Ledger& ledger) { return ledger.write(station, entry, now); },
       [reply = std::move(reply)](const journal::Stored<void>& done) {
         reply(done ? std::nullopt
                    : std::optional{std::string{done.error().what()} + ": " + done.error().detail});

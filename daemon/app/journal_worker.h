@@ -45,7 +45,7 @@ class JournalWorker : public shell::LedgerPort {
   void reopen(const journal::Boot& boot, std::function<void(journal::Stored<Opened>)> reply);
 
   void ledger(LedgerJob job, Done reply);
-  void write(const std::string& station, const shell::Entry& entry, WallTime now,
+  void write(const std::string& station, const station::Entry& entry, WallTime now,
              Reply reply) override;
 
   using Rows = std::vector<journal::ReadingRow>;

@@ -24,6 +24,9 @@ namespace {
 using nlohmann::json;
 using rehearsal::Outcome;
 
+/// The time stands in the board's own unit, which the config does not tell.
+constexpr Duration kCommunicationLoss = std::chrono::seconds{10};
+
 struct Given {
   std::string file;
   double days = 7;
@@ -165,6 +168,32 @@ class Progress {
   std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
 };
 
+/// What the world does despite everything, beside the most that it can do.
+std::string exposures_of(const rehearsal::Exposures& exposures) {
+  std::string out = fmt::format(
+      "  Beyond what was commanded, at its worst and at most (mL of limewater; rise of the pH in "
+      "the "
+      "display):\n    {:<20} {:>6} {:>6}  {:>16}  {:>15}  {:>13}  {:>11}\n",
+      "fault", "judged", "mixed", "mL", "powder, g", "pH", "until alert");
+  for (const auto& [kind, worst] : exposures) {
+    const std::string alert =
+        worst.longest_until_alert
+            ? fmt::format("{:.0f} s",
+                          std::chrono::duration<double>(*worst.longest_until_alert).count())
+            : std::string{"none came"};
+    out += fmt::format(
+        "    {:<20} {:>6} {:>6}  {:>7.1f}/{:>8.1f}  {:>7.2f}/{:>7.2f}  {:>6.3f}/{:>6.3f}  {:>11}\n",
+        rehearsal::about(kind).name, worst.times, worst.mixed, worst.millilitres.worst,
+        worst.millilitres.bound, worst.powder_g.worst, worst.powder_g.bound, worst.rise.worst,
+        worst.rise.bound, alert);
+  }
+  for (const auto& [kind, worst] : exposures) {
+    out += fmt::format("    {}: at most {}.\n", rehearsal::about(kind).name,
+                       rehearsal::bound_reason(kind));
+  }
+  return out;
+}
+
 std::string sentences(const rehearsal::CampaignOutcome& sum, const Given& given,
                       const std::string& station) {
   std::string out = fmt::format(
@@ -177,6 +206,17 @@ std::string sentences(const rehearsal::CampaignOutcome& sum, const Given& given,
   for (const auto& [kind, times] : sum.faults) {
     out += fmt::format("    {:<24} {:>8}\n", rehearsal::about(kind).name, times);
   }
+  if (given.seeds == 1) {
+    out += "  Drawn:";
+    auto drawn = rehearsal::random_faults(given.seed, sum.lasted);
+    std::stable_sort(drawn.begin(), drawn.end(),
+                     [](const auto& a, const auto& b) { return a.at < b.at; });
+    for (const rehearsal::Fault& fault : drawn) {
+      out += " " + rehearsal::to_text(fault);
+    }
+    out += "\n";
+  }
+  out += exposures_of(sum.exposures);
   if (sum.broken.empty()) {
     return out + "  No promise was broken.\n";
   }
@@ -204,6 +244,21 @@ json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) 
           {"faults", std::move(faults)}, {"broken_promises", std::move(broken)}};
 }
 
+/// What the boards of a config do by themselves; those of a simulated station do all they should.
+rehearsal::Rehearsal::Plan::Boards boards_of(const config::Station& station) {
+  rehearsal::Rehearsal::Plan::Boards boards;
+  if (station.wiring) {
+    const config::Wiring& wiring = *station.wiring;
+    boards.pump_timed = wiring.pump.outlet.timed_on.has_value();
+    boards.stirrer_timed =
+        wiring.stirrer_outlet && wiring.stirrer_outlet->outlet.timed_on.has_value();
+    if (wiring.pump.outlet.communication_loss) {
+      boards.communication_loss = kCommunicationLoss;
+    }
+  }
+  return boards;
+}
+
 int rehearse(const Given& given) {
   const auto config = load_given(given.file);
   if (!config) {
@@ -211,40 +266,49 @@ int rehearse(const Given& given) {
     return kBadInput;
   }
   rehearsal::Rehearsal::Plan plan;
+  plan.lasting = std::chrono::floor<std::chrono::seconds>(
+      std::chrono::duration<double, std::ratio<86400>>(given.days));
   for (const std::string& text : given.faults) {
-    const auto fault = rehearsal::parse_fault(text);
+    const auto fault = rehearsal::parse_fault(text, plan.lasting);
     if (!fault) {
       std::fputs((fault.error() + "\n").c_str(), stderr);
       return kBadInput;
     }
     plan.faults.push_back(*fault);
   }
-  plan.lasting = std::chrono::floor<std::chrono::seconds>(
-      std::chrono::duration<double, std::ratio<86400>>(given.days));
   json list = json::array();
   bool kept = true;
   for (const config::Station& station : config->config.stations) {
     plan.settings = station.settings;
     plan.tank = station.tank;
     plan.tank.seed = given.seed;
+    plan.boards = boards_of(station);
     if (given.seeds > 0) {
       const Progress progress{given.seeds};
       const auto sum = rehearsal::run_campaign(plan, given.seed, given.seeds,
                                                [&](std::size_t done) { progress.show(done); });
-      kept = kept && sum.broken.empty();
+      if (!sum) {
+        std::fputs((sum.error() + "\n").c_str(), stderr);
+        return kBadInput;
+      }
+      kept = kept && sum->broken.empty();
       if (given.json) {
-        list.push_back(json_of(sum, station.settings.name));
+        list.push_back(json_of(*sum, station.settings.name));
       } else {
-        std::fputs(sentences(sum, given, station.settings.name).c_str(), stdout);
+        std::fputs(sentences(*sum, given, station.settings.name).c_str(), stdout);
       }
       continue;
     }
-    const Outcome outcome = rehearsal::Rehearsal{plan}.run();
-    kept = kept && outcome.violations.empty();
+    const auto outcome = rehearsal::Rehearsal{plan}.run();
+    if (!outcome) {
+      std::fputs((outcome.error() + "\n").c_str(), stderr);
+      return kBadInput;
+    }
+    kept = kept && outcome->violations.empty();
     if (given.json) {
-      list.push_back(json_of(outcome, station));
+      list.push_back(json_of(*outcome, station));
     } else {
-      std::fputs(sentences(outcome, station).c_str(), stdout);
+      std::fputs(sentences(*outcome, station).c_str(), stdout);
     }
   }
   if (given.json) {

@@ -7,6 +7,16 @@
 #include "journal/stored_units.h"
 
 namespace limegate::journal {
+namespace {
+
+template <class... Lambdas>
+struct Visitor : Lambdas... {
+  using Lambdas::operator()...;
+};
+template <class... Lambdas>
+Visitor(Lambdas...) -> Visitor<Lambdas...>;
+
+}  // namespace
 
 Stored<void> Ledger::prove_writable() const {
   return database_
@@ -109,6 +119,23 @@ Stored<void> Ledger::forget(std::string_view station, station::Wish::What what) 
       .run();
 }
 
+Stored<void> Ledger::write(std::string_view station, const station::Entry& entry, WallTime now) {
+  return std::visit(
+      Visitor{[&](const station::AppendPulse& e) { return append(station, e.pulse); },
+              [&](const station::ClosePulse& e) {
+                return close_pulse(station, e.id, e.fate, e.counted);
+              },
+              [&](const station::AppendStir& e) { return append(station, e.stir); },
+              [&](const station::CloseStir& e) { return close_stir(station, e.id, e.end); },
+              [&](const station::StoreLatch& e) {
+                return e.to == station::StoreLatch::To::latched ? latch(station, e.code, now)
+                                                                : release(station, e.code);
+              },
+              [&](const station::StoreWish& e) { return keep(station, e.wish); },
+              [&](const station::ForgetWish& e) { return forget(station, e.what); }},
+      entry);
+}
+
 Stored<void> Ledger::add_wishes(std::string_view station, station::History& history) const {
   const auto wishes = database_.prepare(
       "SELECT what, volume_ul, lasting_ms, asked_lifetime_ms, asked_wall_ms FROM wishes WHERE "
@@ -124,7 +151,25 @@ Stored<void> Ledger::add_wishes(std::string_view station, station::History& hist
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
-Stored<station::History> Ledger::history(std::string_view station, const Boot& boot) const {
+Stored<station::History> Ledger::history(std::string_view station, const Boot& boot,
+                                         std::int64_t newest_sent) {
+  auto history = known(station, boot);
+  if (!history || newest_sent <= history->newest_pulse_id) {
+    return history;
+  }
+  if (auto done = presume_full(station, "The guard remembers pulses that the ledger does not know.",
+                               boot.now);
+      !done) {
+    return tl::unexpected(done.error());
+  }
+  history = known(station, boot);
+  if (history) {
+    history->newest_pulse_id = std::max(history->newest_pulse_id, newest_sent);
+  }
+  return history;
+}
+
+Stored<station::History> Ledger::known(std::string_view station, const Boot& boot) const {
   station::History history;
   history.lifetime_before_boot = lifetime_before_boot_;
   const dosing::Stamp now{boot.now.mono.time_since_epoch() + lifetime_before_boot_, boot.now.wall};
@@ -139,6 +184,10 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
     const dosing::Dose dose{row.id,
                             {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)},
                             volume_of(row.counted_ul)};
+    const auto fate = static_cast<station::Fate>(row.fate);
+    if (row.counted_ul > 0 && fate != station::Fate::presumed) {
+      history.newest_given = dose.end;
+    }
     if (dosing::age(dose.end, now) < std::chrono::hours{24}) {
       history.doses.push_back(dose);
     }

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "journal/database.h"
+#include "station/effects.h"
 #include "station/history.h"
 #include "station/records.h"
 #include "units/time.h"
@@ -34,7 +35,10 @@ class Ledger {
                                            const std::vector<std::string>& stations,
                                            const Boot& boot);
 
-  [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot) const;
+  /// What a start reads. `newest_sent` = the newest pulse that the guard's own record knows: if the
+  /// ledger does not know it, it is an old copy or lost its end, and the last 24 h count as full.
+  [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot,
+                                                 std::int64_t newest_sent = 0);
 
   [[nodiscard]] Stored<void> append(std::string_view station, const station::PulseRecord& pulse);
   [[nodiscard]] Stored<void> close_pulse(std::string_view station, std::int64_t id,
@@ -46,6 +50,10 @@ class Ledger {
   [[nodiscard]] Stored<void> release(std::string_view station, std::string_view code);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::Wish& wish);
   [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
+
+  /// Writes any one of these.
+  [[nodiscard]] Stored<void> write(std::string_view station, const station::Entry& entry,
+                                   WallTime now);
 
   /// From now on the last 24 h of this station count as full. `why` is one sentence for people.
   [[nodiscard]] Stored<void> presume_full(std::string_view station, const std::string& why,
@@ -62,6 +70,7 @@ class Ledger {
   explicit Ledger(Database database) : database_(std::move(database)) {}
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
                                                 const Boot& boot);
+  [[nodiscard]] Stored<station::History> known(std::string_view station, const Boot& boot) const;
   [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
-#include <mutex>
 #include <random>
 #include <thread>
 
@@ -11,25 +10,64 @@ namespace limegate::rehearsal {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using Kind = Fault::Kind;
 
 constexpr Duration kFaultEvery = 10h;
 constexpr Duration kLastingMax = 12h;
+constexpr Duration kHealthyEnd = 48h;
 
-void add(CampaignOutcome& sum, std::uint64_t seed, const std::vector<Fault>& faults,
-         const Outcome& outcome) {
-  ++sum.courses;
-  sum.lasted += outcome.lasted;
+/// What one thread of a campaign came to.
+struct Part {
+  CampaignOutcome sum;
+  std::string error;
+};
+
+void add(CampaignOutcome& sum, const CampaignOutcome& part) {
+  sum.courses += part.courses;
+  sum.lasted += part.lasted;
+  for (const auto& [kind, times] : part.faults) {
+    sum.faults[kind] += times;
+  }
+  sum.pulses += part.pulses;
+  sum.restarts += part.restarts;
+  sum.alerts += part.alerts;
+  sum.ph_high = std::max(sum.ph_high, part.ph_high);
+  sum.longest_silence = std::max(sum.longest_silence, part.longest_silence);
+  for (const auto& [kind, exposed] : part.exposures) {
+    sum.exposures[kind].add(exposed);
+  }
+  sum.broken.insert(sum.broken.end(), part.broken.begin(), part.broken.end());
+}
+
+CampaignOutcome one(std::uint64_t seed, const std::vector<Fault>& faults, const Outcome& outcome) {
+  CampaignOutcome part;
+  part.courses = 1;
+  part.lasted = outcome.lasted;
   for (const Fault& fault : faults) {
-    ++sum.faults[fault.kind];
+    ++part.faults[fault.kind];
   }
-  sum.pulses += outcome.pulses;
-  sum.restarts += outcome.restarts;
-  sum.alerts += outcome.alerts.size();
-  sum.ph_high = std::max(sum.ph_high, outcome.ph_high);
-  sum.longest_silence = std::max(sum.longest_silence, outcome.longest_silence);
+  part.pulses = outcome.pulses;
+  part.restarts = outcome.restarts;
+  part.alerts = outcome.alerts.size();
+  part.ph_high = outcome.ph_high;
+  part.longest_silence = outcome.longest_silence;
+  part.exposures = outcome.exposures;
   for (const std::string& promise : outcome.violations) {
-    sum.broken.push_back({seed, promise});
+    part.broken.push_back({seed, promise});
   }
+  return part;
+}
+
+/// The value of a fault, where it varies.
+double drawn(const FaultKind& kind, std::uint64_t random) {
+  if (kind.kind == Kind::clock_step) {
+    return static_cast<double>(random % 100) - 50.0;
+  }
+  if (kind.kind == Kind::ph_offset || kind.kind == Kind::temperature_offset) {
+    return random % 2 == 0 ? kind.value : -kind.value;
+  }
+  // At once, or between any two of the next effects.
+  return puts_down(kind.kind) ? static_cast<double>(random % 12) : kind.value;
 }
 
 }  // namespace
@@ -41,29 +79,29 @@ std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting) {
     const auto seconds = static_cast<std::uint64_t>(most / 1s);
     return std::chrono::seconds{1 + random() % std::max<std::uint64_t>(seconds, 1)};
   };
+  const Duration within = lasting >= 2 * kHealthyEnd ? lasting - kHealthyEnd : lasting;
   std::vector<Fault> faults;
   const auto& kinds = fault_kinds();
   for (auto count = lasting / kFaultEvery; count > 0; --count) {
     const FaultKind& kind = kinds[random() % kinds.size()];
-    Fault fault{kind.kind, up_to(lasting), up_to(std::min(kind.lasting, kLastingMax)), kind.value};
-    if (kind.kind == Fault::Kind::clock_step) {
-      fault.value = static_cast<double>(random() % 100) - 50.0;
-    } else if (kind.kind == Fault::Kind::ph_offset && random() % 2 == 0) {
-      fault.value = -fault.value;
-    }
-    faults.push_back(fault);
+    const Duration at = up_to(within);
+    const Duration longest =
+        std::min({kind.lasting, kLastingMax, std::max(within - at, Duration{1s})});
+    const Duration long_for = kind.lasting > Duration::zero() ? up_to(longest) : kind.lasting;
+    faults.push_back({kind.kind, at, long_for, drawn(kind, random())});
   }
   return faults;
 }
 
-CampaignOutcome run_campaign(const Rehearsal::Plan& plan, std::uint64_t first_seed,
-                             std::size_t count, const std::function<void(std::size_t)>& progress) {
-  std::vector<CampaignOutcome> parts(std::max(1U, std::thread::hardware_concurrency()));
+tl::expected<CampaignOutcome, std::string> run_campaign(
+    const Rehearsal::Plan& plan, std::uint64_t first_seed, std::size_t count,
+    const std::function<void(std::size_t)>& progress) {
+  std::vector<Part> parts(std::max(1U, std::thread::hardware_concurrency()));
   std::atomic<std::size_t> next{0};
   std::atomic<std::size_t> done{0};
   std::vector<std::thread> threads;
   threads.reserve(parts.size());
-  for (CampaignOutcome& part : parts) {
+  for (Part& part : parts) {
     threads.emplace_back([&] {
       for (std::size_t n = next++; n < count; n = next++) {
         Rehearsal::Plan course = plan;
@@ -71,7 +109,11 @@ CampaignOutcome run_campaign(const Rehearsal::Plan& plan, std::uint64_t first_se
         course.tank.seed = seed;
         course.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
         course.faults = random_faults(seed, plan.lasting);
-        add(part, seed, course.faults, Rehearsal{course}.run());
+        if (const auto outcome = Rehearsal{course}.run()) {
+          add(part.sum, one(seed, course.faults, *outcome));
+        } else {
+          part.error = outcome.error();
+        }
         ++done;
       }
     });
@@ -81,23 +123,17 @@ CampaignOutcome run_campaign(const Rehearsal::Plan& plan, std::uint64_t first_se
     progress(done);
   }
   CampaignOutcome sum;
+  std::string error;
   for (std::size_t n = 0; n < parts.size(); ++n) {
     threads[n].join();
-    const CampaignOutcome& part = parts[n];
-    sum.courses += part.courses;
-    sum.lasted += part.lasted;
-    for (const auto& [kind, times] : part.faults) {
-      sum.faults[kind] += times;
-    }
-    sum.pulses += part.pulses;
-    sum.restarts += part.restarts;
-    sum.alerts += part.alerts;
-    sum.ph_high = std::max(sum.ph_high, part.ph_high);
-    sum.longest_silence = std::max(sum.longest_silence, part.longest_silence);
-    sum.broken.insert(sum.broken.end(), part.broken.begin(), part.broken.end());
+    add(sum, parts[n].sum);
+    error = error.empty() ? parts[n].error : error;
   }
-  std::sort(sum.broken.begin(), sum.broken.end(),
-            [](const auto& a, const auto& b) { return a.seed < b.seed; });
+  if (!error.empty()) {
+    return tl::unexpected(error);
+  }
+  std::stable_sort(sum.broken.begin(), sum.broken.end(),
+                   [](const auto& a, const auto& b) { return a.seed < b.seed; });
   return sum;
 }
 

@@ -5,11 +5,14 @@
 #include <map>
 #include <vector>
 
+#include <tl/expected.hpp>
+
 #include "rehearsal/rehearsal.h"
 
 namespace limegate::rehearsal {
 
-/// Faults drawn at random: about one in ten hours, of every kind, each healing by itself.
+/// Faults drawn at random: about one in ten hours, of every kind, each healing by itself; none
+/// begins in the last two days of a course that lasts at least four, so that dosing must go on.
 /// The same seed draws the same faults.
 [[nodiscard]] std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting);
 
@@ -21,6 +24,7 @@ struct CampaignOutcome {
   std::size_t pulses = 0, restarts = 0, alerts = 0;
   double ph_high = 0;
   Duration longest_silence{};
+  Exposures exposures;
   struct Broken {
     std::uint64_t seed;
     std::string promise;
@@ -31,8 +35,9 @@ struct CampaignOutcome {
 /// Rehearses `plan` with the faults of each seed from `first_seed` on, over all cores, and a keeper
 /// who comes twice a day.
 /// `progress` is called now and then, in the caller's thread, with how many are done.
-[[nodiscard]] CampaignOutcome run_campaign(const Rehearsal::Plan& plan, std::uint64_t first_seed,
-                                           std::size_t count,
-                                           const std::function<void(std::size_t)>& progress);
+/// Error: as of a rehearsal.
+[[nodiscard]] tl::expected<CampaignOutcome, std::string> run_campaign(
+    const Rehearsal::Plan& plan, std::uint64_t first_seed, std::size_t count,
+    const std::function<void(std::size_t)>& progress);
 
 }  // namespace limegate::rehearsal

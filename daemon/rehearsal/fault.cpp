@@ -4,7 +4,8 @@
 #include <charconv>
 #include <chrono>
 #include <cmath>
-#include <cstdlib>
+
+#include <fmt/format.h>
 
 namespace limegate::rehearsal {
 namespace {
@@ -43,39 +44,67 @@ std::optional<Duration> time(std::string_view text) {
 }  // namespace
 
 const std::vector<FaultKind>& fault_kinds() {
+  using enum FaultKind::Physical;
   static const std::vector<FaultKind> kinds{
       {Kind::ph_silent, "ph-silent", "the pH probe does not answer", 2h, 0},
       {Kind::ph_stuck, "ph-stuck", "the pH probe shows one value for ever", 12h, 0},
       {Kind::ph_offset, "ph-offset", "the pH probe shows this much more", 6h, 0.3},
       {Kind::ph_drift, "ph-drift", "the pH probe drifts by this much a day", 240h, 0.02},
+      {Kind::ph_noise, "ph-noise", "the pH probe's noise has this standard deviation", 12h, 0.05},
+      {Kind::ph_slow, "ph-slow", "the pH probe lags by this many seconds", 72h, 600},
+      {Kind::ph_unplugged, "ph-unplugged", "the pH probe's cable is off: a flat 7.00", 4h, 0},
+      {Kind::ph_dry, "ph-dry", "the pH probe is out of the water and wanders", 4h, 0},
+      {Kind::ph_hum, "ph-hum", "the pH probe shows this much more while the pump runs", 24h, 0.12},
       {Kind::temperature_silent, "temperature-silent", "the temperature probe does not answer", 2h,
        0},
+      {Kind::temperature_offset, "temperature-offset",
+       "the temperature probe shows this many K more", 6h, 5},
       {Kind::bus_silent, "bus-silent", "nothing on the bus answers", 2h, 0},
-      {Kind::pump_stuck_on, "pump-stuck-on", "the pump's relay is welded", 1h, 0},
-      {Kind::pump_dead, "pump-dead", "the pump turns and moves nothing", 24h, 0},
-      {Kind::pump_fast, "pump-fast", "the pump gives this many times its rate", 24h, 3},
-      {Kind::siphon, "siphon", "this many mL/min run through the standing pump", 2h, 5},
+      {Kind::replies_lost, "replies-lost", "the boards obey, but their answers are lost", 1h, 0},
+      {Kind::pump_stuck_on, "pump-stuck-on", "the pump's relay is welded", 1h, 0, yes},
+      {Kind::pump_relay_dead, "pump-relay-dead", "the pump's relay never picks up", 24h, 0},
       {Kind::board_timer_fails, "board-timer-fails", "the board does not end a run by itself", 12h,
-       0},
+       0, yes},
+      {Kind::pump_dead, "pump-dead", "the pump turns and moves nothing", 24h, 0},
+      {Kind::pump_fast, "pump-fast", "the pump gives this many times its rate", 24h, 3, yes},
+      {Kind::pump_worn, "pump-worn", "the pump's tube loses this many percent a day", 240h, 2},
+      {Kind::pump_overrun, "pump-overrun",
+       "the pump turns on for this many seconds after its relay", 72h, 3, yes},
+      {Kind::siphon, "siphon", "this many mL/min run through the standing pump", 2h, 5, yes},
       {Kind::stirrer_stuck_on, "stirrer-stuck-on", "the stirrer's relay is welded", 6h, 0},
       {Kind::stirrer_dead, "stirrer-dead", "the stirrer does not turn", 72h, 0},
+      {Kind::milk, "milk", "a knock stirs the powder up every so many minutes", 4h, 20, yes},
+      {Kind::powder_spent, "powder-spent", "all powder is gone until somebody refills", 72h, 0},
+      {Kind::limewater_spoiled, "limewater-spoiled",
+       "CO2 used up this share of the limewater, in %", 72h, 60},
+      {Kind::hand_dosed, "hand-dosed", "somebody adds sodium carbonate worth so many dKH", 0s, 0.5},
+      {Kind::room_co2, "room-co2", "the room's air has so many ppm of CO2", 12h, 1500},
       {Kind::disk_full, "disk-full", "the ledger can't be written", 2h, 0},
-      {Kind::crash, "crash", "the program dies and is started again", 5s, 0},
-      {Kind::power_cut, "power-cut", "the whole machine goes off; outlets fall off", 10min, 0},
+      {Kind::ledger_lost, "ledger-lost", "the ledger's file is gone at a restart", 1min, 0},
+      {Kind::crash, "crash", "the program dies before this one of its next writes and commands", 5s,
+       0},
+      {Kind::power_cut, "power-cut",
+       "the machine goes off before this one of the next writes and commands; outlets fall off",
+       10min, 0},
       {Kind::clock_step, "clock-step", "the wall clock jumps by this many hours", 0s, 25}};
   return kinds;
 }
 
 const FaultKind& about(Fault::Kind kind) {
-  for (const FaultKind& entry : fault_kinds()) {
-    if (entry.kind == kind) {
-      return entry;
-    }
-  }
-  std::abort();
+  return fault_kinds().at(static_cast<std::size_t>(kind));  // in the order of the kinds
 }
 
-tl::expected<Fault, std::string> parse_fault(std::string_view text) {
+bool puts_down(Kind kind) {
+  return kind == Kind::crash || kind == Kind::power_cut || kind == Kind::ledger_lost;
+}
+
+std::string to_text(const Fault& fault) {
+  const std::string lasting =
+      fault.lasting > Duration::zero() ? fmt::format(":{}s", fault.lasting / 1s) : "";
+  return fmt::format("{}@{}s{}={}", about(fault.kind).name, fault.at / 1s, lasting, fault.value);
+}
+
+tl::expected<Fault, std::string> parse_fault(std::string_view text, Duration rehearsed) {
   const std::size_t at = text.find('@');
   if (at == std::string_view::npos) {
     return refuse(text, "there is no '@' with a time");
@@ -106,12 +135,20 @@ tl::expected<Fault, std::string> parse_fault(std::string_view text) {
     if (!lasting) {
       return refuse(text, "what follows ':' is not a time");
     }
+    if (*lasting < 1s) {
+      return refuse(text, "it would last no time");
+    }
     fault.lasting = *lasting;
     rest = rest.substr(0, colon);
   }
   const auto start = time(rest);
   if (!start) {
     return refuse(text, "what follows '@' is not a time");
+  }
+  if (*start >= rehearsed) {
+    return refuse(text,
+                  fmt::format("it would begin after the {:.1f} days that are rehearsed",
+                              std::chrono::duration<double, std::ratio<86400>>(rehearsed).count()));
   }
   fault.at = *start;
   return fault;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -18,22 +19,39 @@ struct Fault {
     ph_stuck,
     ph_offset,
     ph_drift,
+    ph_noise,
+    ph_slow,
+    ph_unplugged,
+    ph_dry,
+    ph_hum,
     temperature_silent,
+    temperature_offset,
     bus_silent,
+    replies_lost,
     pump_stuck_on,
+    pump_relay_dead,
+    board_timer_fails,
     pump_dead,
     pump_fast,
+    pump_worn,
+    pump_overrun,
     siphon,
-    board_timer_fails,
     stirrer_stuck_on,
     stirrer_dead,
+    milk,
+    powder_spent,
+    limewater_spoiled,
+    hand_dosed,
+    room_co2,
     disk_full,
+    ledger_lost,
     crash,
     power_cut,
-    clock_step
+    clock_step,
+    count  ///< how many there are
   } kind{};
   Duration at{};       ///< since the start
-  Duration lasting{};  ///< a crash or a power cut: until the program runs again
+  Duration lasting{};  ///< of what puts the program down: until it runs again
   double value = 0;    ///< in the unit of the kind
 };
 
@@ -44,12 +62,34 @@ struct FaultKind {
   const char* about;  ///< for people, with the unit of the value
   Duration lasting;   ///< if none is given
   double value;       ///< if none is given
+  /// Whether it makes limewater flow, or milk, beyond what was commanded: such a fault has a bound.
+  enum class Physical { no, yes } physical = Physical::no;
 };
 [[nodiscard]] const std::vector<FaultKind>& fault_kinds();
 [[nodiscard]] const FaultKind& about(Fault::Kind kind);
+/// Whether the program is down for as long as it lasts.
+[[nodiscard]] bool puts_down(Fault::Kind kind);
 
 /// Reads NAME@TIME[:DURATION][=VALUE], such as "ph-offset@36h:2h=0.3"; times in s, min, h or d.
-/// Error: what is wrong, and what there is.
-[[nodiscard]] tl::expected<Fault, std::string> parse_fault(std::string_view text);
+/// It must begin within `rehearsed`.   Error: what is wrong, and what there is.
+[[nodiscard]] tl::expected<Fault, std::string> parse_fault(std::string_view text,
+                                                           Duration rehearsed);
+/// The same text again.
+[[nodiscard]] std::string to_text(const Fault& fault);
+
+/// The faults of this moment, at most one of each kind.
+class ActiveFaults {
+ public:
+  void begin(const Fault& fault) { slot(fault.kind) = fault; }
+  void end(Fault::Kind kind) { slot(kind).reset(); }
+  [[nodiscard]] bool has(Fault::Kind kind) const { return find(kind).has_value(); }
+  [[nodiscard]] const std::optional<Fault>& find(Fault::Kind kind) const {
+    return faults_[static_cast<std::size_t>(kind)];
+  }
+
+ private:
+  std::optional<Fault>& slot(Fault::Kind kind) { return faults_[static_cast<std::size_t>(kind)]; }
+  std::array<std::optional<Fault>, static_cast<std::size_t>(Fault::Kind::count)> faults_;
+};
 
 }  // namespace limegate::rehearsal

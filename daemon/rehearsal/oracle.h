@@ -2,10 +2,12 @@
 
 #include <cstdint>
 #include <deque>
-#include <set>
+#include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "rules/limits.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -17,41 +19,83 @@ namespace limegate::rehearsal {
 class Oracle {
  public:
   struct Promises {
-    Duration settle{};
-    Millilitres hour, day;  ///< the allowances
+    rules::Limits limits;
     MillilitresPerMinute rate;
+    Duration pulse_max{};
+    Duration ph_stuck_after{}, temperature_stuck_after{};
+    Millilitres day_volume;
   };
   explicit Oracle(const Promises& promises) : promises_(promises) {}
 
-  /// What is true at this moment, once a second.
-  enum class Stirs { no, yes };
-  enum class Pump { off, on };
-  void second(Duration world, Stirs stirs, Pump pump);
+  /// A second begins: true time since the start.
+  void begin_second(Duration now) { now_ = now; }
+  /// What is true in it, after the program's step.
+  struct World {
+    bool program_runs = false;
+    bool stirs = false;
+    bool pump_relay_on = false;
+    bool board_obeys = true;  ///< an off command that is sent now is carried out
+    /// What reached the program in this second.
+    std::optional<double> ph, temperature;
+  };
+  void second(const World& world);
 
-  /// The pump was commanded to run. `evidence_age` = of the newest sample that truly reached the
-  /// program since its start; negative = none did.
-  void pump_commanded(std::int64_t id, Duration duration, Duration evidence_age);
-  /// The ledger counts so much in all.
-  void counted(Millilitres sum);
+  /// The pump was commanded to run for pulse `id`; `counted` = what the ledger's file says of it.
+  void pump_commanded(std::int64_t id, Duration duration, std::optional<Millilitres> counted);
+  /// The ledger's row of this pulse was begun or closed.
+  void row_written(std::int64_t id, std::optional<Millilitres> counted);
+  /// A person released the latches, or the ledger that held them is gone: then a day counts as full
+  /// and a person is told.
+  void latches_gone() { second_ceiling_since_.reset(); }
+  /// A person was told of something.
+  void alerted() { alerted_at_ = now_; }
+  void restarted() { up_since_ = now_; }
+  /// The machine boots anew: what it was up since the newest row is not known to it.
+  void rebooted();
+  /// What flows in the second that begins now because it was commanded, at the highest rate.
+  [[nodiscard]] Millilitres flows_by_command() const { return flows_; }
+  [[nodiscard]] Duration longest_pause() const { return longest_pause_; }
+
+  /// The course is over. All faults ended `healed_for` ago and no hold waits for a person: dosing
+  /// must go on.
+  void must_dose_again(Duration healed_for);
 
   /// One line for each promise that was broken.
   [[nodiscard]] const std::vector<std::string>& violations() const { return violations_; }
+  void broken(const std::string& promise);
 
  private:
   struct Command {
     Duration at;
     Millilitres volume;
   };
-  void broken(const std::string& promise);
+  /// What one probe has shown lately.
+  struct Evidence {
+    std::optional<Duration> newest, changed, implausible_since;
+    double value = 0;
+    void take(Duration now, const std::optional<double>& shown, double low, double high);
+  };
+  void judge_evidence();
+  void judge_allowance();
+  void judge_silence();
   [[nodiscard]] Millilitres within(Duration window) const;
 
   Promises promises_;
   Duration now_{};
-  Duration stirred_at_ = Duration::min();
+  Duration up_since_{};
+  std::optional<Duration> stirred_at_;
+  Evidence ph_, temperature_;
+  std::optional<Duration> above_since_, second_above_since_, second_ceiling_since_;
   std::deque<Command> commands_;
-  std::set<std::int64_t> ids_;
+  std::map<std::int64_t, Millilitres> flowed_;  ///< by command, of the last pulses
+  std::int64_t newest_id_ = 0;
   Duration commanded_until_{};
-  Millilitres flowed_;  ///< by command, at the highest rate, until its end or an early off
+  Millilitres flows_;
+  Duration commanded_at_{};  ///< or the start
+  Duration up_since_command_{};
+  Duration longest_pause_{};
+  std::optional<Duration> alerted_at_;
+  bool silence_told_ = false;
   std::vector<std::string> violations_;
 };
 

@@ -2,22 +2,21 @@
 
 #include <algorithm>
 #include <chrono>
-#include <cmath>
+#include <ratio>
 #include <utility>
-
-#include "rehearsal/rehearsed_outlet.h"
 
 namespace limegate::rehearsal {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 using Kind = Fault::Kind;
-using Part = simulator::Tank::Part;
 
 constexpr Instant kWorldBegins{1h};
-constexpr Duration kFarAway = 24h * 3650;
 constexpr Duration kReopenEvery = 15s;
-constexpr double kKgPerLitre = 1.0234;  // seawater of 35 at 25.5 degC, for dKH in the report only
+constexpr double kKgPerLitre = 1.0234;   // seawater of 35 at 25.5 degC, for dKH in the report only
+constexpr double kGramsPerMol = 74.093;  // Ca(OH)2 (IUPAC)
+/// More than this beyond all commands, with nothing that explains it, is a broken promise.
+constexpr double kUnexplainedMl = 2.0;
 
 Dkh dkh_of(const simulator::Tank& tank) {
   const double meq = tank.aquarium().display().alkalinity.count() * kKgPerLitre / 1000.0;
@@ -28,177 +27,115 @@ Dkh dkh_of(const simulator::Tank& tank) {
 
 Rehearsal::Rehearsal(Plan plan)
     : plan_(std::move(plan)),
-      clock_{},
       tank_(plan_.tank, {kWorldBegins, plan_.start}),
-      oracle_({plan_.settings.limits.settle, plan_.settings.limits.hour, plan_.settings.limits.day,
-               plan_.settings.plan.pump_rate}) {
+      probes_(tank_, plan_.settings, plan_.tank.seed),
+      oracle_({plan_.settings.limits, plan_.settings.plan.pump_rate,
+               plan_.settings.plan.pulse_duration_max, plan_.settings.ph.stuck_after,
+               plan_.settings.temperature.stuck_after, plan_.settings.plan.day_volume}),
+      exposure_({plan_.settings.plan.pump_rate, plan_.tank.aquarium.water, tank_.reactor().volume(),
+                 plan_.tank.reactor.powder_g}) {
   clock_.moment = {kWorldBegins, plan_.start};
   outcome_.powder_g_start = tank_.reactor().powder_g();
   outcome_.alkalinity_start = dkh_of(tank_);
 }
 
+bool Rehearsal::acts() {
+  if (dies_of_ && !dead_ && --acts_left_ == 0) {
+    dead_ = true;
+  }
+  return !dead_;
+}
+
+RehearsedOutlet::Condition Rehearsal::condition(Part part) const {
+  const bool pump = part == Part::pump;
+  const bool timed = pump ? plan_.boards.pump_timed : plan_.boards.stirrer_timed;
+  return {active_.has(Kind::bus_silent), active_.has(Kind::replies_lost),
+          active_.has(pump ? Kind::pump_stuck_on : Kind::stirrer_stuck_on),
+          pump && active_.has(Kind::pump_relay_dead),
+          !timed || (pump && active_.has(Kind::board_timer_fails))};
+}
+
+void Rehearsal::commanded(Part part, Duration duration) {
+  if (!(part == Part::pump ? plan_.boards.pump_timed : plan_.boards.stirrer_timed)) {
+    driver_ends_[part] = world_ + duration;
+  }
+  if (part == Part::stirrer) {
+    ++outcome_.stirs;
+    return;
+  }
+  const std::int64_t id = disk_->newest_pulse();
+  oracle_.pump_commanded(id, duration, disk_->counted(id));
+  exposure_.pulse_sent();
+  ++outcome_.pulses;
+}
+
+std::unique_ptr<ports::Outlet> Rehearsal::outlet(Part part) {
+  return std::make_unique<RehearsedOutlet>(RehearsedOutlet::Parts{
+      tank_, part, clock_, [this] { return acts(); }, [this] { return !dead_; },
+      [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
+      [this, part] { return condition(part); },
+      [this, part](Duration duration) { commanded(part, duration); }});
+}
+
+void Rehearsal::told(const station::Event& event) {
+  if (event.severity == station::Severity::alert && !dead_) {
+    outcome_.alerts.push_back({world_, event});
+    oracle_.alerted();
+    exposure_.alerted();
+  }
+}
+
+void Rehearsal::ledger_failed(const std::string& why) {
+  if (!ledger_faulty_) {
+    told(shell::ledger_failed(clock_.moment.wall, why));
+  }
+  ledger_faulty_ = true;
+  reopen_at_ = world_ + kReopenEvery;
+  program_->observe(station::LedgerFault{why});
+}
+
 void Rehearsal::start_program() {
-  const auto post = [this](std::function<void()> what) { posted_.push_back(std::move(what)); };
-  const auto outlet = [&](Part part) {
-    return std::make_unique<RehearsedOutlet>(RehearsedOutlet::Parts{
-        tank_, part, clock_, post,
-        [this, part] {
-          using Condition = RehearsedOutlet::Condition;
-          const Kind welded = part == Part::pump ? Kind::pump_stuck_on : Kind::stirrer_stuck_on;
-          return Condition{active(Kind::bus_silent), active(welded),
-                           part == Part::pump && active(Kind::board_timer_fails)};
-        },
-        [this, part](Duration duration) {
-          if (part == Part::pump) {
-            const Duration age = evidence_at_ ? world_ - *evidence_at_ : -1s;
-            oracle_.pump_commanded(ledger_.newest_pulse_id(), duration, age);
-            ++outcome_.pulses;
-          } else {
-            ++outcome_.stirs;
-          }
-        }});
-  };
-  evidence_at_.reset();
   ledger_faulty_ = false;
   program_ = std::make_unique<shell::StationShell>(
       plan_.settings,
       shell::StationShell::Parts{
-          ledger_, clock_, boot_, outlet(Part::pump),
+          *disk_, clock_, boot_, outlet(Part::pump),
           plan_.settings.stirrer == station::StirrerKind::switched ? outlet(Part::stirrer)
                                                                    : nullptr,
-          std::make_unique<MemoryStore>(guard_record_), guard_record_,
-          [this](const std::string& /*station*/, const station::Event& event) {
-            if (event.severity == station::Severity::alert) {
-              outcome_.alerts.push_back({world_, event});
-            }
-          },
-          [this](const std::string& why) {
-            if (!ledger_faulty_) {
-              outcome_.alerts.push_back({world_, shell::ledger_failed(clock_.moment.wall, why)});
-            }
-            ledger_faulty_ = true;
-            reopen_at_ = world_ + kReopenEvery;
-            // Told from outside of the write that failed, as the daemon's loop does.
-            posted_.push_back([this, why] { program_->observe(station::LedgerFault{why}); });
-          }});
-  program_->begin(ledger_.history(clock_.moment));
-}
-
-void Rehearsal::begin(const Fault& fault) {
-  active_[fault.kind] = fault;
-  switch (fault.kind) {
-    case Kind::ph_stuck:
-      stuck_ph_ = tank_.sample_ph();
-      return;
-    case Kind::pump_stuck_on:
-      tank_.run_for(Part::pump, kFarAway);
-      return;
-    case Kind::stirrer_stuck_on:
-      tank_.run_for(Part::stirrer, kFarAway);
-      return;
-    case Kind::pump_dead:
-      tank_.set_pump_factor(0.0);
-      return;
-    case Kind::pump_fast:
-      tank_.set_pump_factor(fault.value);
-      return;
-    case Kind::siphon:
-      tank_.set_siphon(MillilitresPerMinute{fault.value});
-      return;
-    case Kind::disk_full:
-      ledger_.set_disk(MemoryLedger::Disk::full);
-      return;
-    case Kind::crash:
-    case Kind::power_cut:
-      program_.reset();
-      posted_.clear();
-      if (fault.kind == Kind::power_cut) {
-        tank_.off(Part::pump);
-        tank_.off(Part::stirrer);
-      }
-      return;
-    case Kind::clock_step:
-      clock_.moment.wall += std::chrono::duration_cast<Duration>(
-          std::chrono::duration<double, std::ratio<3600>>(fault.value));
-      active_.erase(fault.kind);
-      return;
-    case Kind::stirrer_dead:
-      tank_.set_stirrer_motor(simulator::Tank::Motor::stands);
-      return;
-    case Kind::ph_silent:
-    case Kind::ph_offset:
-    case Kind::ph_drift:
-    case Kind::temperature_silent:
-    case Kind::bus_silent:
-    case Kind::board_timer_fails:
-      return;
-  }
-}
-
-void Rehearsal::end(const Fault& fault) {
-  active_.erase(fault.kind);
-  if (fault.kind == Kind::pump_stuck_on) {
-    tank_.off(Part::pump);
-  } else if (fault.kind == Kind::stirrer_stuck_on) {
-    tank_.off(Part::stirrer);
-  } else if (fault.kind == Kind::pump_dead || fault.kind == Kind::pump_fast) {
-    tank_.set_pump_factor(1.0);
-  } else if (fault.kind == Kind::siphon) {
-    tank_.set_siphon(MillilitresPerMinute{0.0});
-  } else if (fault.kind == Kind::stirrer_dead) {
-    tank_.set_stirrer_motor(simulator::Tank::Motor::turns);
-  } else if (fault.kind == Kind::disk_full) {
-    ledger_.set_disk(MemoryLedger::Disk::sound);
-  } else if (fault.kind == Kind::crash || fault.kind == Kind::power_cut) {
-    if (fault.kind == Kind::power_cut) {
-      ledger_.reboot();
-      clock_.moment.mono = Instant{20s};
-      boot_ = "boot-" + std::to_string(++outcome_.restarts + 1);
-    } else {
-      ++outcome_.restarts;
-    }
-    start_program();
-  }
-}
-
-void Rehearsal::sample() {
-  if (active(Kind::bus_silent)) {
-    program_->observe(station::ProbeSample{rules::Role::ph, std::nullopt});
-    program_->observe(station::ProbeSample{rules::Role::temperature, std::nullopt});
+          disk_->guard_store(), disk_->guard_record(),
+          [this](const std::string& /*station*/, const station::Event& event) { told(event); },
+          [this](const std::string& why) { ledger_failed(why); }});
+  oracle_.restarted();
+  const auto opened = disk_->open(boot());
+  program_->begin(opened ? std::optional{opened->history} : std::nullopt);
+  if (!opened) {
+    ledger_failed("it could not be read at the start");
     return;
   }
-  std::optional<double> ph = tank_.sample_ph();
-  if (active(Kind::ph_stuck)) {
-    ph = stuck_ph_;
+  for (const std::string& note : opened->notes) {
+    told({clock_.moment.wall, station::Severity::alert, "ledger", note, {}, {}});
   }
-  if (active(Kind::ph_offset)) {
-    *ph += value_of(Kind::ph_offset);
+}
+
+void Rehearsal::bury_program() {
+  program_.reset();
+  posted_.clear();
+  disk_->close();
+  driver_ends_.clear();
+  dead_ = false;
+  ++outcome_.restarts;
+  down_until_ = world_ + dies_of_->lasting;
+  if (dies_of_->kind == Kind::power_cut) {
+    tank_.off(Part::pump);
+    tank_.off(Part::stirrer);
+  } else if (dies_of_->kind == Kind::ledger_lost) {
+    disk_->lose_ledger();
+    oracle_.latches_gone();
   }
-  if (active(Kind::ph_drift)) {
-    const Fault& drift = active_.at(Kind::ph_drift);
-    *ph += drift.value * std::chrono::duration<double>(world_ - drift.at).count() / 86400.0;
-  }
-  if (active(Kind::ph_silent)) {
-    ph.reset();
-  } else {
-    evidence_at_ = world_;
-  }
-  // A transmitter has a last digit.
-  const auto digits = [](std::optional<double> value, double resolution) {
-    return value ? std::optional{std::round(*value / resolution) * resolution} : value;
-  };
-  program_->observe(
-      station::ProbeSample{rules::Role::ph, digits(ph, plan_.settings.ph.resolution)});
-  std::optional<double> temperature = tank_.sample_temperature();
-  if (active(Kind::temperature_silent)) {
-    temperature.reset();
-  }
-  program_->observe(station::ProbeSample{
-      rules::Role::temperature, digits(temperature, plan_.settings.temperature.resolution)});
 }
 
 void Rehearsal::run_posted() {
-  while (!posted_.empty() && program_) {
+  while (!posted_.empty() && !dead_) {
     const auto what = std::move(posted_.front());
     posted_.pop_front();
     what();
@@ -210,8 +147,10 @@ void Rehearsal::visit() {
     return;
   }
   for (const station::Status::Held& held : program_->core().status(clock_.moment).holds) {
-    if (held.clears == rules::Clears::by_person) {
-      (void)program_->command(station::Release{held.code}, station::Origin::station);
+    if (held.clears == rules::Clears::by_person &&
+        program_->command(station::Release{held.code}, station::Origin::station).verdict ==
+            station::Answer::Verdict::accepted) {
+      oracle_.latches_gone();
     }
   }
 }
@@ -221,9 +160,50 @@ void Rehearsal::recover() {
     return;
   }
   reopen_at_ = world_ + kReopenEvery;
-  if (ledger_.sound()) {
+  if (const auto opened = disk_->open(boot())) {
     ledger_faulty_ = false;
-    program_->recover(ledger_.history(clock_.moment));
+    program_->recover(opened->history);
+  }
+}
+
+void Rehearsal::run_program() {
+  shown_ = probes_.sample(active_, world_);
+  program_->observe(station::ProbeSample{rules::Role::ph, shown_.ph});
+  program_->observe(station::ProbeSample{rules::Role::temperature, shown_.temperature});
+  observed_stirrer();
+  run_posted();
+  program_->step();
+  run_posted();
+  recover();
+  run_posted();
+  visit();
+  run_posted();
+  if (dead_) {
+    bury_program();
+  }
+}
+
+void Rehearsal::observed_stirrer() {
+  if (plan_.settings.stirrer == station::StirrerKind::observed) {
+    const bool on = tank_.state(Part::stirrer) == ports::OutletState::on;
+    program_->observe_stirrer(active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on});
+  }
+}
+
+void Rehearsal::watch_exposure() {
+  const double delivered = tank_.delivered().count();
+  const double carried = tank_.carried_mmol();
+  const Millilitres flowed{delivered - delivered_before_};
+  const Millilitres commanded = oracle_.flows_by_command();
+  const bool down = !program_;
+  exposure_.second({world_, flowed, commanded, carried - carried_before_,
+                    tank_.aquarium().display().ph_nbs, !down});
+  delivered_before_ = delivered;
+  carried_before_ = carried;
+  outcome_.powder_carried_g = carried * kGramsPerMol / 1000.0;
+  // A board without a timer of its own goes on until the program is back.
+  if (!exposure_.explains() && (plan_.boards.pump_timed || !down)) {
+    flow_unexplained_ml_ += std::max(0.0, (flowed - commanded).count());
   }
 }
 
@@ -239,15 +219,14 @@ void Rehearsal::watch() {
     outcome_.rise_30min =
         std::max(outcome_.rise_30min, ph - *std::min_element(half_hour_.begin(), half_hour_.end()));
   }
-  if (tank_.delivered().count() > delivered_before_) {
-    delivered_before_ = tank_.delivered().count();
-    flowed_at_ = world_;
-  }
-  outcome_.longest_silence = std::max(outcome_.longest_silence, world_ - flowed_at_);
-  oracle_.counted(ledger_.counted());
+  const bool obeys = !active_.has(Kind::bus_silent) && !active_.has(Kind::replies_lost) &&
+                     !active_.has(Kind::pump_stuck_on);
+  oracle_.second(
+      {program_ != nullptr, tank_.stirs(), tank_.state(Part::pump) == ports::OutletState::on, obeys,
+       program_ ? shown_.ph : std::nullopt, program_ ? shown_.temperature : std::nullopt});
   if (program_) {
-    for (const char* code : program_->core().hold_codes()) {
-      outcome_.held[code] += 1s;
+    for (const rules::Hold& hold : program_->core().holds()) {
+      held_[rules::code_of(hold)] += 1s;
     }
   }
 }
@@ -258,46 +237,80 @@ void Rehearsal::second() {
   clock_.moment.wall += 1s;
   // The world has a clock of its own: neither boots nor clock steps touch it.
   tank_.advance({kWorldBegins + world_, plan_.start + world_});
-  oracle_.second(
-      world_, tank_.stirs() ? Oracle::Stirs::yes : Oracle::Stirs::no,
-      tank_.state(Part::pump) == ports::OutletState::on ? Oracle::Pump::on : Oracle::Pump::off);
-  for (const Fault& fault : plan_.faults) {
-    if (world_ == fault.at + fault.lasting && fault.lasting > Duration::zero() &&
-        active(fault.kind)) {
-      end(fault);
-    }
-    if (world_ == fault.at && !active(fault.kind) &&
-        (program_ || (fault.kind != Kind::crash && fault.kind != Kind::power_cut))) {
-      begin(fault);
-    }
-  }
+  watch_exposure();
+  oracle_.begin_second(world_);
+  begin_and_end_faults();
+  boards();
   if (program_) {
-    sample();
-    run_posted();
-    program_->step();
-    run_posted();
-    recover();
-    run_posted();
-    visit();
+    run_program();
+  } else if (world_ >= down_until_) {
+    come_back();
   }
   watch();
 }
 
-Outcome Rehearsal::run() {
+void Rehearsal::finish() {
+  for (const Kind kind : exposure_.open()) {
+    active_.end(kind);
+    (void)exposure_.end(kind);  // cut short by the end of the course: measured, not judged
+  }
+  outcome_.lasted = world_;
+  outcome_.planned =
+      plan_.settings.plan.day_volume * (std::chrono::duration<double>(world_).count() / 86400.0);
+  outcome_.delivered = tank_.delivered();
+  outcome_.powder_g_end = tank_.reactor().powder_g();
+  outcome_.alkalinity_end = dkh_of(tank_);
+  outcome_.longest_silence = oracle_.longest_pause();
+  outcome_.exposures = exposure_.exposures();
+  for (const auto& [code, lasting] : held_) {
+    outcome_.held[code] += lasting;
+  }
+  if (flow_unexplained_ml_ > kUnexplainedMl) {
+    oracle_.broken("limewater flowed beyond all commands, and no fault explains it");
+  }
+  if (program_ && healed() && !waits_for_person()) {
+    oracle_.must_dose_again(world_ - healed_at_);
+  }
+  outcome_.violations = oracle_.violations();
+}
+
+bool Rehearsal::healed() const {
+  return !dies_of_ && std::all_of(plan_.faults.begin(), plan_.faults.end(),
+                                  [&](const Fault& fault) { return !active_.has(fault.kind); });
+}
+
+bool Rehearsal::waits_for_person() const {
+  const auto holds = program_->core().status(clock_.moment).holds;
+  return std::any_of(holds.begin(), holds.end(), [](const station::Status::Held& held) {
+    return held.clears == rules::Clears::by_person;
+  });
+}
+
+tl::expected<Outcome, std::string> Rehearsal::run() {
+  auto disk = RehearsedDisk::make(plan_.scratch, plan_.settings.name, boot());
+  if (!disk) {
+    return tl::unexpected(disk.error());
+  }
+  disk_ = std::move(*disk);
+  disk_->serve({[this] { return acts(); },
+                [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
+                [this](std::int64_t pulse) { note_row(pulse); }});
   start_program();
   run_posted();
   while (world_ < plan_.lasting) {
     second();
   }
-  outcome_.lasted = world_;
-  outcome_.planned =
-      plan_.settings.plan.day_volume * (std::chrono::duration<double>(world_).count() / 86400.0);
-  outcome_.counted = ledger_.counted();
-  outcome_.delivered = tank_.delivered();
-  outcome_.powder_g_end = tank_.reactor().powder_g();
-  outcome_.alkalinity_end = dkh_of(tank_);
-  outcome_.violations = oracle_.violations();
+  finish();
   return std::move(outcome_);
+}
+
+void Rehearsal::note_row(std::int64_t pulse) {
+  const auto counted = disk_->counted(pulse);
+  oracle_.row_written(pulse, counted);
+  const Millilitres before = pulse == counted_pulse_ ? counted_of_pulse_ : Millilitres{};
+  counted_pulse_ = pulse;
+  counted_of_pulse_ = counted.value_or(Millilitres{});
+  outcome_.counted += counted_of_pulse_ - before;
 }
 
 }  // namespace limegate::rehearsal

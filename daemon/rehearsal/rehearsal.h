@@ -9,10 +9,15 @@
 #include <string>
 #include <vector>
 
+#include <tl/expected.hpp>
+
 #include "ports/clock.h"
+#include "rehearsal/exposure.h"
 #include "rehearsal/fault.h"
-#include "rehearsal/memory_ledger.h"
 #include "rehearsal/oracle.h"
+#include "rehearsal/rehearsed_disk.h"
+#include "rehearsal/rehearsed_outlet.h"
+#include "rehearsal/rehearsed_probes.h"
 #include "shell/station_shell.h"
 #include "simulator/tank.h"
 #include "station/settings.h"
@@ -22,7 +27,7 @@ namespace limegate::rehearsal {
 /// What came of it.
 struct Outcome {
   Duration lasted{};
-  Millilitres planned, counted, delivered;  ///< delivered: what truly flowed
+  Millilitres planned, counted, delivered;  ///< counted: by command; delivered: what truly flowed
   double ph_low = 14, ph_high = 0;          ///< true, in the water at the probe
   double rise_30min = 0;                    ///< the worst true one
   double powder_g_start = 0, powder_g_end = 0;
@@ -35,65 +40,102 @@ struct Outcome {
   };
   std::vector<Told> alerts;
   std::size_t pulses = 0, stirs = 0, restarts = 0;
-  Duration longest_silence{};  ///< without limewater that truly flowed
+  Duration longest_silence{};  ///< without a commanded pulse
+  Exposures exposures;
   std::vector<std::string> violations;
 };
 
-/// One station's core, guard and shell in virtual time against a simulated tank with scripted
-/// faults: what is rehearsed is what runs, but for the buses and the disk.
+/// One station's core, guard, shell and ledger in virtual time against a simulated tank with
+/// scripted faults: what is rehearsed is what runs, but for the buses.
 /// Threads: one owner.   The same plan gives the same outcome.
 class Rehearsal {
  public:
   struct Plan {
     station::Settings settings;
     simulator::TankSettings tank;
+    /// What the boards do by themselves.
+    struct Boards {
+      bool pump_timed = true, stirrer_timed = true;  ///< a run ends by the board's own timer
+      /// Outlets fall off when nothing was heard for so long; absent: they never do.
+      std::optional<Duration> communication_loss;
+    } boards;
     Duration lasting = std::chrono::hours{24 * 7};
     std::vector<Fault> faults;
     /// Whether somebody comes morning and evening and releases what is latched and mended.
     enum class Keeper { away, comes_twice_a_day } keeper = Keeper::away;
     WallTime start{std::chrono::hours{24 * 20454}};  ///< midnight of 2026-01-01, UTC
+    std::string scratch = scratch_place();           ///< where the ledger lives meanwhile
   };
   explicit Rehearsal(Plan plan);
 
-  [[nodiscard]] Outcome run();
+  /// Error: the scratch directory could not be used, one line.
+  [[nodiscard]] tl::expected<Outcome, std::string> run();
 
  private:
+  using Part = simulator::Tank::Part;
   struct Clock : ports::Clock {
     [[nodiscard]] Moment now() const override { return moment; }
     Moment moment;
   };
 
   void start_program();
+  [[nodiscard]] std::unique_ptr<ports::Outlet> outlet(Part part);
+  [[nodiscard]] RehearsedOutlet::Condition condition(Part part) const;
+  void commanded(Part part, Duration duration);
+  void told(const station::Event& event);
+  void ledger_failed(const std::string& why);
+  /// False from the moment on at which the program dies.
+  [[nodiscard]] bool acts();
+  void bury_program();
+  void come_back();
+  void note_row(std::int64_t pulse);
   void second();
+  void run_program();
   void begin(const Fault& fault);
   void end(const Fault& fault);
-  void sample();
-  void watch();
+  /// `fault` = the fault's value; absent: the world as it was before.
+  void change_world(Fault::Kind kind, std::optional<double> fault);
+  void begin_and_end_faults();
+  void boards();
+  void observed_stirrer();
   void recover();
   void visit();
+  void watch();
+  void watch_exposure();
   void run_posted();
-  [[nodiscard]] bool active(Fault::Kind kind) const { return active_.count(kind) > 0; }
-  [[nodiscard]] double value_of(Fault::Kind kind) const { return active_.at(kind).value; }
+  void finish();
+  [[nodiscard]] bool healed() const;
+  [[nodiscard]] bool waits_for_person() const;
+  [[nodiscard]] journal::Boot boot() const { return {boot_, clock_.moment}; }
 
   Plan plan_;
   Clock clock_;
   Duration world_{};  ///< true time since the start
   simulator::Tank tank_;
-  MemoryLedger ledger_;
-  std::optional<guard::Record> guard_record_;
+  RehearsedProbes probes_;
+  RehearsedProbes::Shown shown_;
+  std::unique_ptr<RehearsedDisk> disk_;
   Oracle oracle_;
+  ExposureWatch exposure_;
   std::deque<std::function<void()>> posted_;
   std::unique_ptr<shell::StationShell> program_;  ///< absent while it is down
   std::string boot_ = "boot-1";
-  std::map<Fault::Kind, Fault> active_;
-  Duration started_at_{};
-  std::optional<Duration> evidence_at_;
-  std::optional<double> stuck_ph_;
+  ActiveFaults active_;
+  std::optional<Fault> dies_of_;  ///< what waits to put the program down
+  std::int64_t acts_left_ = 0;    ///< before it does
+  bool dead_ = false;             ///< it did, within this second
+  Duration down_until_{};
+  Duration healed_at_{};
+  Duration heard_at_{};                   ///< when a board heard something last
+  std::map<Part, Duration> driver_ends_;  ///< of runs that no board ends
   bool ledger_faulty_ = false;
   Duration reopen_at_{};
-  double delivered_before_ = 0;
-  Duration flowed_at_{};
-  std::deque<double> half_hour_;  ///< true pH each minute
+  double delivered_before_ = 0, carried_before_ = 0;
+  double flow_unexplained_ml_ = 0;
+  std::deque<double> half_hour_;          ///< true pH each minute
+  std::map<const char*, Duration> held_;  ///< by code, which is a constant
+  std::int64_t counted_pulse_ = 0;
+  Millilitres counted_of_pulse_;
   Outcome outcome_;
 };
 

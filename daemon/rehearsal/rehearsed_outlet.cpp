@@ -6,19 +6,22 @@
 namespace limegate::rehearsal {
 namespace {
 
-constexpr Duration kNeverEnds = std::chrono::hours{24 * 3650};
+constexpr Duration kNeverEnds = std::chrono::hours{24 * 3660};
 
 }  // namespace
 
-void RehearsedOutlet::answer(Reply reply) {
+void RehearsedOutlet::answer(const Condition& now, Reply reply) {
   tl::expected<ports::OutletState, ports::OutletFault> what{parts_.tank.state(parts_.part)};
-  if (parts_.condition().silent) {
+  if (now.silent || now.replies_lost) {
     what = tl::unexpected(ports::OutletFault{ports::Sent::maybe, ports::BusFault::timed_out});
   }
   parts_.post([what, reply = std::move(reply)] { reply(what); });
 }
 
 void RehearsedOutlet::run_for(Duration duration, Instant send_before, Reply reply) {
+  if (!parts_.acts()) {
+    return;
+  }
   if (parts_.clock.now().mono >= send_before) {
     parts_.post([reply = std::move(reply)] {
       reply(tl::unexpected(ports::OutletFault{ports::Sent::no, ports::BusFault::timed_out}));
@@ -27,20 +30,27 @@ void RehearsedOutlet::run_for(Duration duration, Instant send_before, Reply repl
   }
   parts_.commanded(duration);
   const Condition now = parts_.condition();
-  if (!now.silent && !now.welded) {
+  if (!now.silent && !now.welded && !now.dead) {
     parts_.tank.run_for(parts_.part, now.timer_fails ? kNeverEnds : duration);
   }
-  answer(std::move(reply));
+  answer(now, std::move(reply));
 }
 
 void RehearsedOutlet::off(Reply reply) {
+  if (!parts_.acts()) {
+    return;
+  }
   const Condition now = parts_.condition();
   if (!now.silent && !now.welded) {
     parts_.tank.off(parts_.part);
   }
-  answer(std::move(reply));
+  answer(now, std::move(reply));
 }
 
-void RehearsedOutlet::read_back(Reply reply) { answer(std::move(reply)); }
+void RehearsedOutlet::read_back(Reply reply) {
+  if (parts_.lives()) {
+    answer(parts_.condition(), std::move(reply));
+  }
+}
 
 }  // namespace limegate::rehearsal

@@ -8,22 +8,27 @@
 
 namespace limegate::rehearsal {
 
-/// An outlet of the simulated tank that can be broken.
+/// An outlet of the simulated tank, behind a board that can be broken.
 /// Threads: one owner; replies go through `post`.
 class RehearsedOutlet : public ports::Outlet {
  public:
   struct Condition {
-    bool silent = false;       ///< nothing answers, nothing is carried out
-    bool welded = false;       ///< off does nothing
-    bool timer_fails = false;  ///< a run does not end by itself
+    bool silent = false;        ///< nothing answers, nothing is carried out
+    bool replies_lost = false;  ///< all is carried out, nothing answers
+    bool welded = false;        ///< off does nothing
+    bool dead = false;          ///< on does nothing
+    bool timer_fails = false;   ///< a run does not end by itself
   };
   struct Parts {
     simulator::Tank& tank;
     simulator::Tank::Part part;
     const ports::Clock& clock;
+    /// Asked before each command, and before each look: a program that died sends nothing.
+    std::function<bool()> acts, lives;
     std::function<void(std::function<void()>)> post;
     std::function<Condition()> condition;
-    std::function<void(Duration)> commanded;  ///< a run was carried out
+    /// A run was sent: the energising carries its own end.
+    std::function<void(Duration)> commanded;
   };
   explicit RehearsedOutlet(Parts parts) : parts_(std::move(parts)) {}
 
@@ -32,7 +37,7 @@ class RehearsedOutlet : public ports::Outlet {
   void read_back(Reply reply) override;
 
  private:
-  void answer(Reply reply);
+  void answer(const Condition& now, Reply reply);
   Parts parts_;
 };
 

@@ -3,26 +3,21 @@
 #include <functional>
 #include <optional>
 #include <string>
-#include <variant>
 
 #include "station/effects.h"
 #include "units/time.h"
 
 namespace limegate::shell {
 
-/// Everything that a station has written down durably.
-using Entry =
-    std::variant<station::AppendPulse, station::ClosePulse, station::AppendStir, station::CloseStir,
-                 station::StoreLatch, station::StoreWish, station::ForgetWish>;
-
-/// Where it is written: SQLite in the daemon, memory in a rehearsal.
+/// Where a station's entries are written.
 /// Threads: called from the loop thread; replies there, exactly once, with the fault if there is
 /// one. After a fault nothing is to be trusted until the ledger was read again.
 class LedgerPort {
  public:
   using Reply = std::function<void(const std::optional<std::string>& fault)>;
   virtual ~LedgerPort() = default;
-  virtual void write(const std::string& station, const Entry& entry, WallTime now, Reply reply) = 0;
+  virtual void write(const std::string& station, const station::Entry& entry, WallTime now,
+                     Reply reply) = 0;
 };
 
 /// What a person is told when the ledger fails, and when it is sound again.

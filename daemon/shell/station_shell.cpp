@@ -76,7 +76,7 @@ void StationShell::execute(const station::Effects& effects) {
   }
 }
 
-void StationShell::write(const Entry& entry, std::function<void()> written) {
+void StationShell::write(const station::Entry& entry, std::function<void()> written) {
   parts_.ledger.write(
       settings_.name, entry, parts_.clock.now().wall,
       [this, written = std::move(written)](const std::optional<std::string>& fault) {

@@ -63,7 +63,7 @@ class StationShell {
   void carry_out(const station::SwitchOff& effect);
   void carry_out(const station::ReadBack& effect);
   void carry_out(const station::Raise& effect);
-  void write(const Entry& entry, std::function<void()> written);
+  void write(const station::Entry& entry, std::function<void()> written);
   [[nodiscard]] guard::Guard::Reply report(rules::OutletRole role,
                                            station::OutletReport::Command command);
 

@@ -31,8 +31,16 @@ class Climb {
     int count = 0;
   };
 
+  /// The lowest mean of the window's minutes before `newest`.
+  [[nodiscard]] double lowest_before(std::int64_t newest) const;
+
   std::int64_t window_minutes_;
   std::array<Minute, kMinutes> minutes_{};  ///< a ring, indexed by minute number
+  struct Lowest {
+    std::int64_t before = -1;
+    double value = 0.0;
+  };
+  mutable Lowest lowest_;  ///< of this minute: it is asked for each second
 };
 
 }  // namespace limegate::signal

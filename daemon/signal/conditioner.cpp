@@ -10,18 +10,33 @@ bool Conditioner::plausible(double value) const {
   return value >= conditioning_.plausible_low && value <= conditioning_.plausible_high;
 }
 
-bool Conditioner::jumped(double value, Instant at) {
+void Conditioner::forget_before_window(Instant at) {
+  bool extreme_gone = false;
   // The last sample before the window stays, so that a probe that is polled slowly is compared too.
   while (recent_.size() > 1 && at - recent_[1].at > conditioning_.jump_window) {
+    const double gone = recent_.front().value;
+    extreme_gone = extreme_gone || gone <= lowest_ || gone >= highest_;
     recent_.pop_front();
   }
-  const bool jump = std::any_of(recent_.begin(), recent_.end(), [&](const Past& past) {
-    return std::abs(value - past.value) >= conditioning_.jump;
-  });
+  if (extreme_gone) {
+    lowest_ = highest_ = recent_.front().value;
+    for (const Past& past : recent_) {
+      lowest_ = std::min(lowest_, past.value);
+      highest_ = std::max(highest_, past.value);
+    }
+  }
+}
+
+bool Conditioner::jumped(double value, Instant at) {
+  forget_before_window(at);
+  const bool jump = !recent_.empty() && (value - lowest_ >= conditioning_.jump ||
+                                         highest_ - value >= conditioning_.jump);
   if (jump) {
     // What follows is compared with where it jumped to; a jump back is a jump of its own.
     recent_.clear();
   }
+  lowest_ = recent_.empty() ? value : std::min(lowest_, value);
+  highest_ = recent_.empty() ? value : std::max(highest_, value);
   recent_.push_back({at, value});
   return jump;
 }
@@ -44,6 +59,7 @@ void Conditioner::accept(double value, Moment at) {
   kept_[kept_next_] = value;
   kept_next_ = (kept_next_ + 1) % kMedianLength;
   kept_count_ = std::min(kept_count_ + 1, kMedianLength);
+  median_ = median();
   // Half a digit: a decimal value that went through a float differs from itself in the last bits.
   if (first || !(std::abs(value - unchanged_value_) < conditioning_.resolution / 2)) {
     unchanged_value_ = value;
@@ -54,10 +70,15 @@ void Conditioner::accept(double value, Moment at) {
 void Conditioner::accept_fault() { fault_since_newest_ = true; }
 
 double Conditioner::median() const {
-  std::array<double, kMedianLength> sorted = kept_;
-  const auto end = sorted.begin() + static_cast<std::ptrdiff_t>(kept_count_);
+  std::array<double, kMedianLength> sorted{};
+  for (std::size_t i = 0; i < kept_count_; ++i) {
+    std::size_t place = i;
+    for (; place > 0 && sorted[place - 1] > kept_[i]; --place) {
+      sorted[place] = sorted[place - 1];
+    }
+    sorted[place] = kept_[i];
+  }
   const std::size_t middle = kept_count_ / 2;
-  std::partial_sort(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(middle) + 1, end);
   return kept_count_ % 2 == 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
 
@@ -70,7 +91,7 @@ Reading Conditioner::reading(Instant now) const {
   reading.at = *newest_at_;
   reading.age = now - newest_at_->mono;
   if (kept_count_ > 0) {
-    reading.value = median();
+    reading.value = median_;
   }
   const auto judged = [&](Quality quality, Reason reason, Duration lasting = {}) {
     reading.quality = quality;

@@ -145,6 +145,13 @@ void Aquarium::add(Kilograms limewater, MmolPerKg strength, double powder_mmol) 
   came_.calcium += micromol + powder_mmol * 1000.0;
 }
 
+void Aquarium::add_sodium_carbonate(double mmol) {
+  display_.amounts.alkalinity += 2000.0 * mmol;
+  display_.amounts.carbon += 1000.0 * mmol;
+  came_.alkalinity += 2000.0 * mmol;
+  came_.carbon += 1000.0 * mmol;
+}
+
 void Aquarium::evaporate_and_top_off(WallTime wall, double seconds) {
   const double wave =
       (1.0 + kDaySwing * day_wave(wall, 15.0)) * (1.0 + kSeasonSwing * year_wave(wall));

@@ -50,6 +50,11 @@ class Aquarium {
   /// which dissolves in the tank.
   void add(Kilograms limewater, MmolPerKg strength, double powder_mmol);
 
+  /// Somebody pours sodium carbonate into the display: two of alkalinity and one of carbon each.
+  void add_sodium_carbonate(double mmol);
+  /// The room's CO2, mean of the day, from now on.
+  void set_room_co2(double ppm) { settings_.room_co2_ppm = ppm; }
+
   /// The water at the probe, which hangs in the sump beside the return. Off chemistry's range (an
   /// emptied reservoir) it stays at the last water that could be solved.
   [[nodiscard]] Ph ph() const;

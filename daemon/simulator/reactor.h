@@ -41,8 +41,16 @@ class Reactor {
   /// Lets `dt` pass while `inflow` of pure water is pushed in at the bottom.
   [[nodiscard]] Outflow advance(Duration dt, Stirrer stirrer, Millilitres inflow);
 
+  /// A knock, or the stirrer: up to half of the powder is afloat.
+  void stir();
+  /// What lies at the bottom is taken out or put in; what is afloat stays. 0 to 10 kg.
+  void set_bed(double powder_g) { bed_g_ = powder_g; }
+  /// Share of the strength that CO2 uses up from now on.
+  void set_spoiled(Percent spoiled) { settings_.spoiled = spoiled; }
+
   [[nodiscard]] MmolPerKg strength() const;
   [[nodiscard]] double powder_g() const;
+  [[nodiscard]] Litres volume() const { return Litres{litres()}; }
   /// Grams of powder that float in the water.
   [[nodiscard]] double suspended_g() const;
 
@@ -52,7 +60,6 @@ class Reactor {
     double suspended_g = 0;
     double cleared_mm = 0;  ///< from the outlet downward
   };
-  void stir();
   void settle(double hours, double upflow_mm_h);
   void dissolve(double seconds, bool stirred);
   [[nodiscard]] double litres() const;

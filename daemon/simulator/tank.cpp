@@ -1,5 +1,8 @@
 #include "simulator/tank.h"
 
+#include <algorithm>
+#include <chrono>
+
 namespace limegate::simulator {
 namespace {
 
@@ -24,21 +27,36 @@ void Tank::advance(Moment now) {
 
 void Tank::second(Moment at) {
   const double minutes = std::chrono::duration<double, std::ratio<60>>(kStep).count();
-  const double rate = pump_until_
-                          ? settings_.pump_rate.count() * settings_.pump_share * pump_factor_
-                          : siphon_.count();
+  const double turns = turning_share(at.mono);
+  const double rate = settings_.pump_rate.count() * settings_.pump_share * pump_factor_ * turns +
+                      siphon_.count() * (1.0 - turns);
   const Millilitres flow{rate * minutes};
   delivered_ += flow;
   const Outflow out = reactor_.advance(kStep, stirs() ? Stirrer::running : Stirrer::resting, flow);
+  carried_mmol_ += out.powder_mmol;
   if (flow > Millilitres{0.0}) {
     aquarium_.add(out.limewater, out.strength, out.powder_mmol);
   }
   aquarium_.advance(at, kStep);
-  for (auto* until : {&pump_until_, &stirrer_until_}) {
-    if (*until && at.mono >= **until) {
-      until->reset();
-    }
+  if (pump_until_ && at.mono >= *pump_until_) {
+    end_pump(at.mono);
   }
+  if (stirrer_until_ && at.mono >= *stirrer_until_) {
+    stirrer_until_.reset();
+  }
+}
+
+double Tank::turning_share(Instant at) const {
+  // A run ends within a second: that second counts in part.
+  const Instant until = std::max(pump_until_.value_or(turns_until_), turns_until_);
+  return std::clamp(std::chrono::duration<double>(until - (at - kStep)) / kStep, 0.0, 1.0);
+}
+
+void Tank::end_pump(Instant at) {
+  if (pump_until_) {
+    turns_until_ = std::min(*pump_until_, at) + overrun_;
+  }
+  pump_until_.reset();
 }
 
 double Tank::sample_ph() { return aquarium_.ph().count() + settings_.ph_noise * normal_(random_); }
@@ -51,7 +69,13 @@ void Tank::run_for(Part part, Duration duration) {
   (part == Part::pump ? pump_until_ : stirrer_until_) = now_.mono + duration;
 }
 
-void Tank::off(Part part) { (part == Part::pump ? pump_until_ : stirrer_until_).reset(); }
+void Tank::off(Part part) {
+  if (part == Part::pump) {
+    end_pump(now_.mono);
+  } else {
+    stirrer_until_.reset();
+  }
+}
 
 ports::OutletState Tank::state(Part part) const {
   const auto& until = part == Part::pump ? pump_until_ : stirrer_until_;

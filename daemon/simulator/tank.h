@@ -40,13 +40,23 @@ class Tank {
   [[nodiscard]] bool stirs() const { return stirrer_until_ && stirrer_motor_ == Motor::turns; }
   /// Flow through the pump while it stands.
   void set_siphon(MillilitresPerMinute flow) { siphon_ = flow; }
+  /// How long the pump turns on after its relay fell off.
+  void set_overrun(Duration overrun) { overrun_ = overrun; }
+
+  /// What people and time do to the water and to the reactor.
+  [[nodiscard]] Aquarium& aquarium() { return aquarium_; }
+  [[nodiscard]] Reactor& reactor() { return reactor_; }
 
   [[nodiscard]] Millilitres delivered() const { return delivered_; }
+  /// Powder that was carried into the tank undissolved.
+  [[nodiscard]] double carried_mmol() const { return carried_mmol_; }
   [[nodiscard]] const Aquarium& aquarium() const { return aquarium_; }
   [[nodiscard]] const Reactor& reactor() const { return reactor_; }
 
  private:
   void second(Moment at);
+  void end_pump(Instant at);
+  [[nodiscard]] double turning_share(Instant at) const;
 
   TankSettings settings_;
   Moment now_;
@@ -59,7 +69,10 @@ class Tank {
   Motor stirrer_motor_ = Motor::turns;
   double pump_factor_ = 1.0;
   MillilitresPerMinute siphon_;
+  Duration overrun_{};
+  Instant turns_until_;  ///< after its relay fell off
   Millilitres delivered_;
+  double carried_mmol_ = 0;
 };
 
 }  // namespace limegate::simulator

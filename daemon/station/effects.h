@@ -58,6 +58,9 @@ struct Raise {
 
 using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
                             ForgetWish, Run, SwitchOff, ReadBack, Raise>;
+/// Everything among them that is written down durably.
+using Entry =
+    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

@@ -29,6 +29,14 @@ rules::Memory memory_of(const std::vector<std::string>& latches) {
   return memory;
 }
 
+/// When the newest pulse ended, on this boot's clock: before it began, if that was in an earlier
+/// boot. A station that was never dosed begins its silence now.
+Instant dosed_at(const History& history, Instant now) {
+  return history.newest_given
+             ? std::min(now, Instant{history.newest_given->lifetime - history.lifetime_before_boot})
+             : now;
+}
+
 }  // namespace
 
 Station::Station(Settings settings, const History& history, Moment now)
@@ -43,7 +51,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
-      last_dosed_(now.mono),
+      last_dosed_(dosed_at(history, now.mono)),
       shortfall_checked_(now.mono) {
   settings_.plan.day_volume = wishes_.day_volume();
   shape_ = dosing::shape_of(settings_.plan);
@@ -111,6 +119,7 @@ Effects Station::step(Moment now) {
     climb_.learn(now.mono, ph.value);
   }
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
+  note_stuck_again(now, known, effects);
   note_latches(judgement.memory, effects);
   memory_ = judgement.memory;
   note_changes(now, judgement, effects);
@@ -131,7 +140,7 @@ Effects Station::step(Moment now) {
   note_silence(now, effects);
   note_shortfall(now, effects);
   note_long_holds(now, effects);
-  note_temperature(now, effects);
+  note_temperature(now, known.temperature, effects);
   note_pulses(now, effects);
   take_note(effects);
   return effects;

@@ -52,6 +52,7 @@ class Station {
   /// While limewater may flow, the pH probe is worth reading more often.
   [[nodiscard]] bool wants_quick_readings() const { return pump_.may_flow(); }
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
+  [[nodiscard]] const rules::Holds& holds() const { return holds_; }
   /// The codes of all holds that stand.
   [[nodiscard]] std::vector<const char*> hold_codes() const;
   [[nodiscard]] const std::string& name() const { return settings_.name; }
@@ -98,9 +99,10 @@ class Station {
   void note_disturbance(Instant now);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& after, Effects& effects) const;
+  void note_stuck_again(Moment now, const rules::Snapshot& known, Effects& effects);
   void note_silence(Moment now, Effects& effects);
   void note_shortfall(Moment now, Effects& effects);
-  void note_temperature(Moment now, Effects& effects);
+  void note_temperature(Moment now, const signal::Reading& reading, Effects& effects);
   void note_long_holds(Moment now, Effects& effects);
   void note_pulses(Moment now, Effects& effects);
   void take_note(const Effects& effects);
@@ -126,10 +128,11 @@ class Station {
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
   std::optional<Attended> attended_;
   Alerts alerts_;
-  Instant last_dosed_;  ///< or the start
+  Instant last_dosed_;  ///< or the first start
   std::size_t silence_alerts_ = 0;
   Instant shortfall_checked_;  ///< or the start
   bool temperature_told_ = false;
+  bool pump_reads_on_ = false, stirrer_reads_on_ = false;  ///< although they were switched off
 };
 
 }  // namespace limegate::station

@@ -93,6 +93,22 @@ void Station::note_changes(Moment now, const rules::Judgement& judgement, Effect
   holds_ = judgement.holds;
 }
 
+void Station::note_stuck_again(Moment now, const rules::Snapshot& known, Effects& effects) {
+  const auto note = [&](rules::OutletKnown outlet, bool latched, bool& reads_on,
+                        rules::OutletRole role) {
+    const bool was = std::exchange(reads_on, outlet == rules::OutletKnown::stuck_on);
+    if (reads_on && !was && latched) {
+      const rules::OutletStuckOn hold{role};
+      effects.emplace_back(
+          Raise{{now.wall, Severity::alert, std::string{"again-"} + rules::code_of(hold),
+                 rules::sentence_of(hold), rules::code_of(hold)}});
+    }
+  };
+  note(known.pump_outlet, memory_.pump_stuck_latched, pump_reads_on_, rules::OutletRole::pump);
+  note(known.stirrer_outlet, memory_.stirrer_stuck_latched, stirrer_reads_on_,
+       rules::OutletRole::stirrer);
+}
+
 void Station::note_silence(Moment now, Effects& effects) {
   const Duration silent = now.mono - last_dosed_;
   if (silence_alerts_ > 0 && silent < kSilenceAlerts[0]) {
@@ -139,8 +155,7 @@ void Station::note_shortfall(Moment now, Effects& effects) {
   }
 }
 
-void Station::note_temperature(Moment now, Effects& effects) {
-  const signal::Reading reading = temperature_.reading(now.mono);
+void Station::note_temperature(Moment now, const signal::Reading& reading, Effects& effects) {
   if (reading.quality != signal::Quality::good) {
     return;
   }

@@ -40,6 +40,8 @@ TEST_F(LedgerTest, an_open_pulse_counts_in_full_and_its_end_is_kept) {
   const station::History read = history(opened());
   ASSERT_EQ(read.doses.size(), 1U);
   EXPECT_EQ(read.newest_pulse_id, 7);
+  ASSERT_TRUE(read.newest_given);
+  EXPECT_EQ(read.newest_given->lifetime, written.end.lifetime) << "it may have been given";
   EXPECT_EQ(read.doses.front().id, 7);
   EXPECT_EQ(read.doses.front().volume.count(), 30.0);
   EXPECT_EQ(read.doses.front().end.lifetime, written.end.lifetime);
@@ -57,6 +59,22 @@ TEST_F(LedgerTest, a_closed_pulse_counts_what_it_was_closed_with) {
   EXPECT_EQ(sum(history(opened())), 42.5);
   EXPECT_EQ(number("SELECT fate FROM pulses WHERE id = 2"), 2);
   EXPECT_EQ(number("SELECT volume_ul FROM pulses WHERE id = 2"), 30000) << "what was meant stays";
+}
+
+// Silence is counted from it, over restarts and however long ago it was.
+TEST_F(LedgerTest, the_newest_pulse_that_was_given_is_known_for_good) {
+  Ledger ledger = prepared();
+  EXPECT_FALSE(history(ledger).newest_given);
+  const station::PulseRecord given = pulse(ledger, 1);
+  ASSERT_TRUE(ledger.append("reef", given));
+  ASSERT_TRUE(ledger.close_pulse("reef", 1, Fate::cut_short, Millilitres{1.0}));
+  later(1h);
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 2)));
+  ASSERT_TRUE(ledger.close_pulse("reef", 2, Fate::not_given, Millilitres{0.0}));
+  ASSERT_TRUE(ledger.presume_full("reef", "A test.", boot.now));
+  later(24h * 30);
+  ASSERT_TRUE(history(opened()).newest_given);
+  EXPECT_EQ(history(opened()).newest_given->lifetime, given.end.lifetime);
 }
 
 TEST_F(LedgerTest, a_pulse_that_is_not_there_cannot_be_closed) {

@@ -45,6 +45,29 @@ TEST(Outlets, off_is_sent_again_each_second_and_later_every_ten_until_it_is_conf
   EXPECT_TRUE(bench.held_for("pump-unconfirmed"));
 }
 
+// The first alert may have been seen and answered with a hand on the plug; this one is new.
+TEST(Outlets, one_that_reads_on_again_while_it_is_latched_is_told_again) {
+  Bench bench;
+  bench.pump_answers = false;
+  const auto answer_offs = [&](Result result) {
+    for (int i = 0; i < 30; ++i) {
+      bench.second();
+      bench.pump(Command::off, result);
+    }
+  };
+  answer_offs(Result::on);
+  EXPECT_EQ(bench.raised("held-pump-stuck-on"), 1U);
+  EXPECT_EQ(bench.raised("again-pump-stuck-on"), 0U);
+  answer_offs(Result::off);
+  EXPECT_EQ(bench.raised("again-pump-stuck-on"), 0U);
+  bench.pump(Command::read_back, Result::on);
+  answer_offs(Result::on);
+  EXPECT_EQ(bench.raised("held-pump-stuck-on"), 1U);
+  ASSERT_EQ(bench.raised("again-pump-stuck-on"), 1U);
+  EXPECT_EQ(bench.newest_event("again-pump-stuck-on").severity, Severity::alert);
+  EXPECT_EQ(bench.newest_event("again-pump-stuck-on").begins, "pump-stuck-on") << "it is renewed";
+}
+
 TEST(Outlets, one_that_reads_on_after_three_offs_is_stuck_and_latched) {
   Bench bench;
   bench.pump_answers = false;

@@ -143,6 +143,30 @@ TEST(Silence, reaches_a_person_after_6_12_24_and_48_hours_and_says_why) {
   EXPECT_NE(last.sentence.find("pH probe"), std::string::npos) << last.sentence;
 }
 
+TEST(Silence, is_counted_over_restarts) {
+  History history;
+  history.lifetime_before_boot = 1000h;
+  // Four hours of observed uptime ago; whatever the wall clock says, and however often it restarts.
+  history.newest_given = dosing::Stamp{1096h, WallTime{std::chrono::hours{1}}};
+  Bench bench{Bench::usual(), history};
+  bench.samples = false;
+  bench.run(119min);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 0U);
+  bench.run(2min);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 1U);
+}
+
+TEST(Silence, after_a_dose_of_the_future_begins_now) {
+  History history;
+  history.newest_given = dosing::Stamp{200h, WallTime{std::chrono::hours{500000}}};
+  Bench bench{Bench::usual(), history};
+  bench.samples = false;
+  bench.run(359min);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 0U);
+  bench.run(2min);
+  EXPECT_EQ(bench.raised("dosing-stopped"), 1U);
+}
+
 TEST(Silence, ends_with_an_event_when_dosing_goes_on) {
   Bench bench;
   bench.samples = false;

@@ -1,0 +1,163 @@
+// What each fault does to the rehearsed world, and what heals with it.
+
+#include <algorithm>
+#include <chrono>
+
+#include "rehearsal/rehearsal.h"
+
+namespace limegate::rehearsal {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using Kind = Fault::Kind;
+
+constexpr Duration kForEver = 24h * 3660;
+constexpr double kMmolPerDkhAndLitre = 20.0 / 56.0774 / 2.0;  ///< of sodium carbonate
+constexpr double kMilkEveryMinutesMin = 1.0;
+
+/// What moves the pH or hides what the pump does, so that a physical fault can't be judged beside
+/// it.
+bool disturbs(Kind kind) {
+  return kind == Kind::hand_dosed || kind == Kind::room_co2 || kind == Kind::bus_silent ||
+         kind == Kind::replies_lost || puts_down(kind);
+}
+
+}  // namespace
+
+void Rehearsal::begin(const Fault& fault) {
+  active_.begin(fault);
+  if (about(fault.kind).physical == FaultKind::Physical::yes) {
+    exposure_.begin(fault, tank_.aquarium().display().ph_nbs);
+  }
+  const auto& kinds = fault_kinds();
+  if (std::any_of(kinds.begin(), kinds.end(), [&](const FaultKind& kind) {
+        return disturbs(kind.kind) && active_.has(kind.kind);
+      })) {
+    exposure_.disturb();
+  }
+  if (puts_down(fault.kind)) {
+    dies_of_ = fault;
+    acts_left_ = static_cast<std::int64_t>(fault.value);
+    dead_ = acts_left_ <= 0;
+  } else if (fault.kind == Kind::clock_step) {
+    clock_.moment.wall += std::chrono::duration_cast<Duration>(
+        std::chrono::duration<double, std::ratio<3600>>(fault.value));
+  } else if (fault.kind == Kind::hand_dosed) {
+    tank_.aquarium().add_sodium_carbonate(fault.value * kMmolPerDkhAndLitre *
+                                          tank_.aquarium().volume().count());
+  } else {
+    change_world(fault.kind, fault.value);
+  }
+  if (fault.lasting == Duration::zero()) {
+    active_.end(fault.kind);
+  }
+}
+
+void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
+  if (kind == Kind::pump_stuck_on || kind == Kind::stirrer_stuck_on) {
+    const Part part = kind == Kind::pump_stuck_on ? Part::pump : Part::stirrer;
+    if (fault) {
+      tank_.run_for(part, kForEver);
+    } else {
+      tank_.off(part);
+    }
+  } else if (kind == Kind::pump_overrun) {
+    tank_.set_overrun(std::chrono::duration_cast<Duration>(
+        std::chrono::duration<double>(std::max(fault.value_or(0.0), 0.0))));
+  } else if (kind == Kind::siphon) {
+    tank_.set_siphon(MillilitresPerMinute{fault.value_or(0.0)});
+  } else if (kind == Kind::stirrer_dead) {
+    using Motor = simulator::Tank::Motor;
+    tank_.set_stirrer_motor(fault ? Motor::stands : Motor::turns);
+  } else if (kind == Kind::powder_spent) {
+    tank_.reactor().set_bed(fault ? 0.0 : plan_.tank.reactor.powder_g);
+  } else if (kind == Kind::limewater_spoiled) {
+    tank_.reactor().set_spoiled(fault ? Percent{*fault} : plan_.tank.reactor.spoiled);
+  } else if (kind == Kind::room_co2) {
+    tank_.aquarium().set_room_co2(fault.value_or(plan_.tank.aquarium.room_co2_ppm));
+  } else if (kind == Kind::disk_full) {
+    disk_->set_room(fault ? RehearsedDisk::Room::none : RehearsedDisk::Room::enough);
+  }
+}
+
+void Rehearsal::end(const Fault& fault) {
+  active_.end(fault.kind);
+  healed_at_ = world_;
+  for (const std::string& passed : exposure_.end(fault.kind)) {
+    oracle_.broken(passed);
+  }
+  change_world(fault.kind, std::nullopt);
+}
+
+void Rehearsal::begin_and_end_faults() {
+  for (const Fault& fault : plan_.faults) {
+    const auto& active = active_.find(fault.kind);
+    if (active && active->at == fault.at && !puts_down(fault.kind) &&
+        world_ == fault.at + fault.lasting) {
+      end(fault);
+    }
+    if (world_ == fault.at && !active && (!puts_down(fault.kind) || (program_ && !dies_of_))) {
+      begin(fault);
+    }
+  }
+}
+
+void Rehearsal::come_back() {
+  if (dies_of_->kind == Kind::power_cut) {
+    clock_.moment.mono = Instant{20s};
+    oracle_.rebooted();
+    boot_ = "boot-" + std::to_string(outcome_.restarts + 1);
+  }
+  active_.end(dies_of_->kind);
+  dies_of_.reset();
+  healed_at_ = world_;
+  start_program();
+  run_posted();
+}
+
+void Rehearsal::boards() {
+  const auto& fast = active_.find(Kind::pump_fast);
+  const auto& worn = active_.find(Kind::pump_worn);
+  double factor = active_.has(Kind::pump_dead) ? 0.0 : fast ? fast->value : 1.0;
+  if (worn) {
+    const double days = std::chrono::duration<double, std::ratio<86400>>(world_ - worn->at).count();
+    factor *= std::max(0.0, 1.0 - worn->value / 100.0 * days);
+  }
+  tank_.set_pump_factor(factor);
+  if (const auto& milk = active_.find(Kind::milk)) {
+    const auto every = std::chrono::duration_cast<Duration>(
+        std::chrono::duration<double, std::ratio<60>>(std::max(milk->value, kMilkEveryMinutesMin)));
+    if ((world_ - milk->at) / 1s % (every / 1s) == 0) {
+      tank_.reactor().stir();
+    }
+  }
+  const auto fall_off = [&](Part part) {
+    if (!condition(part).welded) {
+      tank_.off(part);
+    }
+  };
+  if (program_ && !active_.has(Kind::bus_silent)) {
+    heard_at_ = world_;
+    for (auto ends = driver_ends_.begin(); ends != driver_ends_.end();) {
+      if (world_ >= ends->second) {
+        fall_off(ends->first);
+        ends = driver_ends_.erase(ends);
+      } else {
+        ++ends;
+      }
+    }
+  } else if (plan_.boards.communication_loss &&
+             world_ - heard_at_ >= *plan_.boards.communication_loss) {
+    fall_off(Part::pump);
+    fall_off(Part::stirrer);
+  }
+  if (plan_.settings.stirrer == station::StirrerKind::observed) {
+    // The stirrer hangs on a timer of its own.
+    const dosing::StirCycle& cycle = plan_.settings.plan.stir;
+    if (world_ % cycle.every == Duration::zero()) {
+      tank_.run_for(Part::stirrer, cycle.run);
+    }
+  }
+}
+
+}  // namespace limegate::rehearsal

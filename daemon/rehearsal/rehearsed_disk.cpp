@@ -1,0 +1,150 @@
+#include "rehearsal/rehearsed_disk.h"
+
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+#include <system_error>
+#include <utility>
+
+#include <unistd.h>
+
+namespace limegate::rehearsal {
+namespace {
+
+class GuardStore : public guard::RecordStore {
+ public:
+  explicit GuardStore(RehearsedDisk& disk) : disk_(disk) {}
+  void save(const guard::Record& record, Reply reply) override {
+    disk_.save(record, std::move(reply));
+  }
+
+ private:
+  RehearsedDisk& disk_;
+};
+
+}  // namespace
+
+std::string scratch_place() {
+  constexpr const char* memory = "/dev/shm";
+  return access(memory, W_OK | X_OK) == 0 ? memory
+                                          : std::filesystem::temp_directory_path().string();
+}
+
+RehearsedDisk::RehearsedDisk(std::string directory, std::string station)
+    : directory_(std::move(directory)), station_(std::move(station)) {}
+
+RehearsedDisk::~RehearsedDisk() {
+  ledger_.reset();
+  judge_.reset();
+  std::error_code ignored;
+  std::filesystem::remove_all(directory_, ignored);
+}
+
+tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
+    const std::string& where, const std::string& station, const journal::Boot& boot) {
+  std::string directory = where + "/limegate-rehearsal-XXXXXX";
+  if (mkdtemp(directory.data()) == nullptr) {
+    return tl::unexpected("A rehearsal needs a scratch directory in " + where + ": " +
+                          std::generic_category().message(errno) + ".");
+  }
+  std::unique_ptr<RehearsedDisk> disk{new RehearsedDisk(directory, station)};
+  const auto prepared = journal::Ledger::prepare(disk->ledger_path(), {station}, boot);
+  if (!prepared) {
+    return tl::unexpected("A rehearsal's ledger can't be made in " + where + ": " +
+                          prepared.error().detail + ".");
+  }
+  return disk;
+}
+
+std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& boot) {
+  ledger_.reset();
+  auto ledger = room_ == Room::enough
+                    ? journal::Ledger::open(ledger_path(), {station_}, boot)
+                    : tl::unexpected(journal::StorageError{journal::StorageFault::no_room, ""});
+  if (!ledger) {
+    return std::nullopt;
+  }
+  const auto record = guard_record();
+  auto history = ledger->history(station_, boot, record ? record->newest_pulse_id : 0);
+  if (!history || !ledger->prove_writable()) {
+    return std::nullopt;
+  }
+  ledger_.emplace(std::move(*ledger));
+  return Opened{*history, ledger_->notes()};
+}
+
+std::optional<guard::Record> RehearsedDisk::guard_record() const {
+  return guard::read_record(guard_path());
+}
+
+std::unique_ptr<guard::RecordStore> RehearsedDisk::guard_store() {
+  return std::make_unique<GuardStore>(*this);
+}
+
+void RehearsedDisk::lose_ledger() {
+  ledger_.reset();
+  judge_.reset();
+  for (const char* suffix : {"", "-wal", "-shm"}) {
+    std::error_code ignored;
+    std::filesystem::remove(ledger_path() + suffix, ignored);
+  }
+}
+
+std::optional<Millilitres> RehearsedDisk::counted(std::int64_t pulse) const {
+  if (!judge_) {
+    auto database =
+        journal::Database::open(ledger_path(), journal::Creating::no, journal::Sync::normal);
+    if (!database) {
+      return std::nullopt;
+    }
+    judge_.emplace(std::move(*database));
+  }
+  const auto row = judge_->prepare("SELECT counted_ul FROM pulses WHERE station = ?1 AND id = ?2");
+  row->bind(station_, pulse);
+  const auto found = row->next();
+  return found && *found ? std::optional{Millilitres{static_cast<double>(row->integer(0)) / 1000.0}}
+                         : std::nullopt;
+}
+
+std::optional<std::string> RehearsedDisk::store(const station::Entry& entry, WallTime now) {
+  if (room_ == Room::none) {
+    ledger_.reset();
+    return "no room on the rehearsed disk";
+  }
+  if (!ledger_) {
+    return "the ledger is closed after a fault";
+  }
+  if (const auto done = ledger_->write(station_, entry, now); !done) {
+    ledger_.reset();
+    return std::string{done.error().what()} + ": " + done.error().detail;
+  }
+  return std::nullopt;
+}
+
+void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& entry, WallTime now,
+                          Reply reply) {
+  if (!program_.acts()) {
+    return;
+  }
+  const auto fault = store(entry, now);
+  const auto* begun = std::get_if<station::AppendPulse>(&entry);
+  const auto* closed = std::get_if<station::ClosePulse>(&entry);
+  if (begun != nullptr && !fault) {
+    newest_pulse_ = begun->pulse.id;
+  }
+  if ((begun != nullptr || closed != nullptr) && !fault) {
+    program_.wrote_pulse(begun != nullptr ? begun->pulse.id : closed->id);
+  }
+  program_.post([fault, reply = std::move(reply)] { reply(fault); });
+}
+
+void RehearsedDisk::save(const guard::Record& record, guard::RecordStore::Reply reply) {
+  if (!program_.acts()) {
+    return;
+  }
+  const auto saved = room_ == Room::enough ? guard::write_record(guard_path(), record)
+                                           : guard::RecordStore::Saved::failed;
+  program_.post([saved, reply = std::move(reply)] { reply(saved); });
+}
+
+}  // namespace limegate::rehearsal

@@ -1,0 +1,88 @@
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <tl/expected.hpp>
+
+#include "guard/record.h"
+#include "journal/ledger.h"
+#include "shell/ledger_port.h"
+#include "station/history.h"
+
+namespace limegate::rehearsal {
+
+/// The disk of one rehearsed station: the daemon's own ledger in a real SQLite file, and the
+/// guard's record beside it, in a scratch directory that goes when this object goes. The file
+/// outlives the rehearsed program, as a disk does. Threads: one owner.
+class RehearsedDisk : public shell::LedgerPort {
+ public:
+  /// Calls `post` with each reply, and asks `acts` before anything is written: a program that died
+  /// writes nothing and hears nothing.
+  struct Program {
+    std::function<bool()> acts;
+    std::function<void(std::function<void()>)> post;
+    std::function<void(std::int64_t pulse)> wrote_pulse;  ///< a pulse's row was begun or closed
+  };
+
+  /// Makes the scratch directory in `where`, and a prepared ledger in it.
+  /// Error: one line that names the directory.
+  [[nodiscard]] static tl::expected<std::unique_ptr<RehearsedDisk>, std::string> make(
+      const std::string& where, const std::string& station, const journal::Boot& boot);
+  ~RehearsedDisk() override;
+  RehearsedDisk(const RehearsedDisk&) = delete;
+  RehearsedDisk& operator=(const RehearsedDisk&) = delete;
+  RehearsedDisk(RehearsedDisk&&) = delete;
+  RehearsedDisk& operator=(RehearsedDisk&&) = delete;
+
+  void serve(Program program) { program_ = std::move(program); }
+
+  /// What a start, or a recovery from a fault, reads. Nothing if the disk is full or the file can't
+  /// be read.
+  struct Opened {
+    station::History history;
+    std::vector<std::string> notes;  ///< for a person
+  };
+  [[nodiscard]] std::optional<Opened> open(const journal::Boot& boot);
+  [[nodiscard]] std::optional<guard::Record> guard_record() const;
+  /// Where a program's guard keeps its record: here.
+  [[nodiscard]] std::unique_ptr<guard::RecordStore> guard_store();
+  /// The program is gone: its connection is too.
+  void close() { ledger_.reset(); }
+
+  enum class Room { enough, none };
+  void set_room(Room room) { room_ = room; }
+  /// The ledger's file is deleted. Only while the program is down.
+  void lose_ledger();
+
+  /// What the file says of a pulse, read by a connection of its own; absent if there is no row.
+  [[nodiscard]] std::optional<Millilitres> counted(std::int64_t pulse) const;
+  [[nodiscard]] std::int64_t newest_pulse() const { return newest_pulse_; }
+
+  void write(const std::string& station, const station::Entry& entry, WallTime now,
+             Reply reply) override;
+  void save(const guard::Record& record, guard::RecordStore::Reply reply);
+
+ private:
+  RehearsedDisk(std::string directory, std::string station);
+  [[nodiscard]] std::string ledger_path() const { return directory_ + "/ledger.db"; }
+  [[nodiscard]] std::string guard_path() const { return directory_ + "/guard"; }
+  [[nodiscard]] std::optional<std::string> store(const station::Entry& entry, WallTime now);
+
+  std::string directory_;
+  std::string station_;
+  Program program_;
+  Room room_ = Room::enough;
+  std::optional<journal::Ledger> ledger_;  ///< absent after a fault, until it is opened again
+  mutable std::optional<journal::Database> judge_;
+  std::int64_t newest_pulse_ = 0;
+};
+
+/// Where scratch directories go unless something else is asked for: memory, where there is such.
+[[nodiscard]] std::string scratch_place();
+
+}  // namespace limegate::rehearsal
