@@ -185,7 +185,7 @@ Stored<station::History> Ledger::known(std::string_view station, const Boot& boo
                             {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)},
                             volume_of(row.counted_ul)};
     const auto fate = static_cast<station::Fate>(row.fate);
-    if (row.counted_ul > 0 && fate != station::Fate::presumed) {
+    if (row.counted_ul > 0 && (fate == station::Fate::given || fate == station::Fate::cut_short)) {
       history.newest_given = dose.end;
     }
     if (dosing::age(dose.end, now) < std::chrono::hours{24}) {

@@ -204,8 +204,8 @@ std::vector<std::string> ExposureWatch::end(Fault::Kind kind) {
   exposed.times = window.mixed ? 0 : 1;
   if (!window.mixed) {
     const double bound_ml = bound_of(kind).millilitres(site_, window);
-    // Without a fault of its own nothing is stirred up while limewater is commanded to flow.
-    const double milky_ml = bound_ml + (kind == Kind::milk ? window.commanded_ml : 0.0);
+    // A flow that is not commanded, or too fast, keeps powder afloat for the next pulse too.
+    const double milky_ml = bound_ml + window.commanded_ml;
     exposed.millilitres = {window.excess_ml, bound_ml};
     exposed.powder_g = {
         window.powder_mmol * kGramsPerMol / 1000.0,

@@ -19,7 +19,7 @@ struct History {
     Instant end;
   };
   std::vector<dosing::Dose> doses;  ///< of the last 24 h; open and damaged rows in full
-  /// The end of the newest pulse that was given, or may have been; absent if there never was one.
+  /// The end of the newest pulse that is known to have been given, if only in part.
   std::optional<dosing::Stamp> newest_given;
   std::int64_t newest_pulse_id = 0;
   std::int64_t newest_stir_id = 0;
