@@ -50,7 +50,7 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
   Opened opened;
   for (const std::string& station : stations_) {
     const auto record = guard::read_record(guard_path(station));
-    auto history = ledger->history(station, boot, record ? record->newest_pulse_id : 0);
+    auto history = ledger->history_beside(station, boot, record ? record->newest_pulse_id : 0);
     if (!history) {
       return tl::unexpected(history.error());
     }

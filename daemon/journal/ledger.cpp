@@ -151,25 +151,25 @@ Stored<void> Ledger::add_wishes(std::string_view station, station::History& hist
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
-Stored<station::History> Ledger::history(std::string_view station, const Boot& boot,
-                                         std::int64_t newest_sent) {
-  auto history = known(station, boot);
-  if (!history || newest_sent <= history->newest_pulse_id) {
-    return history;
+Stored<station::History> Ledger::history_beside(std::string_view station, const Boot& boot,
+                                                std::int64_t newest_sent) {
+  auto known = history(station, boot);
+  if (!known || newest_sent <= known->newest_pulse_id) {
+    return known;
   }
   if (auto done = presume_full(station, "The guard remembers pulses that the ledger does not know.",
                                boot.now);
       !done) {
     return tl::unexpected(done.error());
   }
-  history = known(station, boot);
-  if (history) {
-    history->newest_pulse_id = std::max(history->newest_pulse_id, newest_sent);
+  known = history(station, boot);
+  if (known) {
+    known->newest_pulse_id = std::max(known->newest_pulse_id, newest_sent);
   }
-  return history;
+  return known;
 }
 
-Stored<station::History> Ledger::known(std::string_view station, const Boot& boot) const {
+Stored<station::History> Ledger::history(std::string_view station, const Boot& boot) const {
   station::History history;
   history.lifetime_before_boot = lifetime_before_boot_;
   const dosing::Stamp now{boot.now.mono.time_since_epoch() + lifetime_before_boot_, boot.now.wall};

@@ -35,10 +35,11 @@ class Ledger {
                                            const std::vector<std::string>& stations,
                                            const Boot& boot);
 
-  /// What a start reads. `newest_sent` = the newest pulse that the guard's own record knows: if the
-  /// ledger does not know it, it is an old copy or lost its end, and the last 24 h count as full.
-  [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot,
-                                                 std::int64_t newest_sent = 0);
+  [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot) const;
+  /// The same for a start, beside the guard's own record. If the ledger does not know `newest_sent`,
+  /// the newest pulse there, it is an old copy or lost its end, and the last 24 h count as full.
+  [[nodiscard]] Stored<station::History> history_beside(std::string_view station, const Boot& boot,
+                                                        std::int64_t newest_sent);
 
   [[nodiscard]] Stored<void> append(std::string_view station, const station::PulseRecord& pulse);
   [[nodiscard]] Stored<void> close_pulse(std::string_view station, std::int64_t id,
@@ -70,7 +71,6 @@ class Ledger {
   explicit Ledger(Database database) : database_(std::move(database)) {}
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
                                                 const Boot& boot);
-  [[nodiscard]] Stored<station::History> known(std::string_view station, const Boot& boot) const;
   [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);

@@ -70,7 +70,7 @@ void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
     using Motor = simulator::Tank::Motor;
     tank_.set_stirrer_motor(fault ? Motor::stands : Motor::turns);
   } else if (kind == Kind::powder_spent) {
-    tank_.reactor().set_bed(fault ? 0.0 : plan_.tank.reactor.powder_g);
+    tank_.reactor().set_powder(fault ? 0.0 : plan_.tank.reactor.powder_g);
   } else if (kind == Kind::limewater_spoiled) {
     tank_.reactor().set_spoiled(fault ? Percent{*fault} : plan_.tank.reactor.spoiled);
   } else if (kind == Kind::room_co2) {

@@ -65,7 +65,7 @@ std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& bo
     return std::nullopt;
   }
   const auto record = guard_record();
-  auto history = ledger->history(station_, boot, record ? record->newest_pulse_id : 0);
+  auto history = ledger->history_beside(station_, boot, record ? record->newest_pulse_id : 0);
   if (!history || !ledger->prove_writable()) {
     return std::nullopt;
   }
