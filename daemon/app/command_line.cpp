@@ -75,7 +75,7 @@ std::vector<std::string> names_of(const config::Config& config) {
 
 journal::Stored<std::vector<std::string>> prepare_ledger(const config::Config& config) {
   const RealPace pace;
-  return journal::Ledger::prepare(config.state_dir + "/ledger.db", names_of(config),
+  return journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config),
                                   {pace.boot_id(), pace.clock().now()});
 }
 
@@ -114,18 +114,19 @@ int run_command(const std::string& file, View view) {
   if (!given) {
     return refuse(given.error(), file, Format::people);
   }
-  if (file.empty() && !std::filesystem::exists(given->config.state_dir + "/ledger.db")) {
+  Past past = Past::as_it_is;
+  if (file.empty() && !std::filesystem::exists(ledger_path(given->config.state_dir))) {
     // Nothing can be harmed by a simulated station that forgets; a real one is prepared by hand.
     std::filesystem::create_directories(given->config.state_dir);
-    (void)prepare_ledger(given->config);
+    past = prepare_ledger(given->config) ? Past::rehearsed : Past::as_it_is;
   }
   start_log();
   if (given->config.acceleration > 1.0) {
     AcceleratedPace pace{given->config.acceleration};
-    return run(given->config, given->text, pace, view);
+    return run(*given, pace, view, past);
   }
   RealPace pace;
-  return run(given->config, given->text, pace, view);
+  return run(*given, pace, view, past);
 }
 
 int off(const std::string& file, std::string state_dir, Format format) {

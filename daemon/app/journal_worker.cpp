@@ -6,6 +6,8 @@
 #include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/post.hpp>
 
+#include "app/state_dir.h"
+
 namespace limegate::app {
 namespace {
 
@@ -43,7 +45,7 @@ bool JournalWorker::stalled(std::chrono::steady_clock::duration longer_than) con
 
 journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {
   ledger_.reset();
-  auto ledger = journal::Ledger::open(state_dir_ + "/ledger.db", stations_, boot);
+  auto ledger = journal::Ledger::open(ledger_path(state_dir_), stations_, boot);
   if (!ledger) {
     return tl::unexpected(ledger.error());
   }
@@ -104,7 +106,7 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
                                                 WallTime now) {
   if (!readings_) {
-    auto opened = journal::Readings::open(state_dir_ + "/readings.db", now);
+    auto opened = journal::Readings::open(readings_path(state_dir_), now);
     if (!opened) {
       return tl::unexpected(opened.error());
     }
@@ -128,7 +130,7 @@ void JournalWorker::record(Rows rows, Events events, WallTime now, Done reply) {
 }
 
 std::string JournalWorker::guard_path(const std::string& station) const {
-  return state_dir_ + "/guard-" + station;
+  return app::guard_path(state_dir_, station);
 }
 
 void JournalWorker::save(const std::string& station, const guard::Record& record,

@@ -17,7 +17,8 @@ std::string RealPace::boot_id() const {
 
 AcceleratedPace::AcceleratedPace(double acceleration)
     : acceleration_(acceleration),
-      clock_(SystemClock{}.now()),
+      // As after a boot of the machine: its own uptime is not the simulated world's.
+      clock_({Instant{std::chrono::minutes{1}}, SystemClock{}.now().wall}),
       next_(std::chrono::steady_clock::now()) {}
 
 std::string AcceleratedPace::boot_id() const {

@@ -32,7 +32,7 @@ int release_stopped(const config::Config& config, const std::string& station,
   for (const config::Station& one : config.stations) {
     names.push_back(one.settings.name);
   }
-  auto ledger = journal::Ledger::open(config.state_dir + "/ledger.db", names, boot);
+  auto ledger = journal::Ledger::open(ledger_path(config.state_dir), names, boot);
   if (!ledger) {
     complain_of(fmt::format("{}: {} ({})\n", config.state_dir, ledger.error().what(),
                             ledger.error().detail));

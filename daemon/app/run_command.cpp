@@ -15,6 +15,7 @@
 #include "app/exit_code.h"
 #include "app/log.h"
 #include "app/mqtt_wiring.h"
+#include "app/rehearsed_past.h"
 #include "app/runner.h"
 #include "app/service_notice.h"
 #include "app/state_dir.h"
@@ -70,18 +71,20 @@ std::string brief(const station::Overview& now) {
 
 }  // namespace
 
-int run(const config::Config& config, const std::string& text, Pace& pace, View view) {
+int run(const GivenConfig& given, Pace& pace, View view, Past past) {
+  const config::Config& config = given.config;
   const auto state = StateDir::take(config.state_dir);
   if (!state) {
     log_error(state.error().what);
     return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
   }
-  if (!keep_last_valid(config.state_dir, text)) {
+  if (!keep_last_valid(config.state_dir, given.text)) {
     log_warning("The config could not be kept for 'limegate off': " + config.state_dir +
                 " can't be written.");
   }
   boost::asio::io_context loop{1};
-  World world{loop, config, pace};
+  World world{loop, config, pace,
+              past == Past::rehearsed ? rehearse_past(config, pace.clock()) : Tanks{}};
   Screen screen{world};
   if (view == View::log) {
     world.events().listen(log_event);

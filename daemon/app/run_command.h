@@ -1,16 +1,17 @@
 #pragma once
 
-#include <string>
-
+#include "app/given_config.h"
 #include "app/pace.h"
-#include "config/config.h"
 
 namespace limegate::app {
 
 enum class View { log, screen };
 
-/// Runs a checked config until it is told to stop. `text` is the config as written: it is kept for
-/// `limegate off`. Returns an ExitCode.
-[[nodiscard]] int run(const config::Config& config, const std::string& text, Pace& pace, View view);
+/// Whether the days before the start are rehearsed into the journal first; simulated stations only.
+enum class Past { as_it_is, rehearsed };
+
+/// Runs a checked config until it is told to stop. Its text is kept for `limegate off`.
+/// Returns an ExitCode.
+[[nodiscard]] int run(const GivenConfig& given, Pace& pace, View view, Past past);
 
 }  // namespace limegate::app

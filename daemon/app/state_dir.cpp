@@ -47,6 +47,12 @@ StateDir::~StateDir() {
 StateDir::StateDir(StateDir&& other) noexcept
     : path_(std::move(other.path_)), lock_(std::exchange(other.lock_, -1)) {}
 
+std::string ledger_path(const std::string& state_dir) { return state_dir + "/ledger.db"; }
+std::string readings_path(const std::string& state_dir) { return state_dir + "/readings.db"; }
+std::string guard_path(const std::string& state_dir, const std::string& station) {
+  return state_dir + "/guard-" + station;
+}
+
 std::string last_valid_path(const std::string& state_dir) { return state_dir + "/last-valid.toml"; }
 
 bool keep_last_valid(const std::string& state_dir, const std::string& text) {

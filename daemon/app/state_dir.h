@@ -32,6 +32,11 @@ class StateDir {
   int lock_;
 };
 
+/// The files of a state directory.
+[[nodiscard]] std::string ledger_path(const std::string& state_dir);
+[[nodiscard]] std::string readings_path(const std::string& state_dir);
+[[nodiscard]] std::string guard_path(const std::string& state_dir, const std::string& station);
+
 /// The copy of the last config that was found valid, from which `limegate off` works when the
 /// owner's file is broken.
 [[nodiscard]] std::string last_valid_path(const std::string& state_dir);

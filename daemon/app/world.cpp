@@ -4,6 +4,8 @@
 #include <chrono>
 #include <utility>
 
+#include "app/reading_row.h"
+
 namespace limegate::app {
 namespace {
 
@@ -43,18 +45,10 @@ const char* advice_on(std::optional<ports::BusFault> fault) {
   std::abort();
 }
 
-std::string quality_of(const signal::Reading& reading) {
-  return reading.quality == signal::Quality::good ? signal::name_of(reading.quality)
-                                                  : signal::name_of(reading.reason);
-}
-
-std::optional<double> value_of(const signal::Reading& reading) {
-  return reading.quality == signal::Quality::bad ? std::nullopt : std::optional{reading.value};
-}
-
 }  // namespace
 
-World::World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace)
+World::World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace,
+             const Tanks& tanks)
     : loop_(loop),
       pace_(pace),
       poll_every_(config.poll),
@@ -62,7 +56,7 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
       started_(pace.clock().now().wall),
       journal_(loop, config.state_dir, names_of(config)),
       events_(pace.clock()) {
-  build(config);
+  build(config, tanks);
   open_ledger();
   for (const std::string& warning : config.warnings) {
     raise("", {pace_.clock().now().wall, station::Severity::warning, "config", warning});
@@ -223,10 +217,7 @@ void World::record() {
   if (now.mono >= next_record_) {
     next_record_ = now.mono + record_every_ - 500ms;
     for (const auto& shell : shells_) {
-      const signal::Reading ph = shell->core().reading(rules::Role::ph, now.mono);
-      const signal::Reading temperature = shell->core().reading(rules::Role::temperature, now.mono);
-      rows_.push_back({now.wall, shell->core().name(), value_of(ph), value_of(temperature),
-                       quality_of(ph), quality_of(temperature), shell->core().gate_open()});
+      rows_.push_back(reading_row(shell->core(), now));
     }
   }
   if (now.mono < next_flush_ && !events_.urgent()) {

@@ -11,6 +11,7 @@
 #include "app/event_stream.h"
 #include "app/journal_worker.h"
 #include "app/pace.h"
+#include "app/rehearsed_past.h"
 #include "config/config.h"
 #include "ports/bus.h"
 #include "shell/station_shell.h"
@@ -22,7 +23,9 @@ namespace limegate::app {
 class World {
  public:
   /// Blocks while the ledger is opened and checked. The state directory must be this daemon's own.
-  World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace);
+  /// A simulated station goes on with its tank of `tanks`, or begins with a new one.
+  World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace,
+        const Tanks& tanks);
 
   /// Once a second: every station's step, then the next poll of every bus that has answered.
   void tick();
@@ -70,8 +73,8 @@ class World {
     Instant next_poll{};
   };
 
-  void build(const config::Config& config);
-  void build_simulated(const config::Station& station);
+  void build(const config::Config& config, const Tanks& tanks);
+  void build_simulated(const config::Station& station, const Tanks& tanks);
   std::size_t add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
                         std::unique_ptr<ports::Outlet> stirrer);
   void open_ledger();

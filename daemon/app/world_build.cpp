@@ -10,7 +10,7 @@
 
 namespace limegate::app {
 
-void World::build(const config::Config& config) {
+void World::build(const config::Config& config, const Tanks& tanks) {
   const auto post = [this](std::function<void()> what) {
     boost::asio::post(loop_, std::move(what));
   };
@@ -32,7 +32,7 @@ void World::build(const config::Config& config) {
   }
   for (const config::Station& station : config.stations) {
     if (!station.wiring) {
-      build_simulated(station);
+      build_simulated(station, tanks);
       continue;
     }
     const config::Wiring& wiring = *station.wiring;
@@ -43,10 +43,12 @@ void World::build(const config::Config& config) {
   }
 }
 
-void World::build_simulated(const config::Station& station) {
+void World::build_simulated(const config::Station& station, const Tanks& tanks) {
   using simulator::SimulatedBus;
+  const auto known = tanks.find(station.settings.name);
   auto bus = std::make_unique<SimulatedBus>(
-      station.tank, pace_.clock(),
+      known == tanks.end() ? simulator::Tank{station.tank, pace_.clock().now()} : known->second,
+      pace_.clock(),
       [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
   const std::size_t shell = add_shell(station, bus->outlet(simulator::Tank::Part::pump),
                                       bus->outlet(simulator::Tank::Part::stirrer));

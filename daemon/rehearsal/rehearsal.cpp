@@ -35,6 +35,7 @@ Rehearsal::Rehearsal(Plan plan)
       exposure_({plan_.settings.plan.pump_rate, plan_.tank.aquarium.water, tank_.reactor().volume(),
                  plan_.tank.reactor.powder_g}) {
   clock_.moment = {kWorldBegins, plan_.start};
+  boot_ = plan_.boot + "-1";
   outcome_.powder_g_start = tank_.reactor().powder_g();
   outcome_.alkalinity_start = dkh_of(tank_);
 }
@@ -78,7 +79,13 @@ std::unique_ptr<ports::Outlet> Rehearsal::outlet(Part part) {
 }
 
 void Rehearsal::told(const station::Event& event) {
-  if (event.severity == station::Severity::alert && !dead_) {
+  if (dead_) {
+    return;
+  }
+  if (plan_.on_event) {
+    plan_.on_event(event);
+  }
+  if (event.severity == station::Severity::alert) {
     outcome_.alerts.push_back({world_, event});
     oracle_.alerted();
     exposure_.alerted();
@@ -178,6 +185,9 @@ void Rehearsal::run_program() {
   run_posted();
   visit();
   run_posted();
+  if (plan_.each_second && !dead_) {
+    plan_.each_second(program_->core(), clock_.moment);
+  }
   if (dead_) {
     bury_program();
   }
@@ -287,11 +297,13 @@ bool Rehearsal::waits_for_person() const {
 }
 
 tl::expected<Outcome, std::string> Rehearsal::run() {
-  auto disk = RehearsedDisk::make(plan_.scratch, plan_.settings.name, boot());
-  if (!disk) {
+  if (plan_.files) {
+    disk_ = std::make_unique<RehearsedDisk>(*plan_.files, plan_.settings.name);
+  } else if (auto disk = RehearsedDisk::make(plan_.scratch, plan_.settings.name, boot())) {
+    disk_ = std::move(*disk);
+  } else {
     return tl::unexpected(disk.error());
   }
-  disk_ = std::move(*disk);
   disk_->serve({[this] { return acts(); },
                 [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
                 [this](std::int64_t pulse) { note_row(pulse); }});

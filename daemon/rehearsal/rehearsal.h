@@ -64,12 +64,20 @@ class Rehearsal {
     /// Whether somebody comes morning and evening and releases what is latched and mended.
     enum class Keeper { away, comes_twice_a_day } keeper = Keeper::away;
     WallTime start{std::chrono::hours{24 * 20454}};  ///< midnight of 2026-01-01, UTC
+    std::string boot = "boot";                       ///< its boots are named after this
     std::string scratch = scratch_place();           ///< where the ledger lives meanwhile
+    /// The ledger, prepared, and the guard's record in places of their own, where they stay.
+    std::optional<RehearsedDisk::Files> files = {};
+    /// Called each second after the program's step while it runs, and for all that it tells.
+    std::function<void(const station::Station& core, Moment now)> each_second = {};
+    std::function<void(const station::Event&)> on_event = {};
   };
   explicit Rehearsal(Plan plan);
 
   /// Error: the scratch directory could not be used, one line.
   [[nodiscard]] tl::expected<Outcome, std::string> run();
+  /// The tank as it is now.
+  [[nodiscard]] const simulator::Tank& tank() const { return tank_; }
 
  private:
   using Part = simulator::Tank::Part;
@@ -119,7 +127,7 @@ class Rehearsal {
   ExposureWatch exposure_;
   std::deque<std::function<void()>> posted_;
   std::unique_ptr<shell::StationShell> program_;  ///< absent while it is down
-  std::string boot_ = "boot-1";
+  std::string boot_;
   ActiveFaults active_;
   std::optional<Fault> dies_of_;  ///< what waits to put the program down
   std::int64_t acts_left_ = 0;    ///< before it does

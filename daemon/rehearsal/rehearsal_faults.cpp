@@ -106,7 +106,7 @@ void Rehearsal::come_back() {
   if (dies_of_->kind == Kind::power_cut) {
     clock_.moment.mono = Instant{20s};
     oracle_.rebooted();
-    boot_ = "boot-" + std::to_string(outcome_.restarts + 1);
+    boot_ = plan_.boot + "-" + std::to_string(outcome_.restarts + 1);
   }
   active_.end(dies_of_->kind);
   dies_of_.reset();

@@ -30,14 +30,13 @@ std::string scratch_place() {
                                           : std::filesystem::temp_directory_path().string();
 }
 
-RehearsedDisk::RehearsedDisk(std::string directory, std::string station)
-    : directory_(std::move(directory)), station_(std::move(station)) {}
-
 RehearsedDisk::~RehearsedDisk() {
   ledger_.reset();
   judge_.reset();
   std::error_code ignored;
-  std::filesystem::remove_all(directory_, ignored);
+  if (!scratch_.empty()) {
+    std::filesystem::remove_all(scratch_, ignored);
+  }
 }
 
 tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
@@ -47,8 +46,10 @@ tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
     return tl::unexpected("A rehearsal needs a scratch directory in " + where + ": " +
                           std::generic_category().message(errno) + ".");
   }
-  std::unique_ptr<RehearsedDisk> disk{new RehearsedDisk(directory, station)};
-  const auto prepared = journal::Ledger::prepare(disk->ledger_path(), {station}, boot);
+  auto disk = std::make_unique<RehearsedDisk>(Files{directory + "/ledger.db", directory + "/guard"},
+                                              station);
+  disk->scratch_ = directory;
+  const auto prepared = journal::Ledger::prepare(disk->files_.ledger, {station}, boot);
   if (!prepared) {
     return tl::unexpected("A rehearsal's ledger can't be made in " + where + ": " +
                           prepared.error().detail + ".");
@@ -59,7 +60,7 @@ tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
 std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& boot) {
   ledger_.reset();
   auto ledger = room_ == Room::enough
-                    ? journal::Ledger::open(ledger_path(), {station_}, boot)
+                    ? journal::Ledger::open(files_.ledger, {station_}, boot)
                     : tl::unexpected(journal::StorageError{journal::StorageFault::no_room, ""});
   if (!ledger) {
     return std::nullopt;
@@ -74,7 +75,7 @@ std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& bo
 }
 
 std::optional<guard::Record> RehearsedDisk::guard_record() const {
-  return guard::read_record(guard_path());
+  return guard::read_record(files_.guard);
 }
 
 std::unique_ptr<guard::RecordStore> RehearsedDisk::guard_store() {
@@ -86,14 +87,14 @@ void RehearsedDisk::lose_ledger() {
   judge_.reset();
   for (const char* suffix : {"", "-wal", "-shm"}) {
     std::error_code ignored;
-    std::filesystem::remove(ledger_path() + suffix, ignored);
+    std::filesystem::remove(files_.ledger + suffix, ignored);
   }
 }
 
 std::optional<Millilitres> RehearsedDisk::counted(std::int64_t pulse) const {
   if (!judge_) {
     auto database =
-        journal::Database::open(ledger_path(), journal::Creating::no, journal::Sync::normal);
+        journal::Database::open(files_.ledger, journal::Creating::no, journal::Sync::normal);
     if (!database) {
       return std::nullopt;
     }
@@ -142,7 +143,7 @@ void RehearsedDisk::save(const guard::Record& record, guard::RecordStore::Reply 
   if (!program_.acts()) {
     return;
   }
-  const auto saved = room_ == Room::enough ? guard::write_record(guard_path(), record)
+  const auto saved = room_ == Room::enough ? guard::write_record(files_.guard, record)
                                            : guard::RecordStore::Saved::failed;
   program_.post([saved, reply = std::move(reply)] { reply(saved); });
 }

@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <tl/expected.hpp>
@@ -17,8 +18,8 @@
 namespace limegate::rehearsal {
 
 /// The disk of one rehearsed station: the daemon's own ledger in a real SQLite file, and the
-/// guard's record beside it, in a scratch directory that goes when this object goes. The file
-/// outlives the rehearsed program, as a disk does. Threads: one owner.
+/// guard's record beside it. They outlive the rehearsed program, as a disk does.
+/// Threads: one owner.
 class RehearsedDisk : public shell::LedgerPort {
  public:
   /// Calls `post` with each reply, and asks `acts` before anything is written: a program that died
@@ -28,6 +29,13 @@ class RehearsedDisk : public shell::LedgerPort {
     std::function<void(std::function<void()>)> post;
     std::function<void(std::int64_t pulse)> wrote_pulse;  ///< a pulse's row was begun or closed
   };
+
+  struct Files {
+    std::string ledger, guard;
+  };
+  /// On files that are there and stay: a prepared ledger.
+  RehearsedDisk(Files files, std::string station)
+      : files_(std::move(files)), station_(std::move(station)) {}
 
   /// Makes the scratch directory in `where`, and a prepared ledger in it.
   /// Error: one line that names the directory.
@@ -68,13 +76,11 @@ class RehearsedDisk : public shell::LedgerPort {
   void save(const guard::Record& record, guard::RecordStore::Reply reply);
 
  private:
-  RehearsedDisk(std::string directory, std::string station);
-  [[nodiscard]] std::string ledger_path() const { return directory_ + "/ledger.db"; }
-  [[nodiscard]] std::string guard_path() const { return directory_ + "/guard"; }
   [[nodiscard]] std::optional<std::string> store(const station::Entry& entry, WallTime now);
 
-  std::string directory_;
+  Files files_;
   std::string station_;
+  std::string scratch_;  ///< goes with this object; empty = nothing goes
   Program program_;
   Room room_ = Room::enough;
   std::optional<journal::Ledger> ledger_;  ///< absent after a fault, until it is opened again

@@ -19,7 +19,8 @@ class SimulatedBus : public ports::Bus {
   static constexpr std::size_t kPh = 0;
   static constexpr std::size_t kTemperature = 1;
 
-  SimulatedBus(const TankSettings& settings, const ports::Clock& clock, Post post);
+  /// The tank must be at `clock`'s time or before.
+  SimulatedBus(Tank tank, const ports::Clock& clock, Post post);
 
   void poll(std::vector<std::size_t> probes, PollReply reply) override;
 

@@ -17,6 +17,13 @@ Tank::Tank(const TankSettings& settings, Moment start)
       reactor_(settings.reactor),
       random_(settings.seed) {}
 
+void Tank::go_on_from(Moment now) {
+  now_ = now;
+  pump_until_.reset();
+  stirrer_until_.reset();
+  turns_until_ = now.mono;
+}
+
 void Tank::advance(Moment now) {
   while (now_.mono + kStep <= now.mono) {
     now_.mono += kStep;

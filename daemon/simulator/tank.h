@@ -20,6 +20,9 @@ class Tank {
 
   Tank(const TankSettings& settings, Moment start);
 
+  /// From here on the clock is another one, and everything is off; no time passes.
+  void go_on_from(Moment now);
+
   /// Lets the world go on to `now`; earlier times change nothing.
   void advance(Moment now);
 

@@ -170,6 +170,43 @@ TEST(Command, the_simulated_station_lives_within_a_minute_and_stops_cleanly) {
   EXPECT_TRUE(contains(daemon.output(), "stopped outlets=off")) << daemon.output();
 }
 
+// Without a file there are three rehearsed days to look at, once: what comes after is the daemon's.
+TEST(Command, the_built_in_station_begins_with_three_rehearsed_days_in_its_journal) {
+  const TempDir folder;
+  const auto state = [&] {
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path())) {
+      if (entry.is_directory()) {
+        return entry.path().string();
+      }
+    }
+    return std::string{};
+  };
+  const auto run = [&](const std::string& log) {
+    Program daemon{{"/usr/bin/env", "TMPDIR=" + folder.path(), LIMEGATE_PROGRAM, "run"},
+                   folder.path() + log};
+    const auto deadline = std::chrono::steady_clock::now() + 60s;
+    while (!contains(daemon.output(), "started ") && std::chrono::steady_clock::now() < deadline) {
+      std::this_thread::sleep_for(50ms);
+    }
+    std::this_thread::sleep_for(1s);
+    daemon.signal(SIGTERM);
+    EXPECT_EQ(daemon.wait(20s), 0) << daemon.output();
+    EXPECT_FALSE(contains(daemon.output(), "alert")) << daemon.output();
+  };
+  const auto number = [&](const std::string& file, const std::string& sql) {
+    const Ran ran = run_program({"/usr/bin/sqlite3", state() + "/" + file, sql});
+    EXPECT_EQ(ran.code, 0) << ran.output;
+    return std::stoi(ran.output);
+  };
+  run("/first");
+  const char* const past = "SELECT count(*) FROM pulses WHERE boot LIKE 'rehearsed-%'";
+  EXPECT_NEAR(number("ledger.db", past), 72, 1) << "24 a day";
+  EXPECT_GE(number("readings.db", "SELECT max(at_s) - min(at_s) FROM readings"), 72 * 3600 - 120);
+  EXPECT_GT(number("readings.db", "SELECT count(*) FROM events WHERE code = 'pulse-given'"), 60);
+  run("/second");
+  EXPECT_NEAR(number("ledger.db", past), 72, 1) << "it is not rehearsed again";
+}
+
 // A slave that this project did not write, in front of the real clock: readings come, every outlet
 // is confirmed to be off, and `off` works beside it.
 TEST(Foreign, a_pymodbus_slave_is_read_and_switched_off) {

@@ -44,7 +44,7 @@ int main(int argc, char** argv) try {
   }
   limegate::app::start_log();
   SharedPace pace{argv[1]};
-  return limegate::app::run(given->config, given->text, pace, limegate::app::View::log);
+  return limegate::app::run(*given, pace, limegate::app::View::log, limegate::app::Past::as_it_is);
 } catch (const std::exception& error) {
   std::fprintf(stderr, "bench_daemon: %s\n", error.what());
   return 1;
