@@ -38,7 +38,7 @@ void read_conditioning(TableReader& reader, Station& station) {
   const double age_s =
       reader.number("reading_age_s", {1, 60, "an older reading is no evidence"}, 10);
   limits.reading_age_max = seconds(age_s);
-  limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.0);
+  limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.1);
   limits.ph_plausible_high = reader.number("ph_plausible_high", {8.5, 9.2}, 9.2);
   limits.temperature_plausible_low = reader.number("temperature_low_c", {15, 28}, 15);
   limits.temperature_plausible_high = reader.number("temperature_high_c", {22, 35}, 35);

@@ -19,7 +19,7 @@ struct Limits {
   Duration proven = std::chrono::minutes{5};
   /// How long after the pump or the stirrer stopped a sample still counts as disturbed.
   Duration undisturbed = std::chrono::seconds{60};
-  double ph_plausible_low = 7.0;
+  double ph_plausible_low = 7.1;  ///< an open input shows 7.00, give or take some hundredths
   double ph_plausible_high = 9.2;
   double temperature_plausible_low = 15.0;   ///< °C
   double temperature_plausible_high = 35.0;  ///< °C

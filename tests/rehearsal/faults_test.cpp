@@ -77,6 +77,15 @@ TEST(Death, again_and_again_keeps_nobody_from_hearing_of_silence) {
   EXPECT_GT(told, 1) << "a restart every five hours hides no six hours of silence";
 }
 
+// Its open input shows a flat 7.00, the isopotential point (common practice): no reef is so sour.
+TEST(Unplugged, a_ph_probe_holds_at_once) {
+  const Outcome outcome = rehearse(plan(30h), {{Kind::ph_unplugged, 26h, 3h, 0}});
+  const Outcome healthy = rehearse(plan(30h));
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_GE(outcome.held.at("ph-implausible"), 3h - 5s);
+  EXPECT_LT(outcome.pulses, healthy.pulses);
+}
+
 struct BoardRow {
   const char* name;
   Rehearsal::Plan::Boards boards;
