@@ -14,15 +14,15 @@
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
+#include "app/rehearsal_report.h"
+#include "app/rehearsal_words.h"
 #include "rehearsal/campaign.h"
 #include "rehearsal/rehearsal.h"
-#include "rules/hold.h"
 
 namespace limegate::app {
 namespace {
 
 using nlohmann::json;
-using rehearsal::Outcome;
 
 /// The time stands in the board's own unit, which the config does not tell.
 constexpr Duration kCommunicationLoss = std::chrono::seconds{10};
@@ -33,116 +33,9 @@ struct Given {
   std::uint64_t seed = 1;
   std::size_t seeds = 0;
   std::vector<std::string> faults;
+  std::string report;
   bool json = false;
 };
-
-double days_of(Duration duration) {
-  return std::chrono::duration<double, std::ratio<86400>>(duration).count();
-}
-double hours_of(Duration duration) {
-  return std::chrono::duration<double, std::ratio<3600>>(duration).count();
-}
-
-/// "day 2, 14:05".
-std::string when(Duration since_start) {
-  const auto minutes = std::chrono::floor<std::chrono::minutes>(since_start).count();
-  return fmt::format("day {}, {:02}:{:02}", minutes / 1440 + 1, minutes / 60 % 24, minutes % 60);
-}
-
-std::string advice_on(const Outcome& outcome, const config::Station& station) {
-  std::string advice;
-  const double ceiling = station.settings.limits.ceiling.count();
-  if (outcome.delivered < outcome.planned * 0.9) {
-    advice += "  - Less than 90 % of the plan was given: look at the holds above.\n";
-  }
-  if (outcome.ph_high > ceiling) {
-    advice += fmt::format(
-        "  - pH passed the ceiling of {:.2f}. Give less a day, or spread it over more windows.\n",
-        ceiling);
-  }
-  if (outcome.powder_g_end < outcome.powder_g_start * 0.2) {
-    advice += "  - The charge is nearly spent: add powder earlier, or use a wider reactor.\n";
-  }
-  if (outcome.alkalinity_end - outcome.alkalinity_start > Dkh{1.0}) {
-    advice += "  - Alkalinity rises: this tank takes up less than the plan gives.\n";
-  } else if (outcome.alkalinity_start - outcome.alkalinity_end > Dkh{1.0}) {
-    advice += "  - Alkalinity falls: this tank takes up more than the plan gives.\n";
-  }
-  return advice.empty() ? "  - Nothing.\n" : advice;
-}
-
-std::string sentences(const Outcome& outcome, const config::Station& station) {
-  const double used = outcome.powder_g_start - outcome.powder_g_end;
-  std::string out = fmt::format("Station {}: {:.1f} days rehearsed\n", station.settings.name,
-                                days_of(outcome.lasted));
-  out += fmt::format(
-      "  Planned {:.0f} mL; counted {:.0f}; truly given {:.0f} ({:.1f} % of the plan) in {} "
-      "pulses, "
-      "with {} stirs.\n",
-      outcome.planned.count(), outcome.counted.count(), outcome.delivered.count(),
-      outcome.planned > Millilitres{} ? 100.0 * (outcome.delivered / outcome.planned) : 100.0,
-      outcome.pulses, outcome.stirs);
-  out += fmt::format(
-      "  pH went from {:.2f} to {:.2f} (as a true probe shows it); the worst rise within 30 min "
-      "was "
-      "{:.3f}.\n  Alkalinity went from {:.1f} to {:.1f} dKH.\n",
-      outcome.ph_low, outcome.ph_high, outcome.rise_30min, outcome.alkalinity_start.count(),
-      outcome.alkalinity_end.count());
-  out += used > 0 ? fmt::format(
-                        "  Powder: {:.0f} of {:.0f} g were used, {:.1f} g a day; that "
-                        "lasts for {:.0f} more days.\n",
-                        used, outcome.powder_g_start, used / days_of(outcome.lasted),
-                        outcome.powder_g_end / used * days_of(outcome.lasted))
-                  : std::string{"  No powder was used.\n"};
-  out += fmt::format("  The longest time without limewater was {:.1f} h.\n",
-                     hours_of(outcome.longest_silence));
-  out += "  Held by reason:\n";
-  for (const auto& [code, lasting] : outcome.held) {
-    out += fmt::format("    {:<24} {:>8.1f} h\n", code, hours_of(lasting));
-  }
-  out +=
-      outcome.alerts.empty() ? "  No alert would have come.\n" : "  Alerts that would have come:\n";
-  for (const Outcome::Told& told : outcome.alerts) {
-    out += fmt::format("    {}: {}\n", when(told.at), told.event.sentence);
-  }
-  out += "  What to change:\n" + advice_on(outcome, station);
-  for (const std::string& violation : outcome.violations) {
-    out += "  BROKEN PROMISE: " + violation + "\n";
-  }
-  return out;
-}
-
-json json_of(const Outcome& outcome, const config::Station& station) {
-  json held = json::object();
-  for (const auto& [code, lasting] : outcome.held) {
-    held[code] = hours_of(lasting);
-  }
-  json alerts = json::array();
-  for (const Outcome::Told& told : outcome.alerts) {
-    alerts.push_back({{"hour", hours_of(told.at)},
-                      {"code", told.event.code},
-                      {"sentence", told.event.sentence}});
-  }
-  return {{"station", station.settings.name},
-          {"days", days_of(outcome.lasted)},
-          {"planned_ml", outcome.planned.count()},
-          {"counted_ml", outcome.counted.count()},
-          {"delivered_ml", outcome.delivered.count()},
-          {"pulses", outcome.pulses},
-          {"stirs", outcome.stirs},
-          {"restarts", outcome.restarts},
-          {"ph_low", outcome.ph_low},
-          {"ph_high", outcome.ph_high},
-          {"rise_30min", outcome.rise_30min},
-          {"alkalinity_start_dkh", outcome.alkalinity_start.count()},
-          {"alkalinity_end_dkh", outcome.alkalinity_end.count()},
-          {"powder_start_g", outcome.powder_g_start},
-          {"powder_end_g", outcome.powder_g_end},
-          {"longest_silence_h", hours_of(outcome.longest_silence)},
-          {"held_h", std::move(held)},
-          {"alerts", std::move(alerts)},
-          {"broken_promises", outcome.violations}};
-}
 
 /// One line that is drawn over itself, for people who wait.
 class Progress {
@@ -167,82 +60,6 @@ class Progress {
   bool shown_;
   std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
 };
-
-/// What the world does despite everything, beside the most that it can do.
-std::string exposures_of(const rehearsal::Exposures& exposures) {
-  std::string out = fmt::format(
-      "  Beyond what was commanded, at its worst and at most (mL of limewater; rise of the pH in "
-      "the "
-      "display):\n    {:<20} {:>6} {:>6}  {:>16}  {:>15}  {:>13}  {:>11}\n",
-      "fault", "judged", "mixed", "mL", "powder, g", "pH", "until alert");
-  for (const auto& [kind, worst] : exposures) {
-    const std::string alert =
-        worst.longest_until_alert
-            ? fmt::format("{:.0f} s",
-                          std::chrono::duration<double>(*worst.longest_until_alert).count())
-            : std::string{"none came"};
-    out += fmt::format(
-        "    {:<20} {:>6} {:>6}  {:>7.1f}/{:>8.1f}  {:>7.2f}/{:>7.2f}  {:>6.3f}/{:>6.3f}  {:>11}\n",
-        rehearsal::about(kind).name, worst.times, worst.mixed, worst.millilitres.worst,
-        worst.millilitres.bound, worst.powder_g.worst, worst.powder_g.bound, worst.rise.worst,
-        worst.rise.bound, alert);
-  }
-  for (const auto& [kind, worst] : exposures) {
-    out += fmt::format("    {}: at most {}.\n", rehearsal::about(kind).name,
-                       rehearsal::bound_reason(kind));
-  }
-  return out;
-}
-
-std::string sentences(const rehearsal::CampaignOutcome& sum, const Given& given,
-                      const std::string& station) {
-  std::string out = fmt::format(
-      "Station {}: {} courses of {:.1f} days, seeds {} to {}: {:.1f} tank-years, {} pulses, {} "
-      "restarts, {} alerts.\n  Highest true pH {:.2f}; the longest time without limewater {:.1f} "
-      "h.\n  Faults:\n",
-      station, sum.courses, given.days, given.seed, given.seed + given.seeds - 1,
-      days_of(sum.lasted) / 365.25, sum.pulses, sum.restarts, sum.alerts, sum.ph_high,
-      hours_of(sum.longest_silence));
-  for (const auto& [kind, times] : sum.faults) {
-    out += fmt::format("    {:<24} {:>8}\n", rehearsal::about(kind).name, times);
-  }
-  if (given.seeds == 1) {
-    out += "  Drawn:";
-    auto drawn = rehearsal::random_faults(given.seed, sum.lasted);
-    std::stable_sort(drawn.begin(), drawn.end(),
-                     [](const auto& a, const auto& b) { return a.at < b.at; });
-    for (const rehearsal::Fault& fault : drawn) {
-      out += " " + rehearsal::to_text(fault);
-    }
-    out += "\n";
-  }
-  out += exposures_of(sum.exposures);
-  if (sum.broken.empty()) {
-    return out + "  No promise was broken.\n";
-  }
-  for (const auto& [seed, promise] : sum.broken) {
-    out += fmt::format(
-        "  BROKEN PROMISE: {}; again: limegate rehearse {} --days {} --seed {} --seeds 1\n",
-        promise, given.file, given.days, seed);
-  }
-  return out;
-}
-
-json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) {
-  json faults = json::object();
-  for (const auto& [kind, times] : sum.faults) {
-    faults[rehearsal::about(kind).name] = times;
-  }
-  json broken = json::array();
-  for (const auto& [seed, promise] : sum.broken) {
-    broken.push_back({{"seed", seed}, {"promise", promise}});
-  }
-  return {{"station", station},          {"courses", sum.courses},
-          {"days", days_of(sum.lasted)}, {"pulses", sum.pulses},
-          {"restarts", sum.restarts},    {"alerts", sum.alerts},
-          {"ph_high", sum.ph_high},      {"longest_silence_h", hours_of(sum.longest_silence)},
-          {"faults", std::move(faults)}, {"broken_promises", std::move(broken)}};
-}
 
 /// What the boards of a config do by themselves; those of a simulated station do all they should.
 rehearsal::Rehearsal::Plan::Boards boards_of(const config::Station& station) {
@@ -277,6 +94,7 @@ int rehearse(const Given& given) {
     plan.faults.push_back(*fault);
   }
   json list = json::array();
+  ReportPage page{given.file};
   bool kept = true;
   for (const config::Station& station : config->config.stations) {
     plan.settings = station.settings;
@@ -295,7 +113,9 @@ int rehearse(const Given& given) {
       if (given.json) {
         list.push_back(json_of(*sum, station.settings.name));
       } else {
-        std::fputs(sentences(*sum, given, station.settings.name).c_str(), stdout);
+        const Campaign asked{given.file, station.settings.name, given.days, given.seed,
+                             given.seeds};
+        std::fputs(words_of(*sum, asked).c_str(), stdout);
       }
       continue;
     }
@@ -305,10 +125,19 @@ int rehearse(const Given& given) {
       return kBadInput;
     }
     kept = kept && outcome->violations.empty();
+    if (!given.report.empty()) {
+      page.add(station, plan, *outcome);
+    }
     if (given.json) {
       list.push_back(json_of(*outcome, station));
     } else {
-      std::fputs(sentences(*outcome, station).c_str(), stdout);
+      std::fputs(words_of(*outcome, station).c_str(), stdout);
+    }
+  }
+  if (!given.report.empty()) {
+    if (const auto written = page.write(given.report); !written) {
+      std::fputs((written.error() + "\n").c_str(), stderr);
+      return kBadInput;
     }
   }
   if (given.json) {
@@ -339,7 +168,9 @@ void add_rehearse_command(CLI::App& app, int& code) {
                    "A campaign: so many courses with faults drawn at random, over all cores, and a "
                    "keeper who comes twice a day")
       ->check(CLI::Range(1, 1000000))
-      ->excludes(command->add_option("--fault", given->faults, names));
+      ->excludes(command->add_option("--fault", given->faults, names))
+      ->excludes(command->add_option("--report", given->report,
+                                     "Write one page with charts here, to be opened in a browser"));
   command->add_flag("--json", given->json, "For scripts");
   command->callback([=, &code] { code = rehearse(*given); });
 }

@@ -139,6 +139,9 @@ void Oracle::judge_evidence() {
   if (above_since_ && now_ - *above_since_ > kFilterMax) {
     broken("a pulse above the ceiling");
   }
+  if (now_ - up_since_ < promises_.limits.proven - 2s) {
+    broken("a pulse before the probes had proved themselves");
+  }
   if (second_ceiling_since_) {
     broken("a pulse after the second ceiling that nobody released");
   }

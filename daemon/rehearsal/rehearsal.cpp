@@ -203,17 +203,17 @@ void Rehearsal::observed_stirrer() {
 void Rehearsal::watch_exposure() {
   const double delivered = tank_.delivered().count();
   const double carried = tank_.carried_mmol();
-  const Millilitres flowed{delivered - delivered_before_};
+  flowed_ = Millilitres{delivered - delivered_before_};
   const Millilitres commanded = oracle_.flows_by_command();
   const bool down = !program_;
-  exposure_.second({world_, flowed, commanded, carried - carried_before_,
+  exposure_.second({world_, flowed_, commanded, carried - carried_before_,
                     tank_.aquarium().display().ph_nbs, !down});
   delivered_before_ = delivered;
   carried_before_ = carried;
   outcome_.powder_carried_g = carried * kGramsPerMol / 1000.0;
   // A board without a timer of its own goes on until the program is back.
   if (!exposure_.explains() && (plan_.boards.pump_timed || !down)) {
-    flow_unexplained_ml_ += std::max(0.0, (flowed - commanded).count());
+    flow_unexplained_ml_ += std::max(0.0, (flowed_ - commanded).count());
   }
 }
 
@@ -234,6 +234,9 @@ void Rehearsal::watch() {
   oracle_.second(
       {program_ != nullptr, tank_.stirs(), tank_.state(Part::pump) == ports::OutletState::on, obeys,
        program_ ? shown_.ph : std::nullopt, program_ ? shown_.temperature : std::nullopt});
+  outcome_.trace.add({ph, program_ ? shown_.ph : std::nullopt, flowed_.count(),
+                      tank_.reactor().powder_g(), tank_.stirs(),
+                      program_ ? &program_->core().holds() : nullptr});
   if (program_) {
     for (const rules::Hold& hold : program_->core().holds()) {
       held_[rules::code_of(hold)] += 1s;

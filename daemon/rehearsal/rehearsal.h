@@ -18,6 +18,7 @@
 #include "rehearsal/rehearsed_disk.h"
 #include "rehearsal/rehearsed_outlet.h"
 #include "rehearsal/rehearsed_probes.h"
+#include "rehearsal/trace.h"
 #include "shell/station_shell.h"
 #include "simulator/tank.h"
 #include "station/settings.h"
@@ -42,6 +43,7 @@ struct Outcome {
   std::size_t pulses = 0, stirs = 0, restarts = 0;
   Duration longest_silence{};  ///< without a commanded pulse
   Exposures exposures;
+  Trace trace;
   std::vector<std::string> violations;
 };
 
@@ -139,6 +141,7 @@ class Rehearsal {
   bool ledger_faulty_ = false;
   Duration reopen_at_{};
   double delivered_before_ = 0, carried_before_ = 0;
+  Millilitres flowed_;  ///< truly, in this second
   double flow_unexplained_ml_ = 0;
   std::deque<double> half_hour_;          ///< true pH each minute
   std::map<const char*, Duration> held_;  ///< by code, which is a constant

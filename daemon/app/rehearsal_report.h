@@ -1,0 +1,31 @@
+#pragma once
+
+#include <string>
+
+#include <tl/expected.hpp>
+
+#include "config/config.h"
+#include "rehearsal/rehearsal.h"
+
+namespace limegate::app {
+
+/// One page that shows what a rehearsal came to, with charts: a file that needs nothing else and
+/// asks nothing of any network.
+class ReportPage {
+ public:
+  /// `config` = the name of the owner's file, for the heading.
+  explicit ReportPage(std::string config) : config_(std::move(config)) {}
+
+  void add(const config::Station& station, const rehearsal::Rehearsal::Plan& plan,
+           const rehearsal::Outcome& outcome);
+
+  /// Error: one line with the file, what is wrong, and what to do.
+  [[nodiscard]] tl::expected<void, std::string> write(const std::string& path) const;
+
+ private:
+  [[nodiscard]] std::string html() const;
+  std::string config_;
+  std::string sections_;
+};
+
+}  // namespace limegate::app
