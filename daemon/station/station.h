@@ -49,6 +49,10 @@ class Station {
 
   [[nodiscard]] Status status(Moment now) const;
 
+  /// Everything that the rules look at. `asked` = the volume that would be given now; nothing is
+  /// asked for between two pulses.
+  [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;
+
   /// While limewater may flow, the pH probe is worth reading more often.
   [[nodiscard]] bool wants_quick_readings() const { return pump_.may_flow(); }
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
@@ -67,8 +71,6 @@ class Station {
   };
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
-  /// `asked` = the volume that would be given now; nothing is asked for between two pulses.
-  [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(Instant now) const;
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
