@@ -40,6 +40,12 @@ void read_conditioning(TableReader& reader, Station& station) {
   limits.reading_age_max = seconds(age_s);
   limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.1);
   limits.ph_plausible_high = reader.number("ph_plausible_high", {8.5, 9.2}, 9.2);
+  // Above what is plausible no ceiling can be reached, and the second one would never latch.
+  if (!(limits.second_ceiling.count() < limits.ph_plausible_high)) {
+    reader.complain("ph_second_ceiling",
+                    fmt::format("{:.2f} must be below ph_plausible_high, {:.2f}",
+                                limits.second_ceiling.count(), limits.ph_plausible_high));
+  }
   limits.temperature_plausible_low = reader.number("temperature_low_c", {15, 28}, 15);
   limits.temperature_plausible_high = reader.number("temperature_high_c", {22, 35}, 35);
 

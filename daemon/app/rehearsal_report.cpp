@@ -49,6 +49,12 @@ std::string inside_page(const json& data) {
   return out;
 }
 
+std::string not_written(const std::string& path) {
+  return fmt::format(
+      "{}: the report can't be written ({}). Name a file in a folder that is there and has room.",
+      path, std::generic_category().message(errno));
+}
+
 double hours(Duration duration) {
   return std::chrono::duration<double, std::ratio<3600>>(duration).count();
 }
@@ -137,17 +143,21 @@ std::string ReportPage::html() const {
   return out + "</script></body></html>\n";
 }
 
+tl::expected<void, std::string> ReportPage::can_write(const std::string& path) {
+  if (!path.ends_with(".html")) {
+    return tl::unexpected(path +
+                          ": a report is a page: end its name in .html, so that no other "
+                          "file is written over.");
+  }
+  std::ofstream file{path, std::ios::binary | std::ios::app};
+  return file ? tl::expected<void, std::string>{} : tl::unexpected(not_written(path));
+}
+
 tl::expected<void, std::string> ReportPage::write(const std::string& path) const {
   std::ofstream file{path, std::ios::binary};
   file << html();
   file.close();
-  if (file) {
-    return {};
-  }
-  const std::string why = std::generic_category().message(errno);
-  return tl::unexpected(fmt::format(
-      "{}: the report can't be written ({}). Name a file in a folder that is there and has room.",
-      path, why));
+  return file ? tl::expected<void, std::string>{} : tl::unexpected(not_written(path));
 }
 
 }  // namespace limegate::app

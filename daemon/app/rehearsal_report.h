@@ -19,7 +19,11 @@ class ReportPage {
   void add(const config::Station& station, const rehearsal::Rehearsal::Plan& plan,
            const rehearsal::Outcome& outcome);
 
+  /// Whether a page can be written there, before anything is rehearsed.
   /// Error: one line with the file, what is wrong, and what to do.
+  [[nodiscard]] static tl::expected<void, std::string> can_write(const std::string& path);
+
+  /// Error: the same.
   [[nodiscard]] tl::expected<void, std::string> write(const std::string& path) const;
 
  private:

@@ -82,6 +82,12 @@ int rehearse(const Given& given) {
     std::fputs(explain(config.error(), given.file, Format::people).c_str(), stderr);
     return kBadInput;
   }
+  if (const auto can = given.report.empty() ? tl::expected<void, std::string>{}
+                                            : ReportPage::can_write(given.report);
+      !can) {
+    std::fputs((can.error() + "\n").c_str(), stderr);
+    return kBadInput;
+  }
   rehearsal::Rehearsal::Plan plan;
   plan.lasting = std::chrono::floor<std::chrono::seconds>(
       std::chrono::duration<double, std::ratio<86400>>(given.days));

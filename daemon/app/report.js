@@ -18,11 +18,21 @@ const add = (parent, tag, attributes, text) => {
 const styles = getComputedStyle(document.documentElement);
 const color = (name) => styles.getPropertyValue(name).trim();
 
-const chart = (place, title, rows, labels, options) => {
+const chart = (place, faults, title, rows, labels, options) => {
   add(place, "h3", {}, title);
   const box = add(place, "div", { class: "chart", role: "img", "aria-label": title });
   return new Dygraph(box, rows, {
     labels: ["time", ...labels], legend: "always", gridLineColor: color("--line"), axisLineColor: color("--line"),
+    // What went wrong on purpose is shaded.
+    underlayCallback: (canvas, area, graph) => {
+      canvas.fillStyle = color("--warn");
+      canvas.globalAlpha = 0.15;
+      for (const { from, to } of faults) {
+        const left = graph.toDomXCoord(from);
+        canvas.fillRect(left, area.y, Math.max(graph.toDomXCoord(to) - left, 2), area.h);
+      }
+      canvas.globalAlpha = 1;
+    },
     strokeWidth: 1.5, digitsAfterDecimal: 3, animatedZooms: false,
     axes: { x: { axisLabelFormatter: clock, valueFormatter: clock, pixelsPerLabel: 110 } }, ...options,
   });
@@ -56,15 +66,15 @@ for (const section of document.querySelectorAll("section")) {
   const place = section.querySelector(".charts");
   const mark = color("--mark"), warn = color("--warn"), ink = color("--ink");
   const band = (low, high) => [low, low === null ? null : (low + high) / 2, high];
-  chart(place, "pH at the probe", data.points.map((p) => [p[0], band(p[3], p[4]), band(p[1], p[2]),
+  chart(place, data.faults, "pH at the probe", data.points.map((p) => [p[0], band(p[3], p[4]), band(p[1], p[2]),
     [data.ceiling, data.ceiling, data.ceiling]]), ["as the probe shows it", "in the water", "ceiling"],
     { customBars: true, colors: [warn, mark, ink], fillAlpha: 0.25, valueRange: null,
-      series: { "ceiling": { strokePattern: [6, 4], strokeWidth: 1 } } });
-  chart(place, "Limewater, mL an hour", data.points.map((p) => [p[0], p[5]]), ["mL an hour"],
+      series: { "as the probe shows it": { strokePattern: [3, 3] }, "ceiling": { strokePattern: [6, 4], strokeWidth: 1 } } });
+  chart(place, data.faults, "Limewater, mL an hour", data.points.map((p) => [p[0], p[5]]), ["mL an hour"],
     { stepPlot: true, fillGraph: true, colors: [mark], includeZero: true });
-  chart(place, "Limewater in all, mL", data.points.map((p) => [p[0], p[6], p[0] / 24 * data.day_volume_ml]),
+  chart(place, data.faults, "Limewater in all, mL", data.points.map((p) => [p[0], p[6], p[0] / 24 * data.day_volume_ml]),
     ["truly given", "planned"], { colors: [mark, ink], series: { "planned": { strokePattern: [6, 4] } } });
-  chart(place, "Powder in the reactor, g", data.points.map((p) => [p[0], p[7]]), ["g"],
+  chart(place, data.faults, "Powder in the reactor, g", data.points.map((p) => [p[0], p[7]]), ["g"],
     { colors: [mark], includeZero: true });
   add(place, "h3", {}, `What stood when, ${clock(0)} to ${clock(data.hours)}`);
   for (const fault of data.faults) {

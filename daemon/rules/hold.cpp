@@ -150,19 +150,21 @@ std::string sentence_of(const Hold& hold) {
           },
           [](const CeilingReached& h) {
             return fmt::format(
-                "pH {:.2f} reached the ceiling of {:.2f}; dosing resumes below "
-                "{:.2f}.",
-                h.value.count(), h.limit.count(), h.resume.count());
+                "The pH reached the ceiling of {:.2f} and is {:.2f}; dosing resumes below {:.2f}.",
+                h.limit.count(), h.value.count(), h.resume.count());
           },
           [](const SecondCeilingReached& h) {
             return fmt::format(
-                "pH {:.2f} reached the second ceiling of {:.2f}. Find the cause; "
-                "a person at the station must release this hold.",
-                h.value.count(), h.limit.count());
+                "The pH reached the second ceiling of {:.2f} and is {:.2f}. Find the cause; a "
+                "person "
+                "at the station must release this hold.",
+                h.limit.count(), h.value.count());
           },
           [](const Climbing& h) {
-            return fmt::format("pH climbed by {:.2f} within {}; less than {:.2f} is allowed.",
-                               h.rise.count(), for_people(h.window), h.limit.count());
+            return fmt::format(
+                "The pH climbed too quickly: now by {:.2f} within {}; less than {:.2f} is allowed, "
+                "and dosing resumes below two thirds of that.",
+                h.rise.count(), for_people(h.window), h.limit.count());
           },
           [](const HourAllowanceSpent& h) {
             return spent("the last hour", h.given, h.next, h.limit);

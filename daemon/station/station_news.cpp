@@ -125,6 +125,10 @@ void Station::note_silence(Moment now, Effects& effects) {
       silence_alerts_ >= kSilenceAlerts.size() || silent < kSilenceAlerts[silence_alerts_]) {
     return;
   }
+  while (silence_alerts_ + 1 < kSilenceAlerts.size() &&
+         silent >= kSilenceAlerts[silence_alerts_ + 1]) {
+    ++silence_alerts_;  // it was silent before the start: the longest says it all
+  }
   std::string sentence =
       "No limewater was dosed for " + rules::for_people(kSilenceAlerts[silence_alerts_]) + ".";
   // Also what would hold a pulse that is not due just now.

@@ -156,6 +156,17 @@ TEST(Silence, is_counted_over_restarts) {
   EXPECT_EQ(bench.raised("dosing-stopped"), 1U);
 }
 
+// After a long time without power there is one alert to tell, not one for each step of patience.
+TEST(Silence, of_days_before_the_start_is_told_once) {
+  History history;
+  history.newest_given = dosing::Stamp{50h, WallTime{std::chrono::hours{1}}};
+  Bench bench{Bench::usual(), history};
+  bench.samples = false;
+  bench.run(1min);
+  ASSERT_EQ(bench.raised("dosing-stopped"), 1U);
+  EXPECT_NE(bench.newest_event("dosing-stopped").sentence.find("48 h"), std::string::npos);
+}
+
 TEST(Silence, after_a_dose_of_the_future_begins_now) {
   History history;
   history.newest_given = dosing::Stamp{200h, WallTime{std::chrono::hours{500000}}};
