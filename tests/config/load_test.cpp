@@ -114,7 +114,7 @@ const Case kCases[] = {
      "station.reef.limits.ph_second_ceiling", "8.7"},
     {"resume_above_the_ceiling", "settle_min = 60", "ph_ceiling_resume = 8.45", 36,
      "station.reef.limits.ph_ceiling_resume", "must be below ph_ceiling"},
-    {"second_ceiling_that_is_not_plausible", "settle_min = 60", "ph_plausible_high = 8.60", 36,
+    {"second_ceiling_that_is_not_plausible", "settle_min = 60", "ph_plausible_high = 8.60", 35,
      "station.reef.limits.ph_second_ceiling", "8.60 must be below ph_plausible_high, 8.60"},
     {"second_below_the_first", "settle_min = 60", "ph_second_ceiling = 8.40", 36,
      "station.reef.limits.ph_second_ceiling", "must not be below ph_ceiling"},
