@@ -182,6 +182,17 @@ std::string words_of(const rehearsal::CampaignOutcome& sum, const Campaign& give
 }
 
 json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) {
+  const auto measure = [](const rehearsal::Exposed::Measure& of) {
+    return json{{"worst", of.worst}, {"bound", of.bound}};
+  };
+  json exposures = json::object();
+  for (const auto& [kind, worst] : sum.exposures) {
+    exposures[rehearsal::about(kind).name] = {{"judged", worst.times},
+                                              {"mixed", worst.mixed},
+                                              {"beyond_command_ml", measure(worst.millilitres)},
+                                              {"powder_g", measure(worst.powder_g)},
+                                              {"ph_rise", measure(worst.rise)}};
+  }
   json faults = json::object();
   for (const auto& [kind, times] : sum.faults) {
     faults[rehearsal::about(kind).name] = times;
@@ -190,11 +201,17 @@ json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) 
   for (const auto& [seed, promise] : sum.broken) {
     broken.push_back({{"seed", seed}, {"promise", promise}});
   }
-  return {{"station", station},          {"courses", sum.courses},
-          {"days", days_of(sum.lasted)}, {"pulses", sum.pulses},
-          {"restarts", sum.restarts},    {"alerts", sum.alerts},
-          {"ph_high", sum.ph_high},      {"longest_silence_h", hours_of(sum.longest_silence)},
-          {"faults", std::move(faults)}, {"broken_promises", std::move(broken)}};
+  return {{"station", station},
+          {"courses", sum.courses},
+          {"days", days_of(sum.lasted)},
+          {"pulses", sum.pulses},
+          {"restarts", sum.restarts},
+          {"alerts", sum.alerts},
+          {"ph_high", sum.ph_high},
+          {"longest_silence_h", hours_of(sum.longest_silence)},
+          {"exposures", std::move(exposures)},
+          {"faults", std::move(faults)},
+          {"broken_promises", std::move(broken)}};
 }
 
 }  // namespace limegate::app
