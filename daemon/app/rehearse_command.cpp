@@ -76,80 +76,99 @@ rehearsal::Rehearsal::Plan::Boards boards_of(const config::Station& station) {
   return boards;
 }
 
-int rehearse(const Given& given) {
-  const auto config = load_given(given.file);
-  if (!config) {
-    std::fputs(explain(config.error(), given.file, Format::people).c_str(), stderr);
-    return kBadInput;
-  }
-  if (const auto can = given.report.empty() ? tl::expected<void, std::string>{}
-                                            : ReportPage::can_write(given.report);
-      !can) {
-    std::fputs((can.error() + "\n").c_str(), stderr);
-    return kBadInput;
-  }
+/// What was asked for, as a plan without a station. Error: one line.
+tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given) {
   rehearsal::Rehearsal::Plan plan;
   plan.lasting = std::chrono::floor<std::chrono::seconds>(
       std::chrono::duration<double, std::ratio<86400>>(given.days));
   for (const std::string& text : given.faults) {
     const auto fault = rehearsal::parse_fault(text, plan.lasting);
     if (!fault) {
-      std::fputs((fault.error() + "\n").c_str(), stderr);
-      return kBadInput;
+      return tl::unexpected(fault.error());
     }
     plan.faults.push_back(*fault);
   }
+  if (!given.report.empty()) {
+    if (const auto can = ReportPage::can_write(given.report); !can) {
+      return tl::unexpected(can.error());
+    }
+  }
+  return plan;
+}
+
+/// What all stations came to.
+struct Told {
   json list = json::array();
-  ReportPage page{given.file};
-  bool kept = true;
-  for (const config::Station& station : config->config.stations) {
-    plan.settings = station.settings;
-    plan.tank = station.tank;
-    plan.tank.seed = given.seed;
-    plan.boards = boards_of(station);
-    if (given.seeds > 0) {
-      const Progress progress{given.seeds};
-      const auto sum = rehearsal::run_campaign(plan, given.seed, given.seeds,
-                                               [&](std::size_t done) { progress.show(done); });
-      if (!sum) {
-        std::fputs((sum.error() + "\n").c_str(), stderr);
-        return kBadInput;
-      }
-      kept = kept && sum->broken.empty();
-      if (given.json) {
-        list.push_back(json_of(*sum, station.settings.name));
-      } else {
-        const Campaign asked{given.file, station.settings.name, given.days, given.seed,
-                             given.seeds};
-        std::fputs(words_of(*sum, asked).c_str(), stdout);
-      }
-      continue;
-    }
-    const auto outcome = rehearsal::Rehearsal{plan}.run();
-    if (!outcome) {
-      std::fputs((outcome.error() + "\n").c_str(), stderr);
-      return kBadInput;
-    }
-    kept = kept && outcome->violations.empty();
-    if (!given.report.empty()) {
-      page.add(station, plan, *outcome);
-    }
+  ReportPage page;
+  bool kept = true;  ///< every promise
+  void say(const Given& given, const json& as_json, const std::string& words) {
     if (given.json) {
-      list.push_back(json_of(*outcome, station));
+      list.push_back(as_json);
     } else {
-      std::fputs(words_of(*outcome, station).c_str(), stdout);
+      std::fputs(words.c_str(), stdout);
+    }
+  }
+};
+
+tl::expected<void, std::string> rehearse(const Given& given, const config::Station& station,
+                                         const rehearsal::Rehearsal::Plan& plan, Told& told) {
+  if (given.seeds > 0) {
+    const Progress progress{given.seeds};
+    const auto sum = rehearsal::run_campaign(plan, given.seed, given.seeds,
+                                             [&](std::size_t done) { progress.show(done); });
+    if (!sum) {
+      return tl::unexpected(sum.error());
+    }
+    told.kept = told.kept && sum->broken.empty();
+    told.say(
+        given, json_of(*sum, station.settings.name),
+        words_of(*sum, {given.file, station.settings.name, given.days, given.seed, given.seeds}));
+    return {};
+  }
+  const auto outcome = rehearsal::Rehearsal{plan}.run();
+  if (!outcome) {
+    return tl::unexpected(outcome.error());
+  }
+  told.kept = told.kept && outcome->violations.empty();
+  if (!given.report.empty()) {
+    told.page.add(station, plan, *outcome);
+  }
+  told.say(given, json_of(*outcome, station), words_of(*outcome, station));
+  return {};
+}
+
+int rehearse(const Given& given) {
+  const auto refused = [](const std::string& why) {
+    std::fputs((why + "\n").c_str(), stderr);
+    return kBadInput;
+  };
+  const auto config = load_given(given.file);
+  if (!config) {
+    return refused(explain(config.error(), given.file, Format::people));
+  }
+  auto plan = plan_of(given);
+  if (!plan) {
+    return refused(plan.error());
+  }
+  Told told{json::array(), ReportPage{given.file}};
+  for (const config::Station& station : config->config.stations) {
+    plan->settings = station.settings;
+    plan->tank = station.tank;
+    plan->tank.seed = given.seed;
+    plan->boards = boards_of(station);
+    if (const auto done = rehearse(given, station, *plan, told); !done) {
+      return refused(done.error());
     }
   }
   if (!given.report.empty()) {
-    if (const auto written = page.write(given.report); !written) {
-      std::fputs((written.error() + "\n").c_str(), stderr);
-      return kBadInput;
+    if (const auto written = told.page.write(given.report); !written) {
+      return refused(written.error());
     }
   }
   if (given.json) {
-    std::fputs((list.dump(2) + "\n").c_str(), stdout);
+    std::fputs((told.list.dump(2) + "\n").c_str(), stdout);
   }
-  return kept ? kFine : kNotConfirmed;
+  return told.kept ? kFine : kNotConfirmed;
 }
 
 }  // namespace

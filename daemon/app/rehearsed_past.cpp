@@ -61,7 +61,7 @@ Tanks rehearse_past(const config::Config& config, const ports::Clock& clock) {
     }
     simulator::Tank tank = rehearsal.tank();
     tank.go_on_from(now);
-    tanks.emplace(station.settings.name, std::move(tank));
+    tanks.emplace(station.settings.name, tank);
   }
   return tanks;
 }

@@ -103,13 +103,16 @@ void Rehearsal::ledger_failed(const std::string& why) {
 
 void Rehearsal::start_program() {
   ledger_faulty_ = false;
+  std::unique_ptr<ports::Outlet> pump = outlet(Part::pump);
+  std::unique_ptr<ports::Outlet> stirrer;
+  if (plan_.settings.stirrer == station::StirrerKind::switched) {
+    stirrer = outlet(Part::stirrer);
+  }
   program_ = std::make_unique<shell::StationShell>(
       plan_.settings,
       shell::StationShell::Parts{
-          *disk_, clock_, boot_, outlet(Part::pump),
-          plan_.settings.stirrer == station::StirrerKind::switched ? outlet(Part::stirrer)
-                                                                   : nullptr,
-          disk_->guard_store(), disk_->guard_record(),
+          *disk_, clock_, boot_, std::move(pump), std::move(stirrer), disk_->guard_store(),
+          disk_->guard_record(),
           [this](const std::string& /*station*/, const station::Event& event) { told(event); },
           [this](const std::string& why) { ledger_failed(why); }});
   oracle_.restarted();
