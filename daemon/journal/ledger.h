@@ -36,8 +36,9 @@ class Ledger {
                                            const Boot& boot);
 
   [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot) const;
-  /// The same for a start, beside the guard's own record. If the ledger does not know `newest_sent`,
-  /// the newest pulse there, it is an old copy or lost its end, and the last 24 h count as full.
+  /// The same for a start, beside the guard's own record. If the ledger does not know
+  /// `newest_sent`, the newest pulse there, it is an old copy or lost its end, and the last 24 h
+  /// count as full.
   [[nodiscard]] Stored<station::History> history_beside(std::string_view station, const Boot& boot,
                                                         std::int64_t newest_sent);
 

@@ -37,8 +37,8 @@ class SimulatedOutlet : public ports::Outlet {
   Tank::Part part_;
 };
 
-SimulatedBus::SimulatedBus(Tank tank, const ports::Clock& clock, Post post)
-    : clock_(clock), post_(std::move(post)), tank_(std::move(tank)) {}
+SimulatedBus::SimulatedBus(const Tank& tank, const ports::Clock& clock, Post post)
+    : clock_(clock), post_(std::move(post)), tank_(tank) {}
 
 Tank& SimulatedBus::tank_now() {
   tank_.advance(clock_.now());

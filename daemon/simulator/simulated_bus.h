@@ -20,7 +20,7 @@ class SimulatedBus : public ports::Bus {
   static constexpr std::size_t kTemperature = 1;
 
   /// The tank must be at `clock`'s time or before.
-  SimulatedBus(Tank tank, const ports::Clock& clock, Post post);
+  SimulatedBus(const Tank& tank, const ports::Clock& clock, Post post);
 
   void poll(std::vector<std::size_t> probes, PollReply reply) override;
 
