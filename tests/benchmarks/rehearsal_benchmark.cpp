@@ -32,7 +32,7 @@ Rehearsal::Plan plan() {
 }
 
 void rehearse(benchmark::State& state, const Rehearsal::Plan& plan) {
-  for (auto _ : state) {
+  while (state.KeepRunning()) {
     benchmark::DoNotOptimize(Rehearsal{plan}.run().value().delivered);
   }
   state.counters["days_per_s"] = benchmark::Counter(static_cast<double>(state.iterations()) * kDays,
