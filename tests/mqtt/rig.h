@@ -23,7 +23,7 @@ class Rig {
  public:
   explicit Rig(mqtt::Settings settings,
                std::chrono::milliseconds tick = std::chrono::milliseconds{20});
-  ~Rig();
+  ~Rig();  // NOLINT(bugprone-exception-escape): a loop that can't be stopped may end the program
   Rig(const Rig&) = delete;
   Rig& operator=(const Rig&) = delete;
   Rig(Rig&&) = delete;

@@ -17,7 +17,6 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 using nlohmann::json;
 using ::testing::Contains;
-using ::testing::ElementsAre;
 using ::testing::Pair;
 
 bool ready(const Broker& broker) {
