@@ -77,7 +77,7 @@ void World::open_ledger() {
     return;
   }
   for (const std::string& note : opened->notes) {
-    raise("", {now.wall, station::Severity::alert, "ledger", note});
+    raise("", shell::ledger_note(now.wall, note));
   }
   for (const auto& shell : shells_) {
     shell->begin(opened->histories.at(shell->core().name()));
@@ -110,14 +110,9 @@ void World::recover_ledger() {
     }
     ledger_faulty_ = false;
     for (const std::string& note : opened->notes) {
-      raise("", {now.wall, station::Severity::alert, "ledger", note});
+      raise("", shell::ledger_note(now.wall, note));
     }
-    raise("", {now.wall,
-               station::Severity::info,
-               "ledger-sound",
-               "The ledger was read again and can be written.",
-               {},
-               "ledger-not-writable"});
+    raise("", shell::ledger_sound(now.wall));
     for (const auto& shell : shells_) {
       shell->recover(opened->histories.at(shell->core().name()));
     }

@@ -5,19 +5,9 @@
 
 #include "journal/ledger_rows.h"
 #include "journal/stored_units.h"
+#include "units/visitor.h"
 
 namespace limegate::journal {
-namespace {
-
-template <class... Lambdas>
-struct Visitor : Lambdas... {
-  using Lambdas::operator()...;
-};
-template <class... Lambdas>
-Visitor(Lambdas...) -> Visitor<Lambdas...>;
-
-}  // namespace
-
 Stored<void> Ledger::prove_writable() const {
   return database_
       .prepare("UPDATE boots SET lifetime_before_ms = lifetime_before_ms WHERE id = ?1")

@@ -40,6 +40,7 @@ using Window = ExposureWatch::Window;
 struct Bound {
   Kind kind;
   const char* reason;
+  /// Within which time of the first excess somebody is told; absent: nothing promises that yet.
   std::optional<Duration> alert;
   double (*millilitres)(const Site&, const Window&);
 };
@@ -88,8 +89,6 @@ const Bound& bound_of(Kind kind) {
 
 const char* bound_reason(Kind kind) { return bound_of(kind).reason; }
 
-std::optional<Duration> alert_promised(Kind kind) { return bound_of(kind).alert; }
-
 void Exposed::add(const Exposed& other) {
   const auto nearer = [&](Measure& mine, const Measure& its) {
     if (times == 0 ||
@@ -108,7 +107,6 @@ void Exposed::add(const Exposed& other) {
   }
   times += other.times;
   mixed += other.mixed;
-  without_alert += other.without_alert;
 }
 
 void ExposureWatch::begin(const Fault& fault, Ph display) {
@@ -169,7 +167,7 @@ std::vector<std::string> ExposureWatch::passed(const Exposed& exposed, const Win
   judge(exposed.millilitres, kNoticedMl, "mL beyond what was commanded");
   judge(exposed.powder_g, kNoticedG, "g of powder carried over");
   judge(exposed.rise, 0.0, "rise of the pH");
-  const auto promised = alert_promised(window.fault.kind);
+  const auto promised = bound_of(window.fault.kind).alert;
   if (promised && window.first_excess &&
       window.fault.at + window.fault.lasting > *window.first_excess + *promised &&
       (!exposed.longest_until_alert || *exposed.longest_until_alert > *promised)) {
@@ -216,8 +214,6 @@ std::vector<std::string> ExposureWatch::end(Fault::Kind kind) {
                                  site_.water.count()};
     if (window.first_excess && window.first_alert) {
       exposed.longest_until_alert = *window.first_alert - *window.first_excess;
-    } else if (window.first_excess) {
-      exposed.without_alert = 1;
     }
   }
   exposures_[kind].add(exposed);

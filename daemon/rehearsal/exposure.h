@@ -23,15 +23,12 @@ struct Exposed {
   } millilitres, powder_g, rise;
   /// From the first excess to the first alert; absent if never one came.
   std::optional<Duration> longest_until_alert;
-  std::size_t without_alert = 0;
   void add(const Exposed& other);
 };
 using Exposures = std::map<Fault::Kind, Exposed>;
 
 /// The derivation of a bound, one sentence for people; empty for faults that have none.
 [[nodiscard]] const char* bound_reason(Fault::Kind kind);
-/// Within which time of the first excess somebody is told; absent where nothing promises that yet.
-[[nodiscard]] std::optional<Duration> alert_promised(Fault::Kind kind);
 
 /// Measures each physical fault while it lasts and compares it with its bound.
 /// Threads: one owner.

@@ -75,7 +75,7 @@ void Oracle::second(const World& world) {
   note(above_since_, limits.ceiling);
   note(second_above_since_, limits.second_ceiling);
   if (second_above_since_ && now_ - *second_above_since_ > kFilterMax && world.program_runs &&
-      *world.ph <= limits.ph_plausible_high) {
+      world.ph && *world.ph <= limits.ph_plausible_high) {
     second_ceiling_since_ = now_;
   }
   const Duration left = std::clamp(commanded_until_ - now_, Duration::zero(), Duration{1s});

@@ -122,8 +122,12 @@ void Rehearsal::start_program() {
     ledger_failed("it could not be read at the start");
     return;
   }
-  for (const std::string& note : opened->notes) {
-    told({clock_.moment.wall, station::Severity::alert, "ledger", note, {}, {}});
+  tell(opened->notes);
+}
+
+void Rehearsal::tell(const std::vector<std::string>& notes) {
+  for (const std::string& note : notes) {
+    told(shell::ledger_note(clock_.moment.wall, note));
   }
 }
 
@@ -172,6 +176,8 @@ void Rehearsal::recover() {
   reopen_at_ = world_ + kReopenEvery;
   if (const auto opened = disk_->open(boot())) {
     ledger_faulty_ = false;
+    tell(opened->notes);
+    told(shell::ledger_sound(clock_.moment.wall));
     program_->recover(opened->history);
   }
 }
@@ -296,9 +302,9 @@ bool Rehearsal::healed() const {
 }
 
 bool Rehearsal::waits_for_person() const {
-  const auto holds = program_->core().status(clock_.moment).holds;
-  return std::any_of(holds.begin(), holds.end(), [](const station::Status::Held& held) {
-    return held.clears == rules::Clears::by_person;
+  const rules::Holds& holds = program_->core().holds();
+  return std::any_of(holds.begin(), holds.end(), [](const rules::Hold& hold) {
+    return rules::clears(hold) == rules::Clears::by_person;
   });
 }
 

@@ -93,6 +93,7 @@ class Rehearsal {
   [[nodiscard]] RehearsedOutlet::Condition condition(Part part) const;
   void commanded(Part part, Duration duration);
   void told(const station::Event& event);
+  void tell(const std::vector<std::string>& notes);
   void ledger_failed(const std::string& why);
   /// False from the moment on at which the program dies.
   [[nodiscard]] bool acts();

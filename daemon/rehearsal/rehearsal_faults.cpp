@@ -106,6 +106,12 @@ void Rehearsal::come_back() {
   if (dies_of_->kind == Kind::power_cut) {
     clock_.moment.mono = Instant{20s};
     oracle_.rebooted();
+    // The power is back, and so is the current through welded contacts.
+    for (const Kind welded : {Kind::pump_stuck_on, Kind::stirrer_stuck_on}) {
+      if (const auto& fault = active_.find(welded)) {
+        change_world(welded, fault->value);
+      }
+    }
     boot_ = plan_.boot + "-" + std::to_string(outcome_.restarts + 1);
   }
   active_.end(dies_of_->kind);

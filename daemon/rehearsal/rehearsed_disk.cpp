@@ -1,7 +1,6 @@
 #include "rehearsal/rehearsed_disk.h"
 
 #include <cerrno>
-#include <cstring>
 #include <filesystem>
 #include <system_error>
 #include <utility>

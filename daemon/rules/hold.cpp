@@ -5,16 +5,10 @@
 #include <fmt/format.h>
 
 #include "rules/snapshot.h"
+#include "units/visitor.h"
 
 namespace limegate::rules {
 namespace {
-
-template <class... Lambdas>
-struct Visitor : Lambdas... {
-  using Lambdas::operator()...;
-};
-template <class... Lambdas>
-Visitor(Lambdas...) -> Visitor<Lambdas...>;
 
 const char* probe(Role role) { return role == Role::ph ? "the pH probe" : "the temperature probe"; }
 const char* first_probe(Role role) {

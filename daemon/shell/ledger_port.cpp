@@ -23,4 +23,8 @@ station::Event ledger_sound(WallTime now) {
           kAlert};
 }
 
+station::Event ledger_note(WallTime now, const std::string& note) {
+  return {now, station::Severity::alert, "ledger", note};
+}
+
 }  // namespace limegate::shell

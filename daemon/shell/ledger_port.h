@@ -23,5 +23,7 @@ class LedgerPort {
 /// What a person is told when the ledger fails, and when it is sound again.
 [[nodiscard]] station::Event ledger_failed(WallTime now, const std::string& why);
 [[nodiscard]] station::Event ledger_sound(WallTime now);
+/// What was found at its opening.
+[[nodiscard]] station::Event ledger_note(WallTime now, const std::string& note);
 
 }  // namespace limegate::shell

@@ -1,17 +1,8 @@
 #include "station/command.h"
 
+#include "units/visitor.h"
+
 namespace limegate::station {
-namespace {
-
-template <class... Lambdas>
-struct Visitor : Lambdas... {
-  using Lambdas::operator()...;
-};
-template <class... Lambdas>
-Visitor(Lambdas...) -> Visitor<Lambdas...>;
-
-}  // namespace
-
 const char* name_of(const Command& command) {
   return std::visit(
       Visitor{[](const Pause&) { return "pause"; }, [](const Resume&) { return "resume"; },

@@ -57,8 +57,6 @@ class Station {
   [[nodiscard]] bool wants_quick_readings() const { return pump_.may_flow(); }
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
-  /// The codes of all holds that stand.
-  [[nodiscard]] std::vector<const char*> hold_codes() const;
   [[nodiscard]] const std::string& name() const { return settings_.name; }
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 

@@ -224,14 +224,6 @@ void Station::note_pulses(Moment now, Effects& effects) {
   }
 }
 
-std::vector<const char*> Station::hold_codes() const {
-  std::vector<const char*> codes;
-  for (const Standing& standing : standing_) {
-    codes.push_back(standing.code);
-  }
-  return codes;
-}
-
 Status Station::status(Moment now) const {
   const dosing::Stamp today = stamp(now);
   Status status;

@@ -1,7 +1,12 @@
 #include "signal/conditioner.h"
 
+#include <cmath>
+#include <deque>
 #include <limits>
+#include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
@@ -252,6 +257,39 @@ RC_GTEST_PROP(Conditioner, good_is_only_what_is_fresh_plausible_and_moving, ()) 
       RC_ASSERT(value >= 7.0 && value <= 9.2);
       RC_ASSERT(reading.value >= 7.0 && reading.value <= 9.2);
     }
+  }
+}
+
+// The window's extremes are kept as it moves: they must say what a look at every sample says.
+RC_GTEST_PROP(Conditioner, jumps_are_those_of_a_look_at_every_sample, ()) {
+  Conditioning conditioning;
+  conditioning.plausible_low = 7.0;
+  conditioning.plausible_high = 9.2;
+  conditioning.jump = 0.25;  // exact in binary, as the values are
+  Conditioner probe{conditioning};
+  std::deque<std::pair<Instant, double>> window;
+  std::optional<Instant> jumped;
+  Instant now = kStart;
+  const auto steps = *rc::gen::container<std::vector<std::pair<int, int>>>(
+      400, rc::gen::pair(rc::gen::inRange(0, 6), rc::gen::element(1, 1, 1, 5, 20, 31, 70)));
+  for (const auto& [eighths, seconds] : steps) {
+    now += std::chrono::seconds{seconds};
+    const double value = 8.0 + eighths * 0.0625;
+    while (window.size() > 1 && now - window[1].first > conditioning.jump_window) {
+      window.pop_front();
+    }
+    for (const auto& [at, past] : window) {
+      if (std::abs(value - past) >= conditioning.jump) {
+        jumped = now;
+      }
+    }
+    if (jumped == now) {
+      window.clear();
+    }
+    window.emplace_back(now, value);
+    probe.accept(value, {now, {}});
+    const bool unsteady = jumped && now < *jumped + conditioning.steady_for;
+    RC_ASSERT((probe.reading(now).reason == Reason::unsteady) == unsteady);
   }
 }
 
