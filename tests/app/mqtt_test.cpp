@@ -38,7 +38,7 @@ class DaemonOnMqtt : public ::testing::Test {
   }
   [[nodiscard]] std::string log() const { return read_file(folder_.path() + "/log"); }
   [[nodiscard]] static bool is(const Broker& broker, const std::string& state) {
-    return wait_until([&] { return broker.kept(kRoot)[kRoot] == state; }, 10s);
+    return wait_until([&] { return broker.kept(kRoot)[kRoot] == state; });
   }
 
   TempDir folder_;
@@ -81,12 +81,12 @@ TEST_F(DaemonOnMqtt, APauseFromAfarHoldsAndItsEndIsObeyed) {
   const std::string keeper = "homie/5/limegate-demo-reef/keeper/";
   broker.publish(keeper + "pause-minutes/set", "10");
   EXPECT_TRUE(
-      wait_until([&] { return broker.kept(keeper + "paused")[keeper + "paused"] == "true"; }, 5s));
+      wait_until([&] { return broker.kept(keeper + "paused")[keeper + "paused"] == "true"; }));
   const std::string holds = "homie/5/limegate-demo-reef/gate/holds";
-  EXPECT_TRUE(wait_until([&] { return contains(broker.kept(holds)[holds], "paused"); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return contains(broker.kept(holds)[holds], "paused"); }));
   broker.publish(keeper + "paused/set", "false");
   EXPECT_TRUE(
-      wait_until([&] { return broker.kept(keeper + "paused")[keeper + "paused"] == "false"; }, 5s));
+      wait_until([&] { return broker.kept(keeper + "paused")[keeper + "paused"] == "false"; }));
   EXPECT_TRUE(contains(log(), "By MQTT: pause")) << log();
 }
 
@@ -113,10 +113,9 @@ TEST_F(DaemonOnMqtt, DosingGoesOnWhileTheBrokerRefusesThePassword) {
   write_file(folder_.path() + "/secret", "wr0ng-secret\n");
   start(broker.port(), 2000,
         "user = \"limegate\"\npassword_file = \"" + folder_.path() + "/secret\"\n");
-  EXPECT_TRUE(
-      wait_until([&] { return contains(log(), "the broker refuses us (Not authorized)"); }, 10s))
+  EXPECT_TRUE(wait_until([&] { return contains(log(), "the broker refuses us (Not authorized)"); }))
       << log();
-  EXPECT_TRUE(wait_until([&] { return contains(log(), "event=pulse"); }, 30s)) << log();
+  EXPECT_TRUE(wait_until([&] { return contains(log(), "event=pulse"); })) << log();
   EXPECT_FALSE(contains(log(), "wr0ng-secret"));
   daemon_->signal(SIGTERM);
   EXPECT_EQ(daemon_->wait(10s), 0);

@@ -19,11 +19,9 @@ class CommandsFromAfar : public ::testing::Test {
   void SetUp() override {
     broker_.start();
     rig_.emplace(Rig::settings(broker_.port()));
-    ASSERT_TRUE(wait_until(
-        [&] {
-          return broker_.kept("homie/5/limegate/$state")["homie/5/limegate/$state"] == "ready";
-        },
-        10s));
+    ASSERT_TRUE(wait_until([&] {
+      return broker_.kept("homie/5/limegate/$state")["homie/5/limegate/$state"] == "ready";
+    }));
     heard_.emplace(broker_);
   }
   void set(const std::string& path, const std::string& payload,
@@ -31,7 +29,7 @@ class CommandsFromAfar : public ::testing::Test {
     broker_.publish("homie/5/" + path + "/set", payload, more);
   }
   [[nodiscard]] bool hears(const std::string& line) const {
-    return wait_until([&] { return heard_->heard(line); }, 3s);
+    return wait_until([&] { return heard_->heard(line); });
   }
 
   Broker broker_;
@@ -81,7 +79,7 @@ TEST_F(CommandsFromAfar, WhatCantBeSetIsRefused) {
   set("limegate-reef/keeper/paused", "TRUE");
   set("limegate-nowhere/keeper/paused", "true");
   broker_.publish("homie/5/$broadcast/stop", "now");
-  EXPECT_TRUE(wait_until([&] { return rig_->count_events("mqtt-refusal") == 5; }, 3s));
+  EXPECT_TRUE(wait_until([&] { return rig_->count_events("mqtt-refusal") == 5; }));
   EXPECT_THAT(rig_->commands(), IsEmpty());
 }
 
@@ -89,20 +87,19 @@ TEST_F(CommandsFromAfar, IllegalBytesAndLongPayloadsDoNothing) {
   set("limegate-reef/keeper/acknowledge", "\xC3\x28");
   set("limegate-reef/keeper/acknowledge", std::string(300, 'a'));
   set("limegate-reef/keeper/paused", std::string(100'000, '1'));  // the broker keeps it back
-  EXPECT_TRUE(
-      wait_until([&] { return rig_->told("is not UTF-8") && rig_->told("1 too long"); }, 3s))
+  EXPECT_TRUE(wait_until([&] { return rig_->told("is not UTF-8") && rig_->told("1 too long"); }))
       << ::testing::PrintToString(rig_->events());
   EXPECT_THAT(rig_->commands(), IsEmpty());
 }
 
 TEST_F(CommandsFromAfar, ARetainedCommandDoesNothingNowAndNothingAfterAReconnect) {
   set("limegate-reef/keeper/paused", "true", {"-r"});
-  EXPECT_TRUE(wait_until([&] { return rig_->told("1 published as retained"); }, 3s));
+  EXPECT_TRUE(wait_until([&] { return rig_->told("1 published as retained"); }));
   rig_->stop();
   rig_.emplace(Rig::settings(broker_.port()));
-  ASSERT_TRUE(wait_until([&] { return rig_->told("mqtt-connected"); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return rig_->told("mqtt-connected"); }));
   set("limegate-reef/keeper/pause-minutes", "7");
-  ASSERT_TRUE(wait_until([&] { return !rig_->commands().empty(); }, 3s));
+  ASSERT_TRUE(wait_until([&] { return !rig_->commands().empty(); }));
   EXPECT_THAT(rig_->commands(), ElementsAre("reef pause")) << "only the live one";
 }
 

@@ -32,9 +32,9 @@ bool whole(const Broker& broker) {
 TEST(Outages, ABrokerAbsentAtTheStartIsFoundLater) {
   Broker broker;
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }));
   broker.start();
-  EXPECT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }));
   EXPECT_EQ(rig.count_events("mqtt-away"), 1) << "each reason is told once";
 }
 
@@ -42,11 +42,11 @@ TEST(Outages, ABrokerThatLostItsStoreGetsTheWholeTreeAgain) {
   Broker broker;
   broker.start();
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }));
   broker.kill();
-  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }));
   broker.start();
-  EXPECT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }));
 }
 
 TEST(Outages, AHalfOpenConnectionIsNoticedByItsSilence) {
@@ -54,19 +54,19 @@ TEST(Outages, AHalfOpenConnectionIsNoticedByItsSilence) {
   broker.start();
   TcpProxy proxy{broker.port()};
   Rig rig{Rig::settings(proxy.port())};
-  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }));
   (void)rig.pace();
   const auto begin = std::chrono::steady_clock::now();
   proxy.hang(true);
-  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }, 20s));
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away"); }));
   const auto noticed = std::chrono::steady_clock::now() - begin;
   const Rig::Pace pace = rig.pace();
   std::printf(
       "half-open: noticed after %.1f s at a keep-alive of 2 s; show p99 %.0f us, max %.0f us\n",
       std::chrono::duration<double>(noticed).count(), pace.show_p99_us, pace.show_max_us);
-  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "lost"; }, 10s));
+  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "lost"; }));
   proxy.hang(false);
-  EXPECT_TRUE(wait_until([&] { return whole(broker); }, 20s));
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }));
 }
 
 TEST(Outages, ABrokerThatStaysAwayBecomesAnAlertUntilItIsBack) {
@@ -74,16 +74,16 @@ TEST(Outages, ABrokerThatStaysAwayBecomesAnAlertUntilItIsBack) {
   mqtt::Settings settings = Rig::settings(broker.port());
   settings.away_alert_after = 1s;
   Rig rig{settings};
-  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away-long"); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-away-long"); }));
   broker.start();
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 10s));
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }));
 }
 
 TEST(Outages, ACleanStopLeavesDisconnected) {
   Broker broker;
   broker.start();
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }));
   const auto begin = std::chrono::steady_clock::now();
   rig.stop();
   EXPECT_LT(std::chrono::steady_clock::now() - begin, 2s);
@@ -97,7 +97,7 @@ TEST(Outages, StoppingIsBoundedWhileABrokerHangs) {
   broker.start();
   TcpProxy proxy{broker.port()};
   Rig rig{Rig::settings(proxy.port())};
-  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }));
   proxy.hang(true);
   const auto begin = std::chrono::steady_clock::now();
   rig.stop();
@@ -117,12 +117,10 @@ TEST(Outages, WhatIsShownAfterTheStopIsNotPublished) {
        [](const std::string&, const station::Event&) {}}};
   surface.show(Rig::overview());
   const auto work = boost::asio::make_work_guard(loop);
-  ASSERT_TRUE(wait_until(
-      [&] {
-        loop.poll();
-        return whole(broker);
-      },
-      10s));
+  ASSERT_TRUE(wait_until([&] {
+    loop.poll();
+    return whole(broker);
+  }));
   surface.stop();
   surface.show(Rig::overview());
   surface.tell("reef", {});
@@ -134,7 +132,7 @@ TEST(Outages, AnotherClientWithOurIdIsNoticedAndNotFought) {
   Broker broker;
   broker.start();
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return whole(broker); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return whole(broker); }));
   {
     const TempDir folder;
     std::vector<std::string> thief{"/usr/bin/mosquitto_sub", "-i", "limegate", "-t", "homie/#"};
@@ -142,12 +140,12 @@ TEST(Outages, AnotherClientWithOurIdIsNoticedAndNotFought) {
       thief.push_back(argument);
     }
     const Program other{thief, folder.path() + "/output"};
-    EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-taken"); }, 20s))
+    EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-taken"); }))
         << ::testing::PrintToString(rig.events()) << broker.log();
   }
   EXPECT_EQ(rig.count_events("mqtt-id-taken"), 1);
-  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "ready"; }, 20s)) << "after the wait";
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-ours"); }, 10s));
+  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "ready"; })) << "after the wait";
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-ours"); }));
 }
 
 }  // namespace

@@ -70,7 +70,7 @@ TEST_P(CertificateTable, IsRefusedWithOneClearLine) {
   Broker broker{authority.broker_lines("broker")};
   broker.start();
   Rig rig{tls_settings(broker, untrusted ? other.file("ca.crt") : authority.file("ca.crt"))};
-  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-refused"); }, 10s))
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-refused"); }))
       << ::testing::PrintToString(rig.events());
   EXPECT_TRUE(rig.told(GetParam().said)) << ::testing::PrintToString(rig.events());
   std::this_thread::sleep_for(2500ms);  // two more attempts
@@ -97,7 +97,7 @@ TEST(Tls, AGoodCertificateIsTakenByNameAndByAddress) {
     mqtt::Settings settings = tls_settings(broker, authority.file("ca.crt"));
     settings.host = host;
     Rig rig{settings};
-    EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 10s))
+    EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }))
         << host << ::testing::PrintToString(rig.events());
   }
 }
@@ -106,7 +106,7 @@ TEST(Tls, ABrokerWithoutTlsIsRefused) {
   Broker broker;
   broker.start();
   Rig rig{tls_settings(broker, "")};
-  ASSERT_TRUE(wait_until([&] { return !rig.events().empty(); }, 20s));
+  ASSERT_TRUE(wait_until([&] { return !rig.events().empty(); }));
   EXPECT_TRUE(rig.told("no safe connection")) << ::testing::PrintToString(rig.events());
 }
 
@@ -136,13 +136,13 @@ class PasswordOfTheBroker : public ::testing::Test {
 
 TEST_F(PasswordOfTheBroker, IsReadFromAFileWithoutItsNewline) {
   Rig rig{settings("tr1cky-secret\n")};
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }));
   EXPECT_EQ(rig.events().size(), 1U) << ::testing::PrintToString(rig.events());
 }
 
 TEST_F(PasswordOfTheBroker, RefusedIsOneClearLineWithoutThePassword) {
   Rig rig{settings("an0ther-secret\n")};
-  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-refused"); }, 5s))
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-refused"); }))
       << ::testing::PrintToString(rig.events()) << broker_.log();
   std::this_thread::sleep_for(2500ms);
   EXPECT_EQ(rig.events().size(), 1U) << ::testing::PrintToString(rig.events());
@@ -156,7 +156,7 @@ TEST_F(PasswordOfTheBroker, AFileThatEverybodyReadsIsMentioned) {
   mqtt::Settings open = settings("tr1cky-secret\n");
   ::chmod(std::get<mqtt::PasswordFile>(open.password).path.c_str(), 0644);
   Rig rig{open};
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }));
   EXPECT_TRUE(rig.told("Everybody on this machine can read"));
 }
 
@@ -164,7 +164,7 @@ TEST_F(PasswordOfTheBroker, AMissingFileIsSaid) {
   mqtt::Settings missing = settings("");
   missing.password = mqtt::PasswordFile{folder_.path() + "/none"};
   Rig rig{missing};
-  EXPECT_TRUE(wait_until([&] { return rig.told("can't be read from"); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return rig.told("can't be read from"); }));
 }
 
 TEST_F(PasswordOfTheBroker, ComesAlsoAsACredentialOfTheServiceManager) {
@@ -173,7 +173,7 @@ TEST_F(PasswordOfTheBroker, ComesAlsoAsACredentialOfTheServiceManager) {
   ::setenv("CREDENTIALS_DIRECTORY", folder_.path().c_str(), 1);
   credential.password = mqtt::PasswordCredential{"secret"};
   Rig rig{credential};
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }));
   // NOLINTNEXTLINE(concurrency-mt-unsafe): before the daemon's threads begin, or after
   ::unsetenv("CREDENTIALS_DIRECTORY");
 }
@@ -204,7 +204,7 @@ class FakeBroker {
 TEST(ForeignBrokers, OneThatSpeaksOnlyMqtt3IsNamedAsSuch) {
   const FakeBroker old{"b'\\x20\\x02\\x00\\x01'"};  // MQTT 3.1.1, 3.2.2.3: unacceptable version
   Rig rig{Rig::settings(old.port())};
-  EXPECT_TRUE(wait_until([&] { return rig.told("does not speak MQTT 5"); }, 5s))
+  EXPECT_TRUE(wait_until([&] { return rig.told("does not speak MQTT 5"); }))
       << ::testing::PrintToString(rig.events());
 }
 
@@ -212,7 +212,7 @@ TEST(ForeignBrokers, OneThatSaysSoIsBelievedThatOurIdIsTaken) {
   // CONNACK; then DISCONNECT with 0x8E, session taken over (MQTT 5, 3.14.2.1).
   const FakeBroker taker{"b'\\x20\\x03\\x00\\x00\\x00\\xe0\\x01\\x8e'"};
   Rig rig{Rig::settings(taker.port())};
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-taken"); }, 5s))
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-taken"); }))
       << ::testing::PrintToString(rig.events());
 }
 

@@ -30,7 +30,7 @@ TEST(Tree, StandsOnTheBrokerWithEveryValue) {
   Broker broker;
   broker.start();
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s)) << broker.log();
+  ASSERT_TRUE(wait_until([&] { return ready(broker); })) << broker.log();
   const auto kept = broker.kept();
   const std::string reef = "homie/5/limegate-reef/";
   EXPECT_THAT(kept, Contains(Pair(reef + "ph/value", "8.200")));
@@ -57,10 +57,10 @@ TEST(Tree, ChangesOfTheGateComeAtOnceAndReadingsInTheirOwnTime) {
   mqtt::Settings settings = Rig::settings(broker.port());
   settings.publish_every = 3s;
   Rig rig{settings};
-  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
   const Subscriber heard{broker};
   std::this_thread::sleep_for(3s);  // so that the next slow round is not just now
-  ASSERT_TRUE(wait_until([&] { return heard.heard("0 homie/5/limegate/daemon/time"); }, 5s));
+  ASSERT_TRUE(wait_until([&] { return heard.heard("0 homie/5/limegate/daemon/time"); }));
   rig.change([](station::Overview& now) { now.stations[0].ph.value = 8.3; });
   std::this_thread::sleep_for(500ms);
   EXPECT_FALSE(heard.heard("ph/value 8.300"));
@@ -73,14 +73,14 @@ TEST(Tree, ABadReadingKeepsItsValueAndSaysThatItIsBad) {
   Broker broker;
   broker.start();
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
   rig.change([](station::Overview& now) {
     now.stations[0].ph.value = std::nan("");
     now.stations[0].ph.quality = signal::Quality::bad;
     now.stations[0].ph.reason = signal::Reason::not_a_number;
   });
   const std::string ph = "homie/5/limegate-reef/ph/";
-  EXPECT_TRUE(wait_until([&] { return broker.kept(ph + "quality")[ph + "quality"] == "bad"; }, 5s));
+  EXPECT_TRUE(wait_until([&] { return broker.kept(ph + "quality")[ph + "quality"] == "bad"; }));
   const auto kept = broker.kept(ph + "#");
   EXPECT_THAT(kept, Contains(Pair(ph + "value", "8.200")));
   EXPECT_THAT(kept, Contains(Pair(ph + "reason", "not-a-number")));
@@ -93,17 +93,15 @@ TEST(Tree, AlertsThatEndAndThoseOfAnEarlierLifeGo) {
   broker.publish("homie/5/limegate-reef/$alert/of-an-earlier-life", "long over", {"-r"});
   broker.publish("homie/5/limegate-frag/$alert/ph-missing", "an older sentence", {"-r"});
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
   const std::string standing = "homie/5/limegate-frag/$alert/ph-missing";
-  EXPECT_TRUE(wait_until(
-      [&] {
-        return broker.kept("homie/5/+/$alert/+") ==
-               std::map<std::string, std::string>{
-                   {standing, "The pH probe of frag is missing for long."}};
-      },
-      5s));
+  EXPECT_TRUE(wait_until([&] {
+    return broker.kept("homie/5/+/$alert/+") ==
+           std::map<std::string, std::string>{
+               {standing, "The pH probe of frag is missing for long."}};
+  }));
   rig.change([](station::Overview& now) { now.stations[1].alerts.clear(); });
-  EXPECT_TRUE(wait_until([&] { return broker.kept("homie/5/+/$alert/+").empty(); }, 5s));
+  EXPECT_TRUE(wait_until([&] { return broker.kept("homie/5/+/$alert/+").empty(); }));
 }
 
 /// A checker that knows only the Homie text watches everything from the first connection on.
@@ -117,7 +115,7 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
       folder.path() + "/findings"};
   std::this_thread::sleep_for(1s);
   Rig rig{Rig::settings(broker.port())};
-  ASSERT_TRUE(wait_until([&] { return ready(broker); }, 10s));
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
   rig.change([](station::Overview& now) {
     now.stations[0].day_volume_at_station = now.stations[0].day_volume = Millilitres{2500.25};
   });

@@ -80,7 +80,7 @@ void Broker::start() {
   program_ = std::make_unique<Program>(
       std::vector<std::string>{kBroker, "-c", folder_.path() + "/mosquitto.conf"},
       folder_.path() + "/log");
-  if (!wait_until([this] { return listens(port_); }, 10s)) {
+  if (!wait_until([this] { return listens(port_); })) {
     throw std::runtime_error("mosquitto does not start: " + log());
   }
 }
@@ -121,12 +121,10 @@ Subscriber::Subscriber(const Broker& broker, const std::string& filter)
                    std::vector<std::string>{"-t", filter, "-q", "1", "-F", "%r %t %p", "-t",
                                             "test/started"},
                folder_.path() + "/output") {
-  const bool started = wait_until(
-      [&] {
-        broker.publish("test/started", "yes");
-        return heard("test/started yes");
-      },
-      10s);
+  const bool started = wait_until([&] {
+    broker.publish("test/started", "yes");
+    return heard("test/started yes");
+  });
   if (!started) {
     throw std::runtime_error("mosquitto_sub hears nothing: " + program_.output());
   }
