@@ -1,0 +1,206 @@
+#include "signal/day_course.h"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdlib>
+
+namespace limegate::signal {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+constexpr Duration kQuarter = 15min;
+constexpr Duration kSeenAtLeast = 3min;
+/// Wall clock and monotonic clock drift apart by less than this within a quarter of an hour.
+constexpr Duration kClocksAgree = 2s;
+/// How far to look for a neighbour that is known: stirring may always hide the same quarter.
+constexpr int kNear = 4;
+
+// A day tells of a move if it fits the usual course badly as it is and well once that is moved, and
+// if the day before said the same. Source: our own reasoning, against the simulated tank.
+constexpr int kDayQuartersMin = 72;
+constexpr int kShiftMax = 12;  ///< three hours either way
+constexpr int kShiftMin = 2;
+constexpr double kOffsetMin = 0.04;
+constexpr double kFitsBadly = 0.03;
+constexpr double kBetter = 0.5;
+constexpr double kSameOffset = 0.03;
+
+int wrapped(int quarter) {
+  return (quarter % DayCourse::kQuarters + DayCourse::kQuarters) % DayCourse::kQuarters;
+}
+
+std::int64_t quarter_number(WallTime at) {
+  const Duration since = at.time_since_epoch();
+  return since / kQuarter - (since % kQuarter < Duration::zero() ? 1 : 0);
+}
+
+}  // namespace
+
+DayCourse::DayCourse(const Quarters& stored) : quarters_(stored) {
+  for (Quarter& quarter : quarters_) {
+    if (quarter.days < 0 || quarter.days > kMemoryDays || !std::isfinite(quarter.mean)) {
+      quarter = {};
+    }
+  }
+  look_whether_learned();
+}
+
+std::optional<DayCourse::News> DayCourse::learn(Moment at, double value) {
+  const std::int64_t number = quarter_number(at.wall);
+  const Duration apart = (at.wall - gathering_.first.wall) - (at.mono - gathering_.first.mono);
+  std::optional<News> news;
+  if (number != gathering_.number || std::chrono::abs(apart) > kClocksAgree) {
+    if (gathering_.count > 0 && gathering_.last - gathering_.first.mono >= kSeenAtLeast) {
+      news = News{static_cast<int>(gathering_.number % kQuarters), {}};
+      news->move = close_day(gathering_.number / kQuarters);
+      keep(news->quarter, gathering_.sum / gathering_.count);
+    }
+    gathering_ = {number, at, at.mono, 0.0, 0};
+  }
+  if (std::isfinite(value) && number >= 0) {
+    gathering_.sum += value;
+    ++gathering_.count;
+    gathering_.last = at.mono;
+  }
+  return news;
+}
+
+void DayCourse::keep(int quarter, double value) {
+  const auto at = static_cast<std::size_t>(quarter);
+  Quarter& kept = quarters_[at];
+  kept.days = std::min(kept.days + 1, kMemoryDays);
+  kept.mean += (value - kept.mean) / kept.days;
+  day_.values[at] = value;
+  day_.known.set(at);
+  look_whether_learned();
+}
+
+std::optional<DayCourse::Move> DayCourse::close_day(std::int64_t next) {
+  if (next == day_.number) {
+    return std::nullopt;
+  }
+  const std::optional<Move> seen = learned_ ? move_seen() : std::nullopt;
+  const bool again = seen && seen_yesterday_ &&
+                     std::abs(seen->quarters - seen_yesterday_->quarters) <= 1 &&
+                     std::abs(seen->offset - seen_yesterday_->offset) <= kSameOffset;
+  seen_yesterday_ = again ? std::nullopt : seen;
+  day_ = {next, {}, {}};
+  if (!again) {
+    return std::nullopt;
+  }
+  apply(*seen);
+  return seen;
+}
+
+std::optional<DayCourse::Move> DayCourse::move_seen() const {
+  if (static_cast<int>(day_.known.count()) < kDayQuartersMin) {
+    return std::nullopt;
+  }
+  // How far the day is from the course moved by so much, and the offset that is left then.
+  const auto distance = [&](int shift, double& offset) {
+    double sum = 0.0;
+    double squares = 0.0;
+    int count = 0;
+    for (int quarter = 0; quarter < kQuarters; ++quarter) {
+      const auto at = static_cast<std::size_t>(quarter);
+      const Quarter& usual = quarters_[static_cast<std::size_t>(wrapped(quarter - shift))];
+      if (day_.known[at] && usual.days > 0) {
+        const double difference = day_.values[at] - usual.mean;
+        sum += difference;
+        squares += difference * difference;
+        ++count;
+      }
+    }
+    if (count == 0) {
+      return std::pair{0.0, 0.0};
+    }
+    offset = sum / count;
+    return std::pair{std::sqrt(squares / count),
+                     std::sqrt(std::max(squares / count - offset * offset, 0.0))};
+  };
+  double unused = 0.0;
+  const double as_it_is = distance(0, unused).first;
+  Move best;
+  double best_distance = as_it_is;
+  for (int shift = -kShiftMax; shift <= kShiftMax; ++shift) {
+    double offset = 0.0;
+    const auto [plain, moved] = distance(shift, offset);
+    const bool offset_counts = std::abs(offset) >= kOffsetMin;
+    const double left = offset_counts ? moved : plain;
+    if (left < best_distance) {
+      best_distance = left;
+      best = {shift, offset_counts ? offset : 0.0};
+    }
+  }
+  const bool moved = std::abs(best.quarters) >= kShiftMin || best.offset != 0.0;
+  if (!moved || as_it_is < kFitsBadly || best_distance > kBetter * as_it_is) {
+    return std::nullopt;
+  }
+  return best;
+}
+
+void DayCourse::apply(const Move& move) {
+  const Quarters before = quarters_;
+  for (int quarter = 0; quarter < kQuarters; ++quarter) {
+    Quarter& moved = quarters_[static_cast<std::size_t>(quarter)];
+    moved = before[static_cast<std::size_t>(wrapped(quarter - move.quarters))];
+    moved.mean += move.offset;
+  }
+}
+
+bool DayCourse::known_near(int quarter, int days) const {
+  for (int away = 0; away <= kNear; ++away) {
+    if (quarters_[static_cast<std::size_t>(wrapped(quarter + away))].days >= days ||
+        quarters_[static_cast<std::size_t>(wrapped(quarter - away))].days >= days) {
+      return true;
+    }
+  }
+  return false;
+}
+
+void DayCourse::look_whether_learned() { learned_ = days_to_go() == 0; }
+
+int DayCourse::days_to_go() const {
+  int days = kLearnedDays;
+  for (int quarter = 0; quarter < kQuarters && days > 0; ++quarter) {
+    while (days > 0 && !known_near(quarter, days)) {
+      --days;
+    }
+  }
+  return kLearnedDays - days;
+}
+
+std::optional<double> DayCourse::usual(WallTime at) const {
+  // From the middle of one quarter to the middle of the next.
+  const WallTime from = at - kQuarter / 2;
+  const std::int64_t number = quarter_number(from);
+  const auto index = static_cast<int>((number % kQuarters + kQuarters) % kQuarters);
+  const double into = std::chrono::duration<double>(from.time_since_epoch() - number * kQuarter) /
+                      std::chrono::duration<double>(kQuarter);
+  int before = 0;
+  while (before <= kNear &&
+         quarters_[static_cast<std::size_t>(wrapped(index - before))].days == 0) {
+    ++before;
+  }
+  int after = 1;
+  while (after <= kNear + 1 &&
+         quarters_[static_cast<std::size_t>(wrapped(index + after))].days == 0) {
+    ++after;
+  }
+  const double left = quarters_[static_cast<std::size_t>(wrapped(index - before))].mean;
+  const double right = quarters_[static_cast<std::size_t>(wrapped(index + after))].mean;
+  if (before > kNear && after > kNear + 1) {
+    return std::nullopt;
+  }
+  if (before > kNear) {
+    return right;
+  }
+  if (after > kNear + 1) {
+    return left;
+  }
+  return left + (right - left) * (before + into) / (before + after);
+}
+
+}  // namespace limegate::signal
