@@ -23,6 +23,12 @@ const chart = (place, faults, title, rows, labels, options) => {
   const box = add(place, "div", { class: "chart", role: "img", "aria-label": title });
   return new Dygraph(box, rows, {
     labels: ["time", ...labels], legend: "always", gridLineColor: color("--line"), axisLineColor: color("--line"),
+    // Whatever lies below a chart shares its edges.
+    drawCallback: (graph) => {
+      const area = graph.getArea();
+      place.style.setProperty("--plot-left", `${area.x}px`);
+      place.style.setProperty("--plot-width", `${area.w}px`);
+    },
     // What went wrong on purpose is shaded.
     underlayCallback: (canvas, area, graph) => {
       canvas.fillStyle = color("--warn");
