@@ -64,7 +64,8 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
     return static_cast<double>(random % 100) - 50.0;
   }
   if (kind.kind == Kind::ph_offset || kind.kind == Kind::temperature_offset) {
-    return random % 2 == 0 ? kind.value : -kind.value;
+    // Up to twice the usual, either way: a small one stays just below a limit, or just above.
+    return kind.value * (static_cast<double>(random % 4001) / 1000.0 - 2.0);
   }
   // At once, or between any two of the next effects.
   return puts_down(kind.kind) ? static_cast<double>(random % 12) : kind.value;

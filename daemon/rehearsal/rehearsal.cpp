@@ -157,7 +157,21 @@ void Rehearsal::run_posted() {
 }
 
 void Rehearsal::visit() {
-  if (plan_.keeper == Plan::Keeper::away || world_ % 12h != 8h) {
+  if (plan_.keeper == Plan::Keeper::away) {
+    return;
+  }
+  // Every third time the lines are primed while pulses are due, with more or less than fits.
+  if (world_ % 36h == 9h + 50min) {
+    const rules::Limits& limits = plan_.settings.limits;
+    const double minutes =
+        std::chrono::duration<double, std::ratio<60>>(limits.attended_duration).count();
+    const Millilitres most = std::min(limits.attended_volume,
+                                      Millilitres{plan_.settings.plan.pump_rate.count() * minutes});
+    (void)program_->command(
+        station::RunAttended{most / (1.0 + static_cast<double>(world_ / 36h % 3))},
+        station::Origin::station);
+  }
+  if (world_ % 12h != 8h) {
     return;
   }
   for (const station::Status::Held& held : program_->core().status(clock_.moment).holds) {

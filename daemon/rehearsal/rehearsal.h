@@ -63,7 +63,8 @@ class Rehearsal {
     } boards;
     Duration lasting = std::chrono::hours{24 * 7};
     std::vector<Fault> faults;
-    /// Whether somebody comes morning and evening and releases what is latched and mended.
+    /// Whether somebody comes morning and evening, releases what is latched and mended, and now and
+    /// then primes the lines.
     enum class Keeper { away, comes_twice_a_day } keeper = Keeper::away;
     WallTime start{std::chrono::hours{24 * 20454}};  ///< midnight of 2026-01-01, UTC
     std::string boot = "boot";                       ///< its boots are named after this
