@@ -86,6 +86,8 @@ void read_limits(TableReader& reader, Station& station) {
   limits.climb = PhChange{
       reader.number("ph_climb", {0.02, 0.20, "hard bound of a climb within its window"}, 0.12)};
   limits.climb_window = minutes(reader.number("ph_climb_window_min", {10, 60}, 30));
+  limits.unusual_climb = PhChange{reader.number(
+      "ph_unusual_climb", {0.02, 0.12, "hard bound of a climb beside the usual course"}, 0.06)};
   limits.settle = minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   station.settings.plan.settle = limits.settle;
   limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));

@@ -38,6 +38,12 @@ std::string view_of(const station::Status& status) {
   std::string out = fmt::format("{}   {}\n", status.station, time_of(status.at.wall));
   out += fmt::format("  pH {}   temperature {}\n", reading_of(status.ph, "{:.2f}"),
                      reading_of(status.temperature, "{:.1f} °C"));
+  out += status.usual_ph
+             ? fmt::format("  usual at this time of day: pH {:.2f}\n", status.usual_ph->count())
+             : fmt::format(
+                   "  the usual course of the pH is not learned yet ({} days to go): until "
+                   "then a climb is judged more coarsely\n",
+                   status.usual_course_days_to_go);
   out += fmt::format("  dosing is {}\n", status.gate_open ? "open" : "held:");
   for (const auto& hold : status.holds) {
     out += "    - " + hold.sentence + "\n";

@@ -67,6 +67,8 @@ void Statement::bind_one(int index, std::int64_t value) {
   sqlite3_bind_int64(statement_, index, value);
 }
 
+void Statement::bind_one(int index, double value) { sqlite3_bind_double(statement_, index, value); }
+
 void Statement::bind_one(int index, std::string_view value) {
   // SQLITE_TRANSIENT is a C macro with a cast; the copy it asks for is what we want.
   sqlite3_bind_text(statement_, index, value.data(), static_cast<int>(value.size()),
@@ -109,6 +111,8 @@ Stored<void> Statement::run() {
 std::int64_t Statement::integer(int column) const {
   return sqlite3_column_int64(statement_, column);
 }
+
+double Statement::real(int column) const { return sqlite3_column_double(statement_, column); }
 
 std::optional<std::int64_t> Statement::maybe_integer(int column) const {
   if (sqlite3_column_type(statement_, column) == SQLITE_NULL) {

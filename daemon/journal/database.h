@@ -63,11 +63,13 @@ class Statement {
 
   [[nodiscard]] std::int64_t integer(int column) const;
   [[nodiscard]] std::optional<std::int64_t> maybe_integer(int column) const;
+  [[nodiscard]] double real(int column) const;
   [[nodiscard]] std::string text(int column) const;
 
  private:
   void reset();
   void bind_one(int index, std::int64_t value);
+  void bind_one(int index, double value);
   void bind_one(int index, std::string_view value);
   void bind_one(int index, const std::optional<std::int64_t>& value);
 

@@ -109,6 +109,13 @@ Stored<void> Ledger::forget(std::string_view station, station::Wish::What what) 
       .run();
 }
 
+Stored<void> Ledger::keep(std::string_view station, const station::StoreQuarter& learned) {
+  return database_.prepare("INSERT OR REPLACE INTO usual_course VALUES(?1, ?2, ?3, ?4)")
+      ->bind(station, std::int64_t{learned.quarter}, learned.learned.mean,
+             std::int64_t{learned.learned.days})
+      .run();
+}
+
 Stored<void> Ledger::write(std::string_view station, const station::Entry& entry, WallTime now) {
   return std::visit(
       Visitor{[&](const station::AppendPulse& e) { return append(station, e.pulse); },
@@ -122,7 +129,8 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
                                                                 : release(station, e.code);
               },
               [&](const station::StoreWish& e) { return keep(station, e.wish); },
-              [&](const station::ForgetWish& e) { return forget(station, e.what); }},
+              [&](const station::ForgetWish& e) { return forget(station, e.what); },
+              [&](const station::StoreQuarter& e) { return keep(station, e); }},
       entry);
 }
 
@@ -137,6 +145,21 @@ Stored<void> Ledger::add_wishes(std::string_view station, station::History& hist
                               volume_of(wishes->integer(1)),
                               duration_of(wishes->integer(2)),
                               {duration_of(wishes->integer(3)), wall_of(wishes->integer(4))}});
+  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
+}
+
+Stored<void> Ledger::add_usual_course(std::string_view station, station::History& history) const {
+  const auto rows =
+      database_.prepare("SELECT quarter, mean, days FROM usual_course WHERE station = ?1");
+  rows->bind(station);
+  auto more = rows->next();
+  for (; more && *more; more = rows->next()) {
+    const std::int64_t quarter = rows->integer(0);
+    if (quarter >= 0 && quarter < signal::DayCourse::kQuarters) {
+      history.usual_course[static_cast<std::size_t>(quarter)] = {
+          rows->real(1), static_cast<int>(std::clamp<std::int64_t>(rows->integer(2), -1, 1000))};
+    }
   }
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
@@ -212,6 +235,9 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
     return tl::unexpected(more.error());
   }
   if (auto added = add_wishes(station, history); !added) {
+    return tl::unexpected(added.error());
+  }
+  if (auto added = add_usual_course(station, history); !added) {
     return tl::unexpected(added.error());
   }
   return history;

@@ -51,6 +51,7 @@ class Ledger {
   [[nodiscard]] Stored<void> latch(std::string_view station, std::string_view code, WallTime since);
   [[nodiscard]] Stored<void> release(std::string_view station, std::string_view code);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::Wish& wish);
+  [[nodiscard]] Stored<void> keep(std::string_view station, const station::StoreQuarter& learned);
   [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
 
   /// Writes any one of these.
@@ -73,6 +74,8 @@ class Ledger {
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
                                                 const Boot& boot);
   [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
+  [[nodiscard]] Stored<void> add_usual_course(std::string_view station,
+                                              station::History& history) const;
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);
   [[nodiscard]] Stored<void> presume_all_full(const std::string& why, Moment now);

@@ -9,7 +9,7 @@
 namespace limegate::journal {
 namespace {
 
-constexpr std::int64_t kSchema = 2;
+constexpr std::int64_t kSchema = 3;
 
 constexpr const char* kCreate = R"sql(
 BEGIN IMMEDIATE;
@@ -28,7 +28,9 @@ CREATE TABLE IF NOT EXISTS wishes(station TEXT, what INTEGER, volume_ul INTEGER,
   lasting_ms INTEGER, asked_lifetime_ms INTEGER, asked_wall_ms INTEGER,
   PRIMARY KEY(station, what)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS damaged(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER);
-PRAGMA user_version = 2;
+CREATE TABLE IF NOT EXISTS usual_course(station TEXT, quarter INTEGER, mean REAL, days INTEGER,
+  PRIMARY KEY(station, quarter)) WITHOUT ROWID;
+PRAGMA user_version = 3;
 COMMIT;
 )sql";
 

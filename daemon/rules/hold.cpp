@@ -75,6 +75,8 @@ const char* code_of(const Hold& hold) {
           [](const CeilingReached&) { return "ph-ceiling"; },
           [](const SecondCeilingReached&) { return "ph-second-ceiling"; },
           [](const Climbing&) { return "ph-climbing"; },
+          [](const UnusualClimb&) { return "ph-unusual-climb"; },
+          [](const ClimbGoesOn&) { return "ph-climb-goes-on"; },
           [](const HourAllowanceSpent&) { return "hour-allowance-spent"; },
           [](const DayAllowanceSpent&) { return "day-allowance-spent"; },
           [](const Paused&) { return "paused"; },
@@ -160,6 +162,19 @@ std::string sentence_of(const Hold& hold) {
                 "and dosing resumes below two thirds of that.",
                 h.rise.count(), for_people(h.window), h.limit.count());
           },
+          [](const UnusualClimb& h) {
+            return fmt::format(
+                "The pH climbed {:.2f} above its usual course, beyond {:.2f} an hour; less than "
+                "{:.2f} is allowed, and dosing resumes below two thirds of that.",
+                h.rise.count(), h.allowance_per_h.count(), h.limit.count());
+          },
+          [](const ClimbGoesOn& h) {
+            return fmt::format(
+                "The pH went on climbing by {:.2f} or more for {} although the pump rested. Look "
+                "for a pump that does not stop, a siphon, or something else that was added; a "
+                "person at the station must release this hold.",
+                h.limit.count(), for_people(h.lasting));
+          },
           [](const HourAllowanceSpent& h) {
             return spent("the last hour", h.given, h.next, h.limit);
           },
@@ -197,6 +212,7 @@ std::string sentence_of(const Hold& hold) {
 
 Clears clears(const Hold& hold) {
   const bool person = std::holds_alternative<SecondCeilingReached>(hold) ||
+                      std::holds_alternative<ClimbGoesOn>(hold) ||
                       std::holds_alternative<OutletStuckOn>(hold) ||
                       std::holds_alternative<PumpTimerFailed>(hold);
   return person ? Clears::by_person : Clears::by_itself;

@@ -56,6 +56,13 @@ struct Climbing {
   PhChange rise, limit;
   Duration window;
 };
+struct UnusualClimb {
+  PhChange rise, limit, allowance_per_h;
+};
+struct ClimbGoesOn {
+  PhChange limit;
+  Duration lasting;
+};
 struct HourAllowanceSpent {
   Millilitres given, next, limit;
 };
@@ -78,11 +85,12 @@ struct OutletStuckOn {
 struct PumpTimerFailed {};
 
 /// One reason why dosing is held, with the values that make it so.
-using Hold = std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
-                          ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
-                          ProbeDisturbed, NotYetProven, CeilingReached, SecondCeilingReached,
-                          Climbing, HourAllowanceSpent, DayAllowanceSpent, Paused,
-                          LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
+using Hold =
+    std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
+                 ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
+                 NotYetProven, CeilingReached, SecondCeilingReached, Climbing, UnusualClimb,
+                 ClimbGoesOn, HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
+                 OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

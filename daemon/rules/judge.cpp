@@ -137,6 +137,35 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
   }
 }
 
+/// Beside the usual course of the day: an unusual climb holds and clears by itself. One that goes
+/// on while the pump rests is none of ours, and waits for a person.
+void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
+  Memory& memory = out.memory;
+  const bool good = known.ph.quality == signal::Quality::good;
+  const bool undisturbed = !known.disturbed_until || now >= *known.disturbed_until;
+  const PhChange climb = known.residual ? known.residual->climb : PhChange{};
+  if (!std::isfinite(climb.count()) || !(climb < limits.unusual_climb)) {
+    memory.unusual_climb_tripped = true;
+  } else if (good && undisturbed && climb < limits.unusual_climb * (2.0 / 3.0)) {
+    memory.unusual_climb_tripped = false;
+  }
+  if (memory.unusual_climb_tripped) {
+    out.holds.emplace_back(UnusualClimb{climb, limits.unusual_climb, limits.climb_allowance_per_h});
+  }
+  if (!memory.unusual_climb_tripped || !known.residual || !known.pump_rests_since ||
+      (memory.climb_at_rest && memory.climb_at_rest->since > now)) {
+    memory.climb_at_rest.reset();
+  } else if (!memory.climb_at_rest) {
+    memory.climb_at_rest = {now, known.residual->value};
+  } else if (now - memory.climb_at_rest->since >= limits.climb_goes_on_for &&
+             !(known.residual->value - memory.climb_at_rest->residual < limits.climb_goes_on)) {
+    memory.climb_goes_on_latched = true;
+  }
+  if (memory.climb_goes_on_latched) {
+    out.holds.emplace_back(ClimbGoesOn{limits.climb_goes_on, limits.climb_goes_on_for});
+  }
+}
+
 void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& holds) {
   latched = latched || known == OutletKnown::stuck_on;
   if (latched) {
@@ -180,6 +209,7 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   judge_reading(Role::temperature, known.temperature, limits, out.holds);
   judge_proof(now, known, limits, out);
   judge_ph(now, known, limits, out);
+  judge_residual(now, known, limits, out);
   judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
   judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,
                out.holds);

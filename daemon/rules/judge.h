@@ -12,6 +12,14 @@ namespace limegate::rules {
 struct Memory {
   bool ceiling_tripped = false;
   bool climb_tripped = false;
+  bool unusual_climb_tripped = false;
+  /// An unusual climb while the pump rests: since when, and from where.
+  struct AtRest {
+    Instant since;
+    PhChange residual;
+  };
+  std::optional<AtRest> climb_at_rest;
+  bool climb_goes_on_latched = false;
   bool second_ceiling_latched = false;
   bool pump_timer_latched = false;
   bool pump_stuck_latched = false;

@@ -14,6 +14,12 @@ struct Limits {
   Ph second_ceiling{8.60};
   PhChange climb{0.12};
   Duration climb_window = std::chrono::minutes{30};
+  /// Once the usual course of the day is learned: how far what is left may climb beyond the
+  /// allowance, and how much further while the pump rests before a person must come.
+  PhChange unusual_climb{0.06};
+  PhChange climb_allowance_per_h{0.03};
+  PhChange climb_goes_on{0.05};
+  Duration climb_goes_on_for = std::chrono::minutes{15};
   Duration reading_age_max = std::chrono::seconds{10};
   Duration settle = std::chrono::minutes{60};
   Duration proven = std::chrono::minutes{5};

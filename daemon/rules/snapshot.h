@@ -22,11 +22,19 @@ struct StirrerKnown {
 /// switched off again and again.
 enum class OutletKnown { as_commanded, unconfirmed, stuck_on };
 
+/// What is left of pH beside its usual course of the day.
+struct Residual {
+  PhChange value;
+  PhChange climb;  ///< how far it has climbed beyond the allowance
+};
+
 /// Everything the rules may look at, gathered at one moment. What is absent holds.
 struct Snapshot {
   signal::Reading ph;
   signal::Reading temperature;
   PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
+  std::optional<Residual> residual;         ///< absent until the usual course is learned
+  std::optional<Instant> pump_rests_since;  ///< absent while limewater may flow
   std::optional<Instant> disturbed_until;
   StirrerKnown stirrer;
   OutletKnown pump_outlet = OutletKnown::unconfirmed;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "rules/hold.h"
+#include "signal/day_course.h"
 #include "station/records.h"
 
 namespace limegate::station {
@@ -39,6 +40,11 @@ struct StoreWish {
 struct ForgetWish {
   Wish::What what;
 };
+/// Keep what was learned of a quarter of an hour of the day.
+struct StoreQuarter {
+  int quarter;
+  signal::DayCourse::Quarter learned;
+};
 /// Through the guard: run the outlet for `duration`, unless `send_before` has passed.
 struct Run {
   rules::OutletRole role;
@@ -57,10 +63,10 @@ struct Raise {
 };
 
 using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                            ForgetWish, Run, SwitchOff, ReadBack, Raise>;
+                            ForgetWish, StoreQuarter, Run, SwitchOff, ReadBack, Raise>;
 /// Everything among them that is written down durably.
-using Entry =
-    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish>;
+using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
+                           ForgetWish, StoreQuarter>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "dosing/account.h"
+#include "signal/day_course.h"
 #include "station/records.h"
 #include "units/time.h"
 
@@ -26,6 +27,7 @@ struct History {
   std::optional<LastStir> last_stir;
   std::vector<std::string> latches;  ///< codes of holds that wait for a person
   std::vector<Wish> wishes;
+  signal::DayCourse::Quarters usual_course{};  ///< of pH, as far as it was learned
   /// Observed uptime of all boots before this one: lifetime = monotonic time + this.
   Duration lifetime_before_boot{};
 };

@@ -23,6 +23,7 @@ rules::Memory memory_of(const std::vector<std::string>& latches) {
     return std::find(latches.begin(), latches.end(), rules::code_of(hold)) != latches.end();
   };
   memory.second_ceiling_latched = has(rules::SecondCeilingReached{});
+  memory.climb_goes_on_latched = has(rules::ClimbGoesOn{});
   memory.pump_timer_latched = has(rules::PumpTimerFailed{});
   memory.pump_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::pump});
   memory.stirrer_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::stirrer});
@@ -48,6 +49,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       ph_(settings_.ph),
       temperature_(settings_.temperature),
       climb_(settings_.limits.climb_window),
+      course_(history.usual_course, settings_.limits.climb_allowance_per_h),
       pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
@@ -72,8 +74,10 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   known.temperature = temperature_.reading(now.mono);
   if (known.ph.quality != signal::Quality::bad) {
     known.rise = PhChange{climb_.rise(now.mono, known.ph.value)};
+    known.residual = course_.residual(now, Ph{known.ph.value});
   }
   known.disturbed_until = disturbed_until_;
+  known.pump_rests_since = pump_rests_since_;
   known.stirrer = stir_.known(now.mono);
   known.pump_outlet = pump_.watch().known(now.mono);
   known.stirrer_outlet = stir_.outlet(now.mono);
@@ -93,6 +97,23 @@ void Station::note_disturbance(Instant now) {
   if (pump_.may_flow() || stir_.known(now).state == rules::StirrerKnown::State::running) {
     disturbed_until_ = now + settings_.limits.undisturbed;
   }
+  if (pump_.may_flow()) {
+    pump_rests_since_.reset();
+  } else if (!pump_rests_since_) {
+    pump_rests_since_ = now;
+  }
+}
+
+void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects) {
+  if (ph.quality != signal::Quality::good || (disturbed_until_ && now.mono < *disturbed_until_)) {
+    return;
+  }
+  climb_.learn(now.mono, ph.value);
+  const bool wrong = memory_.ceiling_tripped || memory_.second_ceiling_latched ||
+                     memory_.climb_tripped || memory_.unusual_climb_tripped ||
+                     memory_.climb_goes_on_latched;
+  course_.take(now, Ph{ph.value}, wrong ? UsualCourse::Teaches::no : UsualCourse::Teaches::yes,
+               effects);
 }
 
 std::optional<dosing::Slot> Station::slot_due(Instant now) const {
@@ -114,10 +135,7 @@ Effects Station::step(Moment now) {
                             : resting && attended_ ? attended_pulse()
                                                    : Millilitres{};
   const rules::Snapshot known = snapshot(now, asked);
-  const signal::Reading& ph = known.ph;
-  if (ph.quality == signal::Quality::good && (!disturbed_until_ || now.mono >= *disturbed_until_)) {
-    climb_.learn(now.mono, ph.value);
-  }
+  learn_from(now, known.ph, effects);
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
   note_stuck_again(now, known, effects);
   note_latches(judgement.memory, effects);

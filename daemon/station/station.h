@@ -18,6 +18,7 @@
 #include "station/settings.h"
 #include "station/status.h"
 #include "station/stir_duty.h"
+#include "station/usual_course.h"
 #include "station/wishes.h"
 
 namespace limegate::station {
@@ -97,6 +98,7 @@ class Station {
   [[nodiscard]] Answer obey(Moment now, const RunAttended& run, Origin origin, Effects& effects);
   void go_on_attended(Moment now, Effects& effects);
   void note_disturbance(Instant now);
+  void learn_from(Moment now, const signal::Reading& ph, Effects& effects);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& after, Effects& effects) const;
   void note_stuck_again(Moment now, const rules::Snapshot& known, Effects& effects);
@@ -116,6 +118,7 @@ class Station {
   signal::Conditioner ph_;
   signal::Conditioner temperature_;
   signal::Climb climb_;
+  UsualCourse course_;
   PumpDuty pump_;
   StirDuty stir_;
   rules::Memory memory_;
@@ -124,6 +127,7 @@ class Station {
   std::optional<std::string> ledger_fault_;
   std::optional<Instant> stopping_until_;
   std::optional<Instant> disturbed_until_;
+  std::optional<Instant> pump_rests_since_;
   std::optional<dosing::Slot> last_slot_;
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
   std::optional<Attended> attended_;

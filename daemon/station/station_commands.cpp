@@ -98,6 +98,11 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
     if (!(ph.quality == signal::Quality::good && Ph{ph.value} < settings_.limits.ceiling_resume)) {
       still = "there is no good pH reading below the ceiling's resume value";
     }
+  } else if (is(rules::ClimbGoesOn{})) {
+    latch = &memory_.climb_goes_on_latched;
+    if (ph.quality != signal::Quality::good || memory_.unusual_climb_tripped) {
+      still = "the pH is still climbing, or there is no good reading of it";
+    }
   } else if (is(rules::PumpTimerFailed{})) {
     latch = &memory_.pump_timer_latched;
     if (pump_.phase() != PumpDuty::Phase::resting || !pump_.watch().confirmed_off()) {

@@ -49,6 +49,7 @@ void Station::note_latches(const rules::Memory& after, Effects& effects) const {
     }
   };
   note(memory_.second_ceiling_latched, after.second_ceiling_latched, rules::SecondCeilingReached{});
+  note(memory_.climb_goes_on_latched, after.climb_goes_on_latched, rules::ClimbGoesOn{});
   note(memory_.pump_timer_latched, after.pump_timer_latched, rules::PumpTimerFailed{});
   note(memory_.pump_stuck_latched, after.pump_stuck_latched,
        rules::OutletStuckOn{rules::OutletRole::pump});
@@ -231,6 +232,8 @@ Status Station::status(Moment now) const {
   status.at = now;
   status.ph = ph_.reading(now.mono);
   status.temperature = temperature_.reading(now.mono);
+  status.usual_ph = course_.usual(now.wall);
+  status.usual_course_days_to_go = course_.days_to_go();
   status.gate_open = holds_.empty();
   for (std::size_t i = 0; i < holds_.size(); ++i) {
     status.holds.push_back({standing_[i].code, rules::sentence_of(holds_[i]),

@@ -29,6 +29,8 @@ struct Status {
   Moment at;
   signal::Reading ph;
   signal::Reading temperature;
+  std::optional<Ph> usual_ph;  ///< at this time of day; absent until it is learned
+  int usual_course_days_to_go = 0;
   bool gate_open = false;
   std::vector<Held> holds;
   PumpDuty::Phase pump = PumpDuty::Phase::resting;

@@ -118,6 +118,8 @@ const Case kCases[] = {
      "station.reef.limits.ph_second_ceiling", "8.60 must be below ph_plausible_high, 8.60"},
     {"second_below_the_first", "settle_min = 60", "ph_second_ceiling = 8.40", 36,
      "station.reef.limits.ph_second_ceiling", "must not be below ph_ceiling"},
+    {"unusual_climb_beyond_its_bound", "settle_min = 60", "ph_unusual_climb = 0.13", 36,
+     "station.reef.limits.ph_unusual_climb", "outside 0.02 to 0.12"},
     {"climb_beyond_its_bound", "settle_min = 60", "ph_climb = 0.21", 36,
      "station.reef.limits.ph_climb", "outside 0.02 to 0.2"},
     {"reading_age_beyond_its_bound", "settle_min = 60", "reading_age_s = 61", 36,

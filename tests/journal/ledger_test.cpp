@@ -271,11 +271,28 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   }
   auto old = Database::open(path, Creating::no, Sync::full);
   ASSERT_TRUE(old);
-  ASSERT_TRUE(old->execute("DROP TABLE wishes; PRAGMA user_version = 1"));
+  ASSERT_TRUE(old->execute("DROP TABLE wishes; DROP TABLE usual_course; PRAGMA user_version = 1"));
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty());
   EXPECT_EQ(history(ledger).newest_pulse_id, 7);
   EXPECT_TRUE(history(ledger).wishes.empty());
+}
+
+TEST_F(LedgerTest, the_usual_course_is_kept_quarter_by_quarter) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{0, {8.125, 3}}));
+    ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{95, {8.25, 14}}));
+    ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{0, {8.0625, 4}}));
+    ASSERT_TRUE(ledger.keep("frag", station::StoreQuarter{1, {7.9, 1}}));
+    // What no version of ours wrote is left out.
+    ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{96, {8.2, 1}}));
+    ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{-1, {8.2, 1}}));
+  }
+  signal::DayCourse::Quarters expected{};
+  expected[0] = {8.0625, 4};
+  expected[95] = {8.25, 14};
+  EXPECT_EQ(history(opened()).usual_course, expected);
 }
 
 }  // namespace

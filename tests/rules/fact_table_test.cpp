@@ -167,16 +167,19 @@ TEST(Judge, says_every_reason_at_once_and_not_only_the_first) {
   scene.memory = Memory{};
   scene.memory.ceiling_tripped = scene.memory.climb_tripped = true;
   scene.memory.second_ceiling_latched = true;
+  scene.memory.unusual_climb_tripped = scene.memory.climb_goes_on_latched = true;
   const std::vector<std::string> all{"day-allowance-spent",
                                      "hour-allowance-spent",
                                      "ledger-not-writable",
                                      "not-yet-proven",
                                      "paused",
                                      "ph-ceiling",
+                                     "ph-climb-goes-on",
                                      "ph-climbing",
                                      "ph-disturbed",
                                      "ph-missing",
                                      "ph-second-ceiling",
+                                     "ph-unusual-climb",
                                      "pump-timer-failed",
                                      "pump-unconfirmed",
                                      "stirrer-unconfirmed",

@@ -40,6 +40,12 @@ Memory any_memory(Instant now) {
   Memory memory;
   memory.ceiling_tripped = one_in(6);
   memory.climb_tripped = one_in(6);
+  memory.unusual_climb_tripped = one_in(6);
+  memory.climb_goes_on_latched = one_in(20);
+  if (one_in(3)) {
+    memory.climb_at_rest = Memory::AtRest{now - *rc::gen::element<Duration>(-1h, 0s, 15min, 1h),
+                                          PhChange{*rc::gen::element(-0.1, 0.0, 0.05)}};
+  }
   memory.second_ceiling_latched = one_in(20);
   memory.pump_timer_latched = one_in(20);
   memory.pump_stuck_latched = one_in(20);
@@ -56,6 +62,13 @@ Scene any_scene() {
   scene.known.ph = any_reading(8.2, {8.0, 8.2, 8.3, 8.39, 8.4, 8.42, 8.45, 8.5, 8.6});
   scene.known.temperature = any_reading(25.0, {15.0, 22.0, 25.0, 30.0, 35.0});
   scene.known.rise = PhChange{*rc::gen::element(-0.01, 0.0, 0.05, 0.08, 0.1, 0.12)};
+  if (one_in(2)) {
+    scene.known.residual = Residual{PhChange{*rc::gen::element(-0.1, 0.0, 0.05, 0.1)},
+                                    PhChange{*rc::gen::element(0.0, 0.03, 0.04, 0.06, 0.1)}};
+  }
+  if (one_in(2)) {
+    scene.known.pump_rests_since = scene.now - 1h;
+  }
   if (one_in(5)) {
     scene.known.disturbed_until = scene.now + *rc::gen::element<Duration>(-1s, 0s, 1s);
   }

@@ -1,0 +1,127 @@
+// What is left of pH beside its usual course: an unusual climb, and one that goes on at rest.
+
+#include <gtest/gtest.h>
+
+#include "rules/row.h"
+
+namespace limegate::rules {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using signal::Quality;
+using signal::Reason;
+
+void climb(Scene& s, double by) { s.known.residual = Residual{PhChange{0.02}, PhChange{by}}; }
+void trip(Scene& s) { s.memory.unusual_climb_tripped = true; }
+/// An unusual climb while the pump rests: since so long, and so far.
+void at_rest(Scene& s, Duration since, double further) {
+  climb(s, 0.08);
+  trip(s);
+  s.known.pump_rests_since = s.now - 1h;
+  s.memory.climb_at_rest = Memory::AtRest{s.now - since, PhChange{0.0}};
+  s.known.residual->value = PhChange{further};
+}
+double two_thirds(const Scene& s) { return s.limits.unusual_climb.count() * (2.0 / 3.0); }
+
+class ResidualTable : public testing::TestWithParam<Row> {};
+
+TEST_P(ResidualTable, holds_for_exactly_these_reasons) {
+  Scene scene;
+  GetParam().spoil(scene);
+  EXPECT_EQ(scene.codes(), GetParam().codes);
+}
+
+// Unusual climb 0.06, goes on by 0.05 for 15 min.
+const Row kRows[] = {
+    {"not_learned_yet", [](Scene&) {}, {}},
+    {"below_the_limit", [](Scene& s) { climb(s, just_below(0.06)); }, {}},
+    {"at_the_limit", [](Scene& s) { climb(s, 0.06); }, {"ph-unusual-climb"}},
+    {"above_the_limit", [](Scene& s) { climb(s, 0.07); }, {"ph-unusual-climb"}},
+    {"not_a_number", [](Scene& s) { climb(s, kNan); }, {"ph-unusual-climb"}},
+    {"infinite", [](Scene& s) { climb(s, kInf); }, {"ph-unusual-climb"}},
+    {"minus_infinite", [](Scene& s) { climb(s, -kInf); }, {"ph-unusual-climb"}},
+    {"the_limit_is_not_a_number",
+     [](Scene& s) {
+       climb(s, 0.0);
+       s.limits.unusual_climb = PhChange{kNan};
+     },
+     {"ph-unusual-climb"}},
+    {"tripped_and_still_at_two_thirds",
+     [](Scene& s) {
+       trip(s);
+       climb(s, two_thirds(s));
+     },
+     {"ph-unusual-climb"}},
+    {"tripped_and_just_below_two_thirds",
+     [](Scene& s) {
+       trip(s);
+       climb(s, just_below(two_thirds(s)));
+     },
+     {}},
+    {"tripped_and_low_but_unsteady",
+     [](Scene& s) {
+       trip(s);
+       climb(s, 0.0);
+       s.known.ph.quality = Quality::uncertain;
+       s.known.ph.reason = Reason::unsteady;
+     },
+     {"ph-unsteady", "ph-unusual-climb"}},
+    {"tripped_and_low_but_disturbed",
+     [](Scene& s) {
+       trip(s);
+       climb(s, 0.0);
+       s.known.disturbed_until = s.now + 1ns;
+     },
+     {"ph-disturbed", "ph-unusual-climb"}},
+    {"tripped_and_then_forgotten", [](Scene& s) { trip(s); }, {}},
+    {"goes_on_but_not_for_long",
+     [](Scene& s) { at_rest(s, 15min - 1ns, 0.2); },
+     {"ph-unusual-climb"}},
+    {"goes_on_for_long_but_not_far",
+     [](Scene& s) { at_rest(s, 15min, just_below(0.05)); },
+     {"ph-unusual-climb"}},
+    {"goes_on_as_far_and_as_long",
+     [](Scene& s) { at_rest(s, 15min, 0.05); },
+     {"ph-climb-goes-on", "ph-unusual-climb"}},
+    {"goes_on_and_is_not_a_number",
+     [](Scene& s) { at_rest(s, 15min, kNan); },
+     {"ph-climb-goes-on", "ph-unusual-climb"}},
+    {"began_in_the_future", [](Scene& s) { at_rest(s, -1ns, 0.2); }, {"ph-unusual-climb"}},
+    {"goes_on_while_limewater_may_flow",
+     [](Scene& s) {
+       at_rest(s, 1h, 0.2);
+       s.known.pump_rests_since.reset();
+     },
+     {"ph-unusual-climb"}},
+    {"goes_on_unseen",
+     [](Scene& s) {
+       at_rest(s, 1h, 0.2);
+       s.known.residual.reset();
+       s.known.ph.quality = Quality::bad;
+       s.known.ph.reason = Reason::stuck;
+     },
+     {"ph-stuck", "ph-unusual-climb"}},
+    {"latched_before_and_calm_now",
+     [](Scene& s) {
+       climb(s, 0.0);
+       s.memory.climb_goes_on_latched = true;
+     },
+     {"ph-climb-goes-on"}},
+};
+INSTANTIATE_TEST_SUITE_P(Rows, ResidualTable, testing::ValuesIn(kRows),
+                         [](const auto& row) { return row.param.name; });
+
+TEST(Residual, a_climb_at_rest_is_counted_from_when_both_began) {
+  Scene scene;
+  climb(scene, 0.07);
+  scene.known.pump_rests_since = scene.now;
+  scene.memory = scene.judged().memory;
+  ASSERT_TRUE(scene.memory.climb_at_rest);
+  EXPECT_EQ(scene.memory.climb_at_rest->since, scene.now);
+  EXPECT_EQ(scene.memory.climb_at_rest->residual, PhChange{0.02});
+  scene.known.pump_rests_since.reset();
+  EXPECT_FALSE(scene.judged().memory.climb_at_rest);
+}
+
+}  // namespace
+}  // namespace limegate::rules

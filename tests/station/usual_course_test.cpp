@@ -1,0 +1,188 @@
+// What a station learns of its pH, and what it makes of a climb beside it.
+
+#include "station/usual_course.h"
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <numbers>
+#include <string>
+
+#include <gtest/gtest.h>
+
+#include "station/bench.h"
+
+namespace limegate::station {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+constexpr PhChange kAllowance{0.03};
+const Moment kMidnight{Instant{5h}, WallTime{24h * 20454}};
+
+double day_of(WallTime at) {
+  const double hours =
+      std::chrono::duration<double, std::ratio<3600>>(at.time_since_epoch() % 24h).count();
+  return 8.2 - 0.12 * std::cos(2.0 * std::numbers::pi * (hours - 7.0) / 24.0);
+}
+
+signal::DayCourse::Quarters learned() {
+  signal::DayCourse::Quarters quarters;
+  for (int quarter = 0; quarter < signal::DayCourse::kQuarters; ++quarter) {
+    quarters[static_cast<std::size_t>(quarter)] = {day_of(WallTime{15min * quarter + 450s}), 14};
+  }
+  return quarters;
+}
+
+class Course {
+ public:
+  explicit Course(const signal::DayCourse::Quarters& stored) : course(stored, kAllowance) {}
+
+  void pass(Duration lasting, const std::function<double(WallTime)>& value) {
+    for (const Instant end = now.mono + lasting; now.mono < end; now.mono += 1min) {
+      course.take(now, Ph{value(now.wall)}, teaches, effects);
+      now.wall += 1min;
+    }
+  }
+  [[nodiscard]] std::size_t stored() const {
+    return static_cast<std::size_t>(std::count_if(
+        effects.begin(), effects.end(),
+        [](const Effect& effect) { return std::holds_alternative<StoreQuarter>(effect); }));
+  }
+  [[nodiscard]] std::string told() const {
+    std::string codes;
+    for (const Effect& effect : effects) {
+      if (const auto* raise = std::get_if<Raise>(&effect)) {
+        codes += raise->event.code + " ";
+      }
+    }
+    return codes;
+  }
+
+  UsualCourse course;
+  Moment now = kMidnight;
+  UsualCourse::Teaches teaches = UsualCourse::Teaches::yes;
+  Effects effects;
+};
+
+TEST(UsualCourse, is_silent_until_it_is_learned_and_says_when_it_is) {
+  Course course{{}};
+  course.pass(24h * 6, day_of);
+  EXPECT_FALSE(course.course.residual(course.now, Ph{8.4}));
+  EXPECT_FALSE(course.course.usual(course.now.wall));
+  EXPECT_EQ(course.course.days_to_go(), 1);
+  course.pass(25h, day_of);
+  EXPECT_EQ(course.told(), "usual-course-learned ");
+  EXPECT_EQ(course.stored(), 7U * 96 + 3);
+  EXPECT_EQ(course.course.days_to_go(), 0);
+  EXPECT_NEAR(course.course.usual(course.now.wall)->count(), day_of(course.now.wall), 0.005);
+}
+
+TEST(UsualCourse, the_usual_morning_is_no_climb) {
+  Course course{learned()};
+  course.pass(24h, [&](WallTime at) {
+    const auto residual = course.course.residual(course.now, Ph{day_of(at)});
+    EXPECT_TRUE(!residual || residual->climb.count() < 0.005);
+    return day_of(at);
+  });
+}
+
+TEST(UsualCourse, an_extra_climb_shows_beyond_its_allowance) {
+  Course course{learned()};
+  course.pass(2h, day_of);
+  const auto residual = course.course.residual(course.now, Ph{day_of(course.now.wall) + 0.1});
+  ASSERT_TRUE(residual);
+  EXPECT_NEAR(residual->value.count(), 0.1, 0.005);
+  EXPECT_NEAR(residual->climb.count(), 0.1, 0.005);
+}
+
+TEST(UsualCourse, a_stepped_clock_is_no_climb) {
+  Course course{learned()};
+  course.pass(8h, day_of);
+  course.now.wall += 5h;  // pH goes on as it was
+  const double ph = day_of(course.now.wall - 5h);
+  EXPECT_FALSE(course.course.residual(course.now, Ph{ph})) << "of what time of day?";
+  course.course.take(course.now, Ph{ph}, UsualCourse::Teaches::yes, course.effects);
+  const auto residual = course.course.residual(course.now, Ph{ph});
+  ASSERT_TRUE(residual);
+  EXPECT_NEAR(residual->climb.count(), 0.0, 1e-9);
+}
+
+TEST(UsualCourse, does_not_learn_while_something_is_wrong) {
+  Course course{learned()};
+  course.teaches = UsualCourse::Teaches::no;
+  course.pass(24h, [](WallTime at) { return day_of(at) + 0.1; });
+  EXPECT_EQ(course.stored(), 0U);
+  EXPECT_NEAR(course.course.usual(course.now.wall)->count(), day_of(course.now.wall), 0.005);
+}
+
+TEST(UsualCourse, moved_lights_are_told_with_their_hours_and_stored) {
+  Course course{learned()};
+  course.pass(24h * 4, [](WallTime at) { return day_of(at - 2h); });
+  EXPECT_EQ(course.told(), "usual-course-moved ");
+  const auto moved = std::find_if(course.effects.begin(), course.effects.end(),
+                                  [](const Effect& e) { return std::holds_alternative<Raise>(e); });
+  const std::string sentence = std::get<Raise>(*moved).event.sentence;
+  EXPECT_NE(sentence.find("h later"), std::string::npos) << sentence;
+  EXPECT_GE(course.stored(), 3U * 96) << "all quarters at once, and each by itself";
+}
+
+/// A station that knows a flat course of pH 8.205, which is what the bench's probe shows.
+Bench known() {
+  History history;
+  history.usual_course.fill({8.205, 14});
+  return Bench{Bench::usual(), history};
+}
+
+TEST(StationWithACourse, holds_for_an_unusual_climb_and_goes_on_by_itself) {
+  Bench bench = known();
+  bench.run(4h);
+  ASSERT_FALSE(bench.held_for("ph-unusual-climb"));
+  for (int minute = 0; minute < 12; ++minute) {  // 0.4 pH/h, too slow for 0.12 in 30 min as yet
+    bench.ph += 0.0066;
+    bench.run(1min);
+  }
+  EXPECT_TRUE(bench.held_for("ph-unusual-climb"));
+  EXPECT_FALSE(bench.held_for("ph-climbing")) << "the plain limit would not have seen it yet";
+  bench.run(3h);  // it stays where it is: the allowance catches up
+  EXPECT_FALSE(bench.held_for("ph-unusual-climb"));
+  EXPECT_EQ(bench.raised("held-ph-climb-goes-on"), 0U);
+}
+
+TEST(StationWithACourse, a_climb_that_goes_on_at_rest_waits_for_a_person_over_a_restart) {
+  Bench bench = known();
+  bench.run(4h);
+  for (int minute = 0; minute < 40; ++minute) {
+    bench.ph += 0.005;
+    bench.run(1min);
+  }
+  ASSERT_TRUE(bench.held_for("ph-climb-goes-on"));
+  EXPECT_EQ(bench.newest<StoreLatch>()->code, "ph-climb-goes-on");
+  EXPECT_EQ(bench.newest_event("held-ph-climb-goes-on").severity, Severity::alert);
+  EXPECT_EQ(bench.command(Release{"ph-climb-goes-on"}).verdict, Answer::Verdict::refused);
+
+  History history;
+  history.latches = {"ph-climb-goes-on"};
+  Bench restarted{Bench::usual(), history};
+  restarted.run(10min);
+  EXPECT_TRUE(restarted.held_for("ph-climb-goes-on"));
+  EXPECT_EQ(restarted.command(Release{"ph-climb-goes-on"}).verdict, Answer::Verdict::accepted);
+  restarted.run(1s);
+  EXPECT_FALSE(restarted.held_for("ph-climb-goes-on"));
+}
+
+TEST(StationWithACourse, without_one_the_plain_limit_alone_judges) {
+  Bench bench;
+  bench.run(4h);
+  for (int minute = 0; minute < 12; ++minute) {
+    bench.ph += 0.0066;
+    bench.run(1min);
+  }
+  EXPECT_FALSE(bench.held_for("ph-unusual-climb"));
+  const Status status = bench.core.status(bench.now);
+  EXPECT_FALSE(status.usual_ph);
+  EXPECT_EQ(status.usual_course_days_to_go, signal::DayCourse::kLearnedDays);
+}
+
+}  // namespace
+}  // namespace limegate::station
