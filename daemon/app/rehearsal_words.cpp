@@ -96,7 +96,7 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
                         "  Powder: {:.0f} of {:.0f} g were used, {:.1f} g a day; that "
                         "lasts for {:.0f} more days.\n",
                         used, outcome.powder_g_start, used / days_of(outcome.lasted),
-                        outcome.powder_g_end / used * days_of(outcome.lasted))
+                        std::max(0.0, outcome.powder_g_end) / used * days_of(outcome.lasted))
                   : std::string{"  No powder was used.\n"};
   out += fmt::format("  The longest time without limewater was {:.1f} h.\n",
                      hours_of(outcome.longest_silence));

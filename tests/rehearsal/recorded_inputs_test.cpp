@@ -75,6 +75,8 @@ class Course {
     scene_ = plan(24h * 8);
     scene_.tank.seed = seed;
     scene_.faults = random_faults(seed, scene_.lasting);
+    // An afternoon above the ceiling and an evening that comes down through its resume value.
+    scene_.faults.push_back({Fault::Kind::ph_offset, 40h, 14h, 0.2});
     for (Judge& judge : judges_) {
       judge.limits = scene_.settings.limits;
       judge.tighter->limits(judge.limits);
