@@ -2,11 +2,11 @@
 
 #include <csignal>
 #include <cstdlib>
-#include <cstring>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
 #include <stdexcept>
+#include <system_error>
 #include <thread>
 #include <utility>
 
@@ -36,7 +36,8 @@ Program::Program(const std::vector<std::string>& argv, std::string output)
   const int failed = ::posix_spawn(&pid_, pointers[0], &files, nullptr, pointers.data(), environ);
   ::posix_spawn_file_actions_destroy(&files);
   if (failed != 0) {
-    throw std::runtime_error(argv[0] + " can't be started: " + std::strerror(failed));
+    throw std::runtime_error(argv[0] +
+                             " can't be started: " + std::generic_category().message(failed));
   }
 }
 
