@@ -41,7 +41,7 @@ std::string view_of(const station::Status& status) {
   out += status.usual_ph
              ? fmt::format("  usual at this time of day: pH {:.2f}\n", status.usual_ph->count())
              : fmt::format(
-                   "  the usual course of the pH is not learned yet ({} days to go): until "
+                   "  the usual course of the pH is not learned yet (days to go: {}): until "
                    "then a climb is judged more coarsely\n",
                    status.usual_course_days_to_go);
   out += fmt::format("  dosing is {}\n", status.gate_open ? "open" : "held:");

@@ -162,11 +162,7 @@ void Rehearsal::visit() {
   }
   // Every third time the lines are primed while pulses are due, with more or less than fits.
   if (world_ % 36h == 9h + 50min) {
-    const rules::Limits& limits = plan_.settings.limits;
-    const double minutes =
-        std::chrono::duration<double, std::ratio<60>>(limits.attended_duration).count();
-    const Millilitres most = std::min(limits.attended_volume,
-                                      Millilitres{plan_.settings.plan.pump_rate.count() * minutes});
+    const Millilitres most = station::attended_most(plan_.settings);
     (void)program_->command(
         station::RunAttended{most / (1.0 + static_cast<double>(world_ / 36h % 3))},
         station::Origin::station);

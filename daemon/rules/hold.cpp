@@ -164,9 +164,10 @@ std::string sentence_of(const Hold& hold) {
           },
           [](const UnusualClimb& h) {
             return fmt::format(
-                "The pH climbed {:.2f} above its usual course, beyond {:.2f} an hour; less than "
-                "{:.2f} is allowed, and dosing resumes below two thirds of that.",
-                h.rise.count(), h.allowance_per_h.count(), h.limit.count());
+                "The pH climbed away from its usual course: now by {} beyond {:.2f} an hour; less "
+                "than {:.2f} is allowed, and dosing resumes below two thirds of that.",
+                h.rise ? fmt::format("{:.2f}", h.rise->count()) : "an unknown amount",
+                h.allowance_per_h.count(), h.limit.count());
           },
           [](const ClimbGoesOn& h) {
             return fmt::format(

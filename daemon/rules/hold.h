@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <variant>
 #include <vector>
@@ -57,7 +58,8 @@ struct Climbing {
   Duration window;
 };
 struct UnusualClimb {
-  PhChange rise, limit, allowance_per_h;
+  std::optional<PhChange> rise;  ///< absent: there is no pH to go by just now
+  PhChange limit, allowance_per_h;
 };
 struct ClimbGoesOn {
   PhChange limit;

@@ -102,18 +102,31 @@ void judge_proof(Instant now, const Snapshot& known, const Limits& limits, Judge
   }
 }
 
+/// Closing is quick. Opening is slow: only a good and undisturbed pH clears what was tripped.
+bool calm(Instant now, const Snapshot& known) {
+  return known.ph.quality == signal::Quality::good &&
+         (!known.disturbed_until || now >= *known.disturbed_until);
+}
+
+void judge_climb(PhChange climb, PhChange limit, bool may_clear, bool& tripped) {
+  if (!std::isfinite(climb.count()) || !(climb < limit)) {
+    tripped = true;
+  } else if (may_clear && climb < limit * (2.0 / 3.0)) {
+    tripped = false;
+  }
+}
+
 void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
   const signal::Reading& ph = known.ph;
   const bool plausible_raw = ph.newest >= limits.ph_plausible_low &&
                              ph.newest <= limits.ph_plausible_high &&
                              ph.reason != signal::Reason::missing;
-  // Closing is quick: the raw value trips. Opening is slow: only a good filtered value clears.
+  // The raw value trips, and the filtered one clears.
   const bool good = ph.quality == signal::Quality::good;
-  const bool undisturbed = !known.disturbed_until || now >= *known.disturbed_until;
   if ((plausible_raw && !(Ph{ph.newest} < limits.ceiling)) ||
       (good && !(Ph{ph.value} < limits.ceiling))) {
     out.memory.ceiling_tripped = true;
-  } else if (good && undisturbed && Ph{ph.value} < limits.ceiling_resume) {
+  } else if (calm(now, known) && Ph{ph.value} < limits.ceiling_resume) {
     out.memory.ceiling_tripped = false;
   }
   const double shown = plausible_raw ? std::max(ph.newest, ph.value) : ph.value;
@@ -127,39 +140,34 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
   if (out.memory.second_ceiling_latched) {
     out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
   }
-  if (!std::isfinite(known.rise.count()) || !(known.rise < limits.climb)) {
-    out.memory.climb_tripped = true;
-  } else if (good && undisturbed && known.rise < limits.climb * (2.0 / 3.0)) {
-    out.memory.climb_tripped = false;
-  }
+  judge_climb(known.rise, limits.climb, calm(now, known), out.memory.climb_tripped);
   if (out.memory.climb_tripped) {
     out.holds.emplace_back(Climbing{known.rise, limits.climb, limits.climb_window});
   }
 }
 
 /// Beside the usual course of the day: an unusual climb holds and clears by itself. One that goes
-/// on while the pump rests is none of ours, and waits for a person.
+/// on while the pump rests is none of ours, and waits for a person. While it can't be seen, what
+/// was tripped stays.
 void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
   Memory& memory = out.memory;
-  const bool good = known.ph.quality == signal::Quality::good;
-  const bool undisturbed = !known.disturbed_until || now >= *known.disturbed_until;
-  const PhChange climb = known.residual ? known.residual->climb : PhChange{};
-  if (!std::isfinite(climb.count()) || !(climb < limits.unusual_climb)) {
-    memory.unusual_climb_tripped = true;
-  } else if (good && undisturbed && climb < limits.unusual_climb * (2.0 / 3.0)) {
-    memory.unusual_climb_tripped = false;
+  if (known.residual) {
+    judge_climb(known.residual->climb, limits.unusual_climb, calm(now, known),
+                memory.unusual_climb_tripped);
   }
-  if (memory.unusual_climb_tripped) {
-    out.holds.emplace_back(UnusualClimb{climb, limits.unusual_climb, limits.climb_allowance_per_h});
-  }
-  if (!memory.unusual_climb_tripped || !known.residual || !known.pump_rests_since ||
+  if (!memory.unusual_climb_tripped || known.pump_flow == Snapshot::PumpFlow::possible ||
       (memory.climb_at_rest && memory.climb_at_rest->since > now)) {
     memory.climb_at_rest.reset();
-  } else if (!memory.climb_at_rest) {
+  } else if (known.residual && !memory.climb_at_rest) {
     memory.climb_at_rest = {now, known.residual->value};
-  } else if (now - memory.climb_at_rest->since >= limits.climb_goes_on_for &&
+  } else if (known.residual && now - memory.climb_at_rest->since >= limits.climb_goes_on_for &&
              !(known.residual->value - memory.climb_at_rest->residual < limits.climb_goes_on)) {
     memory.climb_goes_on_latched = true;
+  }
+  if (memory.unusual_climb_tripped) {
+    out.holds.emplace_back(
+        UnusualClimb{known.residual ? std::optional{known.residual->climb} : std::nullopt,
+                     limits.unusual_climb, limits.climb_allowance_per_h});
   }
   if (memory.climb_goes_on_latched) {
     out.holds.emplace_back(ClimbGoesOn{limits.climb_goes_on, limits.climb_goes_on_for});

@@ -33,8 +33,8 @@ struct Snapshot {
   signal::Reading ph;
   signal::Reading temperature;
   PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
-  std::optional<Residual> residual;         ///< absent until the usual course is learned
-  std::optional<Instant> pump_rests_since;  ///< absent while limewater may flow
+  std::optional<Residual> residual;  ///< absent until the usual course is learned
+  enum class PumpFlow { possible, none } pump_flow = PumpFlow::possible;  ///< by command
   std::optional<Instant> disturbed_until;
   StirrerKnown stirrer;
   OutletKnown pump_outlet = OutletKnown::unconfirmed;

@@ -27,8 +27,10 @@ constexpr double kFitsBadly = 0.03;
 constexpr double kBetter = 0.5;
 constexpr double kSameOffset = 0.03;
 
-int wrapped(int quarter) {
-  return (quarter % DayCourse::kQuarters + DayCourse::kQuarters) % DayCourse::kQuarters;
+/// The place of a quarter that is counted on over midnight, either way.
+std::size_t place(std::int64_t quarter) {
+  constexpr int count = DayCourse::kQuarters;
+  return static_cast<std::size_t>((quarter % count + count) % count);
 }
 
 std::int64_t quarter_number(WallTime at) {
@@ -44,7 +46,7 @@ DayCourse::DayCourse(const Quarters& stored) : quarters_(stored) {
       quarter = {};
     }
   }
-  look_whether_learned();
+  count_days_to_go();
 }
 
 std::optional<DayCourse::News> DayCourse::learn(Moment at, double value) {
@@ -74,14 +76,14 @@ void DayCourse::keep(int quarter, double value) {
   kept.mean += (value - kept.mean) / kept.days;
   day_.values[at] = value;
   day_.known.set(at);
-  look_whether_learned();
+  count_days_to_go();
 }
 
 std::optional<DayCourse::Move> DayCourse::close_day(std::int64_t next) {
   if (next == day_.number) {
     return std::nullopt;
   }
-  const std::optional<Move> seen = learned_ ? move_seen() : std::nullopt;
+  const std::optional<Move> seen = learned() ? move_seen() : std::nullopt;
   const bool again = seen && seen_yesterday_ &&
                      std::abs(seen->quarters - seen_yesterday_->quarters) <= 1 &&
                      std::abs(seen->offset - seen_yesterday_->offset) <= kSameOffset;
@@ -98,44 +100,41 @@ std::optional<DayCourse::Move> DayCourse::move_seen() const {
   if (static_cast<int>(day_.known.count()) < kDayQuartersMin) {
     return std::nullopt;
   }
-  // How far the day is from the course moved by so much, and the offset that is left then.
-  const auto distance = [&](int shift, double& offset) {
+  struct Fit {
+    double offset = 0.0;  ///< of the day from the course moved by so much
+    double left = 0.0;    ///< root mean square, without that offset where it counts as one
+  };
+  const auto fit = [&](int shift) {
     double sum = 0.0;
     double squares = 0.0;
     int count = 0;
     for (int quarter = 0; quarter < kQuarters; ++quarter) {
-      const auto at = static_cast<std::size_t>(quarter);
-      const Quarter& usual = quarters_[static_cast<std::size_t>(wrapped(quarter - shift))];
-      if (day_.known[at] && usual.days > 0) {
-        const double difference = day_.values[at] - usual.mean;
+      const Quarter& usual = quarters_[place(quarter - shift)];
+      if (day_.known[place(quarter)] && usual.days > 0) {
+        const double difference = day_.values[place(quarter)] - usual.mean;
         sum += difference;
         squares += difference * difference;
         ++count;
       }
     }
-    if (count == 0) {
-      return std::pair{0.0, 0.0};
-    }
-    offset = sum / count;
-    return std::pair{std::sqrt(squares / count),
-                     std::sqrt(std::max(squares / count - offset * offset, 0.0))};
+    const double offset = count > 0 ? sum / count : 0.0;
+    const double counts = std::abs(offset) >= kOffsetMin ? offset : 0.0;
+    return Fit{counts, count > 0 ? std::sqrt(std::max(
+                                       squares / count - counts * (2.0 * offset - counts), 0.0))
+                                 : 0.0};
   };
-  double unused = 0.0;
-  const double as_it_is = distance(0, unused).first;
+  const Fit unmoved = fit(0);
+  const double as_it_is = std::hypot(unmoved.left, unmoved.offset);
   Move best;
-  double best_distance = as_it_is;
+  double best_left = as_it_is;
   for (int shift = -kShiftMax; shift <= kShiftMax; ++shift) {
-    double offset = 0.0;
-    const auto [plain, moved] = distance(shift, offset);
-    const bool offset_counts = std::abs(offset) >= kOffsetMin;
-    const double left = offset_counts ? moved : plain;
-    if (left < best_distance) {
-      best_distance = left;
-      best = {shift, offset_counts ? offset : 0.0};
+    if (const Fit moved = fit(shift); moved.left < best_left) {
+      best_left = moved.left;
+      best = {shift, moved.offset};
     }
   }
   const bool moved = std::abs(best.quarters) >= kShiftMin || best.offset != 0.0;
-  if (!moved || as_it_is < kFitsBadly || best_distance > kBetter * as_it_is) {
+  if (!moved || as_it_is < kFitsBadly || best_left > kBetter * as_it_is) {
     return std::nullopt;
   }
   return best;
@@ -144,63 +143,55 @@ std::optional<DayCourse::Move> DayCourse::move_seen() const {
 void DayCourse::apply(const Move& move) {
   const Quarters before = quarters_;
   for (int quarter = 0; quarter < kQuarters; ++quarter) {
-    Quarter& moved = quarters_[static_cast<std::size_t>(quarter)];
-    moved = before[static_cast<std::size_t>(wrapped(quarter - move.quarters))];
+    Quarter& moved = quarters_[place(quarter)];
+    moved = before[place(quarter - move.quarters)];
     moved.mean += move.offset;
   }
 }
 
 bool DayCourse::known_near(int quarter, int days) const {
   for (int away = 0; away <= kNear; ++away) {
-    if (quarters_[static_cast<std::size_t>(wrapped(quarter + away))].days >= days ||
-        quarters_[static_cast<std::size_t>(wrapped(quarter - away))].days >= days) {
+    if (quarters_[place(quarter + away)].days >= days ||
+        quarters_[place(quarter - away)].days >= days) {
       return true;
     }
   }
   return false;
 }
 
-void DayCourse::look_whether_learned() { learned_ = days_to_go() == 0; }
-
-int DayCourse::days_to_go() const {
+void DayCourse::count_days_to_go() {
   int days = kLearnedDays;
-  for (int quarter = 0; quarter < kQuarters && days > 0; ++quarter) {
+  for (int quarter = 0; quarter < kQuarters; ++quarter) {
     while (days > 0 && !known_near(quarter, days)) {
       --days;
     }
   }
-  return kLearnedDays - days;
+  days_to_go_ = kLearnedDays - days;
 }
 
 std::optional<double> DayCourse::usual(WallTime at) const {
-  // From the middle of one quarter to the middle of the next.
+  // From the middle of one quarter to the middle of the next, or the next ones that are known.
   const WallTime from = at - kQuarter / 2;
   const std::int64_t number = quarter_number(from);
-  const auto index = static_cast<int>((number % kQuarters + kQuarters) % kQuarters);
-  const double into = std::chrono::duration<double>(from.time_since_epoch() - number * kQuarter) /
-                      std::chrono::duration<double>(kQuarter);
+  const auto known = [&](int away) { return quarters_[place(number + away)].days > 0; };
   int before = 0;
-  while (before <= kNear &&
-         quarters_[static_cast<std::size_t>(wrapped(index - before))].days == 0) {
-    ++before;
+  while (before >= -kNear && !known(before)) {
+    --before;
   }
   int after = 1;
-  while (after <= kNear + 1 &&
-         quarters_[static_cast<std::size_t>(wrapped(index + after))].days == 0) {
+  while (after <= kNear + 1 && !known(after)) {
     ++after;
   }
-  const double left = quarters_[static_cast<std::size_t>(wrapped(index - before))].mean;
-  const double right = quarters_[static_cast<std::size_t>(wrapped(index + after))].mean;
-  if (before > kNear && after > kNear + 1) {
+  const bool left = before >= -kNear;
+  const bool right = after <= kNear + 1;
+  if (!left && !right) {
     return std::nullopt;
   }
-  if (before > kNear) {
-    return right;
-  }
-  if (after > kNear + 1) {
-    return left;
-  }
-  return left + (right - left) * (before + into) / (before + after);
+  const double left_mean = quarters_[place(number + (left ? before : after))].mean;
+  const double right_mean = quarters_[place(number + (right ? after : before))].mean;
+  const double into = std::chrono::duration<double>(from.time_since_epoch() - number * kQuarter) /
+                      std::chrono::duration<double>(kQuarter);
+  return left_mean + (right_mean - left_mean) * (into - before) / (after - before);
 }
 
 }  // namespace limegate::signal

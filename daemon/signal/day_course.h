@@ -45,9 +45,9 @@ class DayCourse {
   /// was seen for less than three minutes.
   std::optional<News> learn(Moment at, double value);
 
-  [[nodiscard]] bool learned() const { return learned_; }
+  [[nodiscard]] bool learned() const { return days_to_go_ == 0; }
   /// Days that the quarter known least well still lacks.
-  [[nodiscard]] int days_to_go() const;
+  [[nodiscard]] int days_to_go() const { return days_to_go_; }
   /// The usual value at that time of day, between the quarters' middles by a straight line. Absent
   /// where nothing within an hour is known.
   [[nodiscard]] std::optional<double> usual(WallTime at) const;
@@ -72,10 +72,10 @@ class DayCourse {
   [[nodiscard]] std::optional<Move> move_seen() const;
   void apply(const Move& move);
   [[nodiscard]] bool known_near(int quarter, int days) const;
-  void look_whether_learned();
+  void count_days_to_go();
 
   Quarters quarters_{};
-  bool learned_ = false;
+  int days_to_go_ = kLearnedDays;
   Gathering gathering_;
   Day day_;
   std::optional<Move> seen_yesterday_;

@@ -19,7 +19,6 @@ class RiseCusum {
   void learn(Instant at, double value);
   /// The climb up to `value`, never negative; zero before anything was learned. NaN for NaN.
   [[nodiscard]] double rise(Instant now, double value) const;
-  void forget() { lowest_ = std::numeric_limits<double>::infinity(); }
 
  private:
   /// The value as it would be had it climbed by the allowance since the clock began.

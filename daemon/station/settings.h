@@ -1,5 +1,7 @@
 #pragma once
 
+#include <algorithm>
+#include <chrono>
 #include <string>
 
 #include "dosing/plan_fit.h"
@@ -25,5 +27,13 @@ struct Settings {
   dosing::PlanSettings plan;
   StirrerKind stirrer = StirrerKind::switched;
 };
+
+/// The most that one attended run may give: within its volume, and within its time.
+[[nodiscard]] inline Millilitres attended_most(const Settings& settings) {
+  const double minutes =
+      std::chrono::duration<double, std::ratio<60>>(settings.limits.attended_duration).count();
+  return std::min(settings.limits.attended_volume,
+                  Millilitres{settings.plan.pump_rate.count() * minutes});
+}
 
 }  // namespace limegate::station

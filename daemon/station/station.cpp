@@ -77,7 +77,8 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
     known.residual = course_.residual(now, Ph{known.ph.value});
   }
   known.disturbed_until = disturbed_until_;
-  known.pump_rests_since = pump_rests_since_;
+  known.pump_flow =
+      pump_.may_flow() ? rules::Snapshot::PumpFlow::possible : rules::Snapshot::PumpFlow::none;
   known.stirrer = stir_.known(now.mono);
   known.pump_outlet = pump_.watch().known(now.mono);
   known.stirrer_outlet = stir_.outlet(now.mono);
@@ -96,11 +97,6 @@ void Station::note_disturbance(Instant now) {
   // An observed or switched stirrer disturbs as much as the pump does.
   if (pump_.may_flow() || stir_.known(now).state == rules::StirrerKnown::State::running) {
     disturbed_until_ = now + settings_.limits.undisturbed;
-  }
-  if (pump_.may_flow()) {
-    pump_rests_since_.reset();
-  } else if (!pump_rests_since_) {
-    pump_rests_since_ = now;
   }
 }
 
@@ -128,6 +124,7 @@ std::optional<dosing::Slot> Station::slot_due(Instant now) const {
 Effects Station::step(Moment now) {
   Effects effects;
   note_disturbance(now.mono);
+  course_.follow(now);
   // A pulse in hand is counted already, and a spent allowance is no hold while none is due.
   const bool resting = pump_.phase() == PumpDuty::Phase::resting;
   const auto slot = resting && !attended_ ? slot_due(now.mono) : std::nullopt;

@@ -127,7 +127,6 @@ class Station {
   std::optional<std::string> ledger_fault_;
   std::optional<Instant> stopping_until_;
   std::optional<Instant> disturbed_until_;
-  std::optional<Instant> pump_rests_since_;
   std::optional<dosing::Slot> last_slot_;
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
   std::optional<Attended> attended_;

@@ -200,10 +200,7 @@ Duration Station::duration_of(Millilitres volume) const {
 
 Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effects& effects) {
   const rules::Limits& limits = settings_.limits;
-  const double minutes =
-      std::chrono::duration<double, std::ratio<60>>(limits.attended_duration).count();
-  const Millilitres most =
-      std::min(limits.attended_volume, Millilitres{settings_.plan.pump_rate.count() * minutes});
+  const Millilitres most = attended_most(settings_);
   if (!(run.volume > Millilitres{0.0} && run.volume <= most)) {
     return refused("An attended run takes a volume above zero; at most " +
                    rules::volume_for_people(most) + " at once.");

@@ -14,8 +14,6 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Less than this between two values is how clocks are kept right, not a step.
 constexpr Duration kClockStep = 1min;
 
-Duration apart(Moment now) { return now.wall.time_since_epoch() - now.mono.time_since_epoch(); }
-
 std::string sentence_of(const signal::DayCourse::Move& move) {
   const double hours = move.quarters / 4.0;
   const std::string later =
@@ -33,53 +31,57 @@ std::string sentence_of(const signal::DayCourse::Move& move) {
 UsualCourse::UsualCourse(const signal::DayCourse::Quarters& stored, PhChange allowance_per_h)
     : course_(stored), climb_(allowance_per_h.count()) {}
 
-bool UsualCourse::stepped(Moment now) const {
-  return clocks_apart_ && std::chrono::abs(apart(now) - *clocks_apart_) > kClockStep;
+void UsualCourse::carry(std::optional<Ph> before, std::optional<Ph> after) {
+  if (before && after) {
+    carried_ += (*after - *before).count();
+  }
+}
+
+void UsualCourse::follow(Moment now) {
+  if (followed_) {
+    const Duration step = (now.wall - followed_->wall) - (now.mono - followed_->mono);
+    if (std::chrono::abs(step) > kClockStep) {
+      carry(usual(now.wall - step), usual(now.wall));
+    }
+  }
+  followed_ = now;
 }
 
 void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) {
-  if (stepped(now)) {
-    climb_.forget();  // another time of day is no climb
-  }
-  clocks_apart_ = apart(now);
-  const bool learned = course_.learned();
   if (teaches == Teaches::yes) {
-    if (const auto news = course_.learn(now, value.count())) {
-      if (news->move) {
-        climb_.forget();
-        store_all(effects);
-        effects.emplace_back(
-            Raise{{now.wall, Severity::warning, "usual-course-moved", sentence_of(*news->move)}});
-      } else {
-        const auto quarter = static_cast<std::size_t>(news->quarter);
-        effects.emplace_back(StoreQuarter{news->quarter, course_.quarters()[quarter]});
-      }
+    const auto before = usual(now.wall);
+    if (const auto news = course_.learn(now, value.count()); news && news->move) {
+      carry(before, usual(now.wall));
+      store_all(effects);
+      effects.emplace_back(
+          Raise{{now.wall, Severity::warning, "usual-course-moved", sentence_of(*news->move)}});
+    } else if (news) {
+      const auto quarter = static_cast<std::size_t>(news->quarter);
+      effects.emplace_back(StoreQuarter{news->quarter, course_.quarters()[quarter]});
     }
-    if (!learned && course_.learned()) {
+    if (!before && course_.learned()) {
       effects.emplace_back(Raise{{now.wall, Severity::info, "usual-course-learned",
                                   "The usual course of the pH is learned: a climb is now judged by "
                                   "what is left beside it."}});
     }
   }
-  if (course_.learned()) {
-    if (const auto usual = course_.usual(now.wall)) {
-      climb_.learn(now.mono, value.count() - *usual);
-    }
+  if (const auto now_left = residual(now, value)) {
+    climb_.learn(now.mono, now_left->value.count());
   }
 }
 
 std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const {
-  const auto usual = course_.learned() && !stepped(now) ? course_.usual(now.wall) : std::nullopt;
-  if (!usual) {
+  const auto expected = usual(now.wall);
+  if (!expected) {
     return std::nullopt;
   }
-  const double left = value.count() - *usual;
-  return rules::Residual{PhChange{left}, PhChange{climb_.rise(now.mono, left)}};
+  const PhChange left = value - *expected + PhChange{carried_};
+  return rules::Residual{left, PhChange{climb_.rise(now.mono, left.count())}};
 }
 
 std::optional<Ph> UsualCourse::usual(WallTime at) const {
-  const auto usual = course_.learned() ? course_.usual(at) : std::nullopt;
-  return usual ? std::optional{Ph{*usual}} : std::nullopt;
+  const auto known = course_.learned() ? course_.usual(at) : std::nullopt;
+  return known ? std::optional{Ph{*known}} : std::nullopt;
 }
 
 void UsualCourse::store_all(Effects& effects) const {

@@ -126,6 +126,11 @@ TEST(Hold, a_record_that_is_missing_is_not_shown_as_a_volume) {
   EXPECT_EQ(sentence.find("1000000000"), std::string::npos) << sentence;
 }
 
+TEST(Hold, a_climb_that_cant_be_seen_now_is_not_shown_as_a_number) {
+  const std::string sentence = sentence_of(UnusualClimb{{}, PhChange{0.06}, PhChange{0.03}});
+  EXPECT_THAT(sentence, testing::HasSubstr("now by an unknown amount"));
+}
+
 TEST(ForPeople, rounds_up_and_changes_unit_at_two) {
   EXPECT_EQ(for_people(0s), "0 s");
   EXPECT_EQ(for_people(1ns), "1 s");

@@ -17,7 +17,7 @@ void trip(Scene& s) { s.memory.unusual_climb_tripped = true; }
 void at_rest(Scene& s, Duration since, double further) {
   climb(s, 0.08);
   trip(s);
-  s.known.pump_rests_since = s.now - 1h;
+  s.known.pump_flow = Snapshot::PumpFlow::none;
   s.memory.climb_at_rest = Memory::AtRest{s.now - since, PhChange{0.0}};
   s.known.residual->value = PhChange{further};
 }
@@ -73,7 +73,7 @@ const Row kRows[] = {
        s.known.disturbed_until = s.now + 1ns;
      },
      {"ph-disturbed", "ph-unusual-climb"}},
-    {"tripped_and_then_forgotten", [](Scene& s) { trip(s); }, {}},
+    {"tripped_and_not_seen_now", [](Scene& s) { trip(s); }, {"ph-unusual-climb"}},
     {"goes_on_but_not_for_long",
      [](Scene& s) { at_rest(s, 15min - 1ns, 0.2); },
      {"ph-unusual-climb"}},
@@ -90,7 +90,7 @@ const Row kRows[] = {
     {"goes_on_while_limewater_may_flow",
      [](Scene& s) {
        at_rest(s, 1h, 0.2);
-       s.known.pump_rests_since.reset();
+       s.known.pump_flow = Snapshot::PumpFlow::possible;
      },
      {"ph-unusual-climb"}},
     {"goes_on_unseen",
@@ -114,12 +114,14 @@ INSTANTIATE_TEST_SUITE_P(Rows, ResidualTable, testing::ValuesIn(kRows),
 TEST(Residual, a_climb_at_rest_is_counted_from_when_both_began) {
   Scene scene;
   climb(scene, 0.07);
-  scene.known.pump_rests_since = scene.now;
+  scene.known.pump_flow = Snapshot::PumpFlow::none;
   scene.memory = scene.judged().memory;
   ASSERT_TRUE(scene.memory.climb_at_rest);
   EXPECT_EQ(scene.memory.climb_at_rest->since, scene.now);
   EXPECT_EQ(scene.memory.climb_at_rest->residual, PhChange{0.02});
-  scene.known.pump_rests_since.reset();
+  scene.known.residual.reset();
+  EXPECT_TRUE(scene.judged().memory.climb_at_rest) << "a gap of the probe is no end";
+  scene.known.pump_flow = Snapshot::PumpFlow::possible;
   EXPECT_FALSE(scene.judged().memory.climb_at_rest);
 }
 

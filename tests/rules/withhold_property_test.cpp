@@ -67,7 +67,7 @@ Scene any_scene() {
                                     PhChange{*rc::gen::element(0.0, 0.03, 0.04, 0.06, 0.1)}};
   }
   if (one_in(2)) {
-    scene.known.pump_rests_since = scene.now - 1h;
+    scene.known.pump_flow = Snapshot::PumpFlow::none;
   }
   if (one_in(5)) {
     scene.known.disturbed_until = scene.now + *rc::gen::element<Duration>(-1s, 0s, 1s);

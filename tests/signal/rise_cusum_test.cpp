@@ -58,13 +58,6 @@ TEST(RiseCusum, nan_is_not_learned_and_is_no_rise_that_is_below_a_limit) {
   EXPECT_FALSE(climb.rise(kStart, kNaN) < 0.06);
 }
 
-TEST(RiseCusum, what_is_forgotten_is_no_rise) {
-  RiseCusum climb{0.03};
-  climb.learn(kStart, 8.0);
-  climb.forget();
-  EXPECT_EQ(climb.rise(kStart, 8.5), 0.0);
-}
-
 RC_GTEST_PROP(RiseCusum, is_the_largest_of_all_differences_less_the_allowance, ()) {
   const auto steps = *rc::gen::container<std::vector<int>>(rc::gen::inRange(-20, 21));
   RiseCusum climb{0.03};

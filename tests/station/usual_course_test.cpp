@@ -40,6 +40,7 @@ class Course {
 
   void pass(Duration lasting, const std::function<double(WallTime)>& value) {
     for (const Instant end = now.mono + lasting; now.mono < end; now.mono += 1min) {
+      course.follow(now);
       course.take(now, Ph{value(now.wall)}, teaches, effects);
       now.wall += 1min;
     }
@@ -96,16 +97,21 @@ TEST(UsualCourse, an_extra_climb_shows_beyond_its_allowance) {
   EXPECT_NEAR(residual->climb.count(), 0.1, 0.005);
 }
 
-TEST(UsualCourse, a_stepped_clock_is_no_climb) {
+TEST(UsualCourse, a_stepped_clock_changes_nothing) {
   Course course{learned()};
   course.pass(8h, day_of);
-  course.now.wall += 5h;  // pH goes on as it was
-  const double ph = day_of(course.now.wall - 5h);
-  EXPECT_FALSE(course.course.residual(course.now, Ph{ph})) << "of what time of day?";
-  course.course.take(course.now, Ph{ph}, UsualCourse::Teaches::yes, course.effects);
-  const auto residual = course.course.residual(course.now, Ph{ph});
-  ASSERT_TRUE(residual);
-  EXPECT_NEAR(residual->climb.count(), 0.0, 1e-9);
+  const double ph = day_of(course.now.wall) + 0.05;
+  const auto before = course.course.residual(course.now, Ph{ph});
+  ASSERT_TRUE(before);
+  EXPECT_NEAR(before->climb.count(), 0.05, 0.005);
+  for (const Duration step : {5h, -26h, 720h}) {
+    course.now.wall += step;
+    course.course.follow(course.now);
+    const auto after = course.course.residual(course.now, Ph{ph});
+    ASSERT_TRUE(after);
+    EXPECT_NEAR(after->value.count(), before->value.count(), 1e-9);
+    EXPECT_NEAR(after->climb.count(), before->climb.count(), 1e-9);
+  }
 }
 
 TEST(UsualCourse, does_not_learn_while_something_is_wrong) {
@@ -169,6 +175,27 @@ TEST(StationWithACourse, a_climb_that_goes_on_at_rest_waits_for_a_person_over_a_
   EXPECT_EQ(restarted.command(Release{"ph-climb-goes-on"}).verdict, Answer::Verdict::accepted);
   restarted.run(1s);
   EXPECT_FALSE(restarted.held_for("ph-climb-goes-on"));
+}
+
+TEST(StationWithACourse, a_stepped_clock_neither_trips_nor_clears_it) {
+  History history;
+  history.usual_course.fill({8.205, 14});
+  for (std::size_t evening = 72; evening < 96; ++evening) {
+    history.usual_course[evening].mean = 7.9;
+  }
+  Bench bench{Bench::usual(), history};  // begins at eight in the morning
+  bench.run(4h);
+  bench.now.wall += 8h;
+  bench.run(1min);
+  EXPECT_FALSE(bench.held_for("ph-unusual-climb")) << "0.3 above what is usual in the evening";
+  for (int minute = 0; minute < 12; ++minute) {
+    bench.ph += 0.0066;
+    bench.run(1min);
+  }
+  ASSERT_TRUE(bench.held_for("ph-unusual-climb"));
+  bench.now.wall -= 8h;
+  bench.run(1min);
+  EXPECT_TRUE(bench.held_for("ph-unusual-climb"));
 }
 
 TEST(StationWithACourse, without_one_the_plain_limit_alone_judges) {
