@@ -26,6 +26,13 @@ std::string limits_of(const config::Station& station) {
   out += fmt::format("    when pH climbed by {:.2f} or more within {:.0f} min;\n",
                      limits.climb.count(), minutes(limits.climb_window));
   out += fmt::format(
+      "    when pH climbed by {:.2f} or more away from its usual course, beyond {:.2f} an hour, "
+      "once a week has taught it;\n"
+      "    when it goes on so by {:.2f} for {:.0f} min although the pump rests, until a person "
+      "at the station releases it;\n",
+      limits.unusual_climb.count(), limits.climb_allowance_per_h.count(),
+      limits.climb_goes_on.count(), minutes(limits.climb_goes_on_for));
+  out += fmt::format(
       "    without good pH and temperature readings of the last {:.0f} s, and for the first "
       "{:.0f} min after each start;\n",
       seconds(limits.reading_age_max), minutes(limits.proven));

@@ -50,6 +50,8 @@ TEST(Command, every_example_is_valid_and_explained) {
   for (const auto& file :
        std::filesystem::directory_iterator(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples")) {
     const Ran check = limegate({"check", file.path().string()});
+    EXPECT_TRUE(contains(check.output, "climbed by 0.06 or more away from its usual course"))
+        << check.output;
     EXPECT_EQ(check.code, 0) << file.path() << "\n" << check.output;
     EXPECT_TRUE(contains(check.output, "clear windows")) << check.output;
     const Ran json = limegate({"check", file.path().string(), "--json"});
