@@ -15,11 +15,12 @@ constexpr Duration kForEver = 24h * 3660;
 constexpr double kMmolPerDkhAndLitre = 20.0 / 56.0774 / 2.0;  ///< of sodium carbonate
 constexpr double kMilkEveryMinutesMin = 1.0;
 
-/// What moves the pH or hides what the pump does, so that a physical fault can't be judged beside
-/// it.
+/// What moves the pH, hides what the pump does or keeps it from flowing, so that a physical fault
+/// can't be judged beside it: of a welded relay, say, one is told before a dead pump flows again.
 bool disturbs(Kind kind) {
-  return kind == Kind::hand_dosed || kind == Kind::room_co2 || kind == Kind::bus_silent ||
-         kind == Kind::replies_lost || puts_down(kind);
+  return kind == Kind::pump_dead || kind == Kind::pump_relay_dead || kind == Kind::hand_dosed ||
+         kind == Kind::room_co2 || kind == Kind::bus_silent || kind == Kind::replies_lost ||
+         puts_down(kind);
 }
 
 }  // namespace

@@ -13,7 +13,9 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 using Kind = Fault::Kind;
 
 TEST(Rehearsal, of_a_healthy_tank_gives_the_plan_without_an_alert) {
-  const Outcome outcome = rehearse(plan(24h * 90));
+  Rehearsal::Plan scene = plan(24h * 90);
+  scene.tank.reactor.powder_g = 400.0;  // three grams a day: somebody refills
+  const Outcome outcome = rehearse(scene);
   EXPECT_GE(outcome.counted / outcome.planned, 0.99);
   EXPECT_LE(outcome.counted / outcome.planned, 1.0 + 1e-3);
   EXPECT_NEAR(outcome.delivered / outcome.counted, 0.95, 0.01) << "the pump's true share";
@@ -48,6 +50,14 @@ TEST(Campaign, of_random_faults_breaks_no_promise) {
   }
   EXPECT_GT(sum.restarts, 10U);
   EXPECT_GT(sum.pulses, 500U);
+}
+
+// A campaign of 50 tank-years found it: the relay was told of while the pump could not flow yet.
+TEST(Rehearsal, a_welded_relay_on_a_dead_pump_is_told_of_before_anything_flows) {
+  const Outcome outcome = rehearse(
+      plan(36h), {{Kind::pump_dead, 20h, 60min, 0}, {Kind::pump_stuck_on, 20h + 55min, 10min, 0}});
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_EQ(outcome.exposures.at(Kind::pump_stuck_on).mixed, 1U);
 }
 
 TEST(Campaign, draws_the_same_faults_for_the_same_seed) {
