@@ -1,21 +1,32 @@
 #pragma once
 
 #include <algorithm>
+#include <optional>
 
 #include "config/config.h"
+#include "station/water_response.h"
 #include "units/quantities.h"
 
 namespace limegate::config {
 
-/// The largest rise of pH by a small dose: pH per mL of saturated limewater in a litre of tank
-/// water. It serves until chemistry sizes each pulse by the present water; a tank with a higher pH
-/// or alkalinity rises less.
-/// Source: tests/data/limewater_additions.csv, TA 2300 µmol/kg and pH_T 7.70, 0.5 mL/L: +0.046.
-constexpr double kPhPerMlPerL = 0.092;
-
 /// The volume that raises the pH of this tank by `rise` at the most, in a closed system.
 [[nodiscard]] constexpr Millilitres volume_for_rise(PhChange rise, Litres water) {
-  return Millilitres{rise.count() / kPhPerMlPerL * water.count()};
+  return Millilitres{rise.count() / station::kPhPerMlPerL * water.count()};
+}
+
+/// The water at which pulses sized by chemistry are largest and smallest in an ordinary day.
+constexpr Ph kHighPh{8.4}, kLowPh{7.9};
+constexpr Celsius kOrdinaryTemperature{25.5};
+
+/// What chemistry permits at this pH. Absent without a tested alkalinity.
+[[nodiscard]] inline std::optional<Millilitres> volume_at(Ph ph, PhChange rise,
+                                                          const station::SiteWater& water) {
+  if (!water.alkalinity) {
+    return std::nullopt;
+  }
+  const auto per_ml = station::rise_per_millilitre(water.volume, *water.alkalinity, water.salinity,
+                                                   ph, kOrdinaryTemperature);
+  return per_ml ? std::optional{Millilitres{rise / *per_ml}} : std::nullopt;
 }
 
 /// No day's volume may pass this: evaporation (more would flood the tank), or 20 mL per litre of

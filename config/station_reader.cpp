@@ -66,6 +66,14 @@ void read_conditioning(TableReader& reader, Station& station) {
   temperature.jump = reader.number("temperature_jump_c", {0.1, 5}, 2);
 }
 
+/// What a volume is where the file does not say. With a tested alkalinity chemistry sizes each
+/// pulse by the present water, so it may be what fits at a high pH; without one it has to fit all.
+Millilitres usual_volume(PhChange rise, PhChange bound, const Station& station) {
+  const Litres water = station.settings.water.volume;
+  const auto fits = volume_at(kHighPh, rise, station.settings.water);
+  return fits ? std::min(*fits, volume_for_rise(bound, water)) : volume_for_rise(rise, water);
+}
+
 void read_limits(TableReader& reader, Station& station) {
   rules::Limits& limits = station.settings.limits;
   limits.ceiling = Ph{reader.number("ph_ceiling", {7.5, 8.60, "hard bound of the ceiling"}, 8.45)};
@@ -96,11 +104,14 @@ void read_limits(TableReader& reader, Station& station) {
   limits.attended_volume = Millilitres{reader.number("max_attended_ml", {1, 1000}, 300)};
 
   const Site& site = station.site;
+  limits.hour_rise = PhChange{reader.number(
+      "max_hour_rise_ph", {0.001, kHourRiseBound.count(), "more within an hour harms animals"},
+      kHourRise.count())};
   limits.hour =
       Millilitres{reader.number("max_hour_ml",
                                 {0, volume_for_rise(kHourRiseBound, site.water).count(),
                                  "more could raise the pH of this tank by 0.15 within an hour"},
-                                volume_for_rise(kHourRise, site.water).count())};
+                                usual_volume(limits.hour_rise, kHourRiseBound, station).count())};
   // A pulse counts until 24 h after its last drop, so the day's volume and one pulse: without that
   // each day's pulses would come a little later than the last one's, until their slots were missed.
   const dosing::PlanSettings& plan = station.settings.plan;
@@ -120,11 +131,15 @@ void read_plan(TableReader& reader, Station& station) {
       reader.number("day_volume_ml", {0, day_bound(station.site).count(),
                                       "the smaller of the evaporation and 20 mL per litre of tank "
                                       "water"})};
+  rules::Limits& limits = station.settings.limits;
+  limits.pulse_rise = PhChange{reader.number(
+      "max_pulse_rise_ph", {0.001, kPulseRiseBound.count(), "more at once harms animals"},
+      kPulseRise.count())};
   plan.pulse_max =
       Millilitres{reader.number("max_pulse_ml",
                                 {0.1, volume_for_rise(kPulseRiseBound, station.site.water).count(),
                                  "more could raise the pH of this tank by 0.05 at once"},
-                                volume_for_rise(kPulseRise, station.site.water).count())};
+                                usual_volume(limits.pulse_rise, kPulseRiseBound, station).count())};
   plan.pulse_duration_max = seconds(reader.number("max_pulse_s", {1, 120}, 120));
   reader.finish();
 }
@@ -154,6 +169,27 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
     warnings.push_back(reader.path() + ": " + upflow.arithmetic +
                        ", which may carry fine powder; watch the outlet for milk.");
   }
+  const Millilitres hour = dosing::shape_of(plan).hour_volume;
+  if (const auto fits =
+          volume_at(kLowPh, station.settings.limits.hour_rise, station.settings.water);
+      objections.empty() && fits && hour > *fits) {
+    warnings.push_back(fmt::format(
+        "{}: at pH {:.1f} this water bears {:.1f} mL an hour (+{:.2f} pH), and the plan gives "
+        "{:.1f}: some pulses will be dropped then. Stir more often, or give less a day.",
+        reader.path(), kLowPh.count(), fits->count(), station.settings.limits.hour_rise.count(),
+        hour.count()));
+  }
+}
+
+/// What chemistry needs to know of the water beside its pH and temperature.
+void read_water(TableReader& reader, Station& station) {
+  station::SiteWater& water = station.settings.water;
+  water.volume = station.site.water;
+  if (const auto dkh = reader.maybe_number(
+          "alkalinity_dkh", {5, 14, "as tested last; correct it by other means, then dose"})) {
+    water.alkalinity = Dkh{*dkh};
+  }
+  water.salinity = Salinity{reader.number("salinity", {30, 40}, water.salinity.count())};
 }
 
 void read_simulation(TableReader& reader, Station& station) {
@@ -238,6 +274,7 @@ Station read_station(TableReader& reader, WiringReader& wiring,
       Millilitres{reader.number("evaporation_ml_per_day", {1, 2000000})};
   station.site.reactor_bore = Millimetres{reader.number("reactor_bore_mm", {20, 1000})};
   station.settings.plan.reactor_bore = station.site.reactor_bore;
+  read_water(reader, station);
   const bool simulated = reader.flag("simulated", false);
   if (simulated) {
     read_simulated_parts(reader, station);

@@ -1,5 +1,6 @@
 #include "app/check_command.h"
 
+#include <algorithm>
 #include <chrono>
 
 #include <fmt/format.h>
@@ -33,6 +34,10 @@ std::string limits_of(const config::Station& station) {
       limits.unusual_climb.count(), limits.climb_allowance_per_h.count(),
       limits.climb_goes_on.count(), minutes(limits.climb_goes_on_for));
   out += fmt::format(
+      "    when the doses of a day raise the pH {:.1f} times as much as they usually do, until a "
+      "person at the station releases it; below three tenths a person is told;\n",
+      limits.effect_too_large);
+  out += fmt::format(
       "    without good pH and temperature readings of the last {:.0f} s, and for the first "
       "{:.0f} min after each start;\n",
       seconds(limits.reading_age_max), minutes(limits.proven));
@@ -45,6 +50,30 @@ std::string limits_of(const config::Station& station) {
       "off; when the ledger can't be written.\n",
       limits.hour.count(), limits.day.count(), minutes(limits.settle));
   return out;
+}
+
+/// What chemistry makes of the pulses. An estimate, and called one.
+std::string chemistry_of(const config::Station& station) {
+  const rules::Limits& limits = station.settings.limits;
+  const station::SiteWater& water = station.settings.water;
+  if (!water.alkalinity) {
+    return "  No alkalinity_dkh is given, so every volume is sized for the most sensitive water "
+           "there is.\n";
+  }
+  std::string at;
+  for (const Ph ph : {config::kLowPh, Ph{8.2}, config::kHighPh}) {
+    const auto pulse = config::volume_at(ph, limits.pulse_rise, water);
+    const auto hour = config::volume_at(ph, limits.hour_rise, water);
+    if (pulse && hour) {
+      at += fmt::format("{}{:.1f} and {:.1f} mL at pH {:.1f}", at.empty() ? "" : ", ",
+                        std::min(*pulse, station.settings.plan.pulse_max).count(),
+                        std::min(*hour, limits.hour).count(), ph.count());
+    }
+  }
+  return fmt::format(
+      "  At {:.1f} dKH a pulse may raise the pH by an estimated {:.2f}, and an hour's by {:.2f}: "
+      "at most {}.\n",
+      water.alkalinity->count(), limits.pulse_rise.count(), limits.hour_rise.count(), at);
 }
 
 std::string sentences(const config::Station& station) {
@@ -78,7 +107,7 @@ std::string sentences(const config::Station& station) {
       100.0 * (plan.day_volume / station.site.evaporation_per_day),
       dosing::upflow_of(plan).speed.count(), config::kUpflowWarn.count(),
       dosing::kUpflowBound.count());
-  return out + limits_of(station);
+  return out + chemistry_of(station) + limits_of(station);
 }
 
 std::string sentences(const mqtt::Settings& mqtt) {

@@ -215,6 +215,13 @@ void add_control_commands(CLI::App& app, int& code) {
       app, "stir", "Stir once, now; then the limewater settles as after any stir", *given);
   stir_it->callback([=, &code] { code = send(*given, station::name_of(station::StirNow{}), {}); });
 
+  CLI::App* relearn_it = add_for_station(
+      app, "relearn",
+      "Forget the usual course of the pH and learn it anew in a week: after a move, or new lights",
+      *given);
+  relearn_it->callback(
+      [=, &code] { code = send(*given, station::name_of(station::Relearn{}), {}); });
+
   CLI::App* run_it = add_for_station(
       app, "run-attended",
       "Run the pump for priming or calibration while you stand beside it. Every hold applies, and "

@@ -44,6 +44,11 @@ std::string view_of(const station::Status& status) {
                    "  the usual course of the pH is not learned yet (days to go: {}): until "
                    "then a climb is judged more coarsely\n",
                    status.usual_course_days_to_go);
+  out += status.usual_effect
+             ? fmt::format("  doses usually do {:.0f} % of what chemistry expects of them\n",
+                           100.0 * *status.usual_effect)
+             : fmt::format("  the usual effect of doses is not learned yet (days to go: {})\n",
+                           status.usual_effect_days_to_go);
   out += fmt::format("  dosing is {}\n", status.gate_open ? "open" : "held:");
   for (const auto& hold : status.holds) {
     out += "    - " + hold.sentence + "\n";

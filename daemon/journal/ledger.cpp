@@ -116,6 +116,16 @@ Stored<void> Ledger::keep(std::string_view station, const station::StoreQuarter&
       .run();
 }
 
+Stored<void> Ledger::keep(std::string_view station, const station::LearnedEffect& learned) {
+  return database_.prepare("INSERT OR REPLACE INTO dose_effect VALUES(?1, ?2, ?3)")
+      ->bind(station, learned.share, std::int64_t{learned.days})
+      .run();
+}
+
+Stored<void> Ledger::forget_usual_course(std::string_view station) {
+  return database_.prepare("DELETE FROM usual_course WHERE station = ?1")->bind(station).run();
+}
+
 Stored<void> Ledger::write(std::string_view station, const station::Entry& entry, WallTime now) {
   return std::visit(
       Visitor{[&](const station::AppendPulse& e) { return append(station, e.pulse); },
@@ -130,7 +140,9 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
               },
               [&](const station::StoreWish& e) { return keep(station, e.wish); },
               [&](const station::ForgetWish& e) { return forget(station, e.what); },
-              [&](const station::StoreQuarter& e) { return keep(station, e); }},
+              [&](const station::StoreQuarter& e) { return keep(station, e); },
+              [&](const station::ForgetCourse&) { return forget_usual_course(station); },
+              [&](const station::StoreEffect& e) { return keep(station, e.learned); }},
       entry);
 }
 
@@ -149,7 +161,7 @@ Stored<void> Ledger::add_wishes(std::string_view station, station::History& hist
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
-Stored<void> Ledger::add_usual_course(std::string_view station, station::History& history) const {
+Stored<void> Ledger::add_learned(std::string_view station, station::History& history) const {
   const auto rows =
       database_.prepare("SELECT quarter, mean, days FROM usual_course WHERE station = ?1");
   rows->bind(station);
@@ -160,6 +172,16 @@ Stored<void> Ledger::add_usual_course(std::string_view station, station::History
       history.usual_course[static_cast<std::size_t>(quarter)] = {
           rows->real(1), static_cast<int>(std::clamp<std::int64_t>(rows->integer(2), -1, 1000))};
     }
+  }
+  if (!more) {
+    return tl::unexpected(more.error());
+  }
+  const auto effect = database_.prepare("SELECT share, days FROM dose_effect WHERE station = ?1");
+  effect->bind(station);
+  more = effect->next();
+  if (more && *more) {
+    history.effect = {effect->real(0),
+                      static_cast<int>(std::clamp<std::int64_t>(effect->integer(1), -1, 1000))};
   }
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
@@ -237,7 +259,7 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
   if (auto added = add_wishes(station, history); !added) {
     return tl::unexpected(added.error());
   }
-  if (auto added = add_usual_course(station, history); !added) {
+  if (auto added = add_learned(station, history); !added) {
     return tl::unexpected(added.error());
   }
   return history;

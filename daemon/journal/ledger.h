@@ -52,7 +52,9 @@ class Ledger {
   [[nodiscard]] Stored<void> release(std::string_view station, std::string_view code);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::Wish& wish);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::StoreQuarter& learned);
+  [[nodiscard]] Stored<void> keep(std::string_view station, const station::LearnedEffect& learned);
   [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
+  [[nodiscard]] Stored<void> forget_usual_course(std::string_view station);
 
   /// Writes any one of these.
   [[nodiscard]] Stored<void> write(std::string_view station, const station::Entry& entry,
@@ -74,8 +76,7 @@ class Ledger {
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
                                                 const Boot& boot);
   [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
-  [[nodiscard]] Stored<void> add_usual_course(std::string_view station,
-                                              station::History& history) const;
+  [[nodiscard]] Stored<void> add_learned(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);
   [[nodiscard]] Stored<void> presume_all_full(const std::string& why, Moment now);

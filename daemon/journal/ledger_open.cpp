@@ -9,7 +9,7 @@
 namespace limegate::journal {
 namespace {
 
-constexpr std::int64_t kSchema = 3;
+constexpr std::int64_t kSchema = 4;
 
 constexpr const char* kCreate = R"sql(
 BEGIN IMMEDIATE;
@@ -30,7 +30,9 @@ CREATE TABLE IF NOT EXISTS wishes(station TEXT, what INTEGER, volume_ul INTEGER,
 CREATE TABLE IF NOT EXISTS damaged(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER);
 CREATE TABLE IF NOT EXISTS usual_course(station TEXT, quarter INTEGER, mean REAL, days INTEGER,
   PRIMARY KEY(station, quarter)) WITHOUT ROWID;
-PRAGMA user_version = 3;
+CREATE TABLE IF NOT EXISTS dose_effect(station TEXT PRIMARY KEY, share REAL, days INTEGER)
+  WITHOUT ROWID;
+PRAGMA user_version = 4;
 COMMIT;
 )sql";
 

@@ -77,6 +77,7 @@ const char* code_of(const Hold& hold) {
           [](const Climbing&) { return "ph-climbing"; },
           [](const UnusualClimb&) { return "ph-unusual-climb"; },
           [](const ClimbGoesOn&) { return "ph-climb-goes-on"; },
+          [](const EffectTooLarge&) { return "effect-too-large"; },
           [](const HourAllowanceSpent&) { return "hour-allowance-spent"; },
           [](const DayAllowanceSpent&) { return "day-allowance-spent"; },
           [](const Paused&) { return "paused"; },
@@ -176,6 +177,13 @@ std::string sentence_of(const Hold& hold) {
                 "person at the station must release this hold.",
                 h.limit.count(), for_people(h.lasting));
           },
+          [](const EffectTooLarge& h) {
+            return fmt::format(
+                "The doses of a day raised the pH by {} what they usually do; from {:.1f} times on "
+                "it may be milk, or no limewater. Look at the reactor's outlet and at what is in "
+                "it; a person at the station must release this hold.",
+                h.share ? fmt::format("{:.1f} times", *h.share) : "far more than", h.limit);
+          },
           [](const HourAllowanceSpent& h) {
             return spent("the last hour", h.given, h.next, h.limit);
           },
@@ -212,10 +220,10 @@ std::string sentence_of(const Hold& hold) {
 }
 
 Clears clears(const Hold& hold) {
-  const bool person = std::holds_alternative<SecondCeilingReached>(hold) ||
-                      std::holds_alternative<ClimbGoesOn>(hold) ||
-                      std::holds_alternative<OutletStuckOn>(hold) ||
-                      std::holds_alternative<PumpTimerFailed>(hold);
+  const bool person =
+      std::holds_alternative<SecondCeilingReached>(hold) ||
+      std::holds_alternative<ClimbGoesOn>(hold) || std::holds_alternative<EffectTooLarge>(hold) ||
+      std::holds_alternative<OutletStuckOn>(hold) || std::holds_alternative<PumpTimerFailed>(hold);
   return person ? Clears::by_person : Clears::by_itself;
 }
 

@@ -65,6 +65,11 @@ struct ClimbGoesOn {
   PhChange limit;
   Duration lasting;
 };
+/// In times the usual effect.
+struct EffectTooLarge {
+  std::optional<double> share;  ///< when it was seen; absent: before the last start
+  double limit;
+};
 struct HourAllowanceSpent {
   Millilitres given, next, limit;
 };
@@ -91,8 +96,8 @@ using Hold =
     std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
                  ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
                  NotYetProven, CeilingReached, SecondCeilingReached, Climbing, UnusualClimb,
-                 ClimbGoesOn, HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
-                 OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
+                 ClimbGoesOn, EffectTooLarge, HourAllowanceSpent, DayAllowanceSpent, Paused,
+                 LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

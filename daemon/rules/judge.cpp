@@ -183,6 +183,19 @@ void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& hold
   }
 }
 
+void judge_effect(const Snapshot& known, const Limits& limits, Judgement& out) {
+  const auto& effect = known.dose_effect;
+  Memory& memory = out.memory;
+  if (!memory.effect_too_large_latched && effect && !(effect->share < limits.effect_too_large) &&
+      !(effect->at_least < limits.effect_surely_large)) {
+    memory.effect_too_large_latched = true;
+    memory.effect_seen = effect->share;
+  }
+  if (memory.effect_too_large_latched) {
+    out.holds.emplace_back(EffectTooLarge{memory.effect_seen, limits.effect_too_large});
+  }
+}
+
 void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) {
   // Sums of many doses carry rounding in the last bits; a thousandth of a millilitre is no dose.
   constexpr Millilitres rounding{0.001};
@@ -190,8 +203,9 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
     const Millilitres sum = given + known.next_pulse;
     return std::isfinite(sum.count()) && sum <= limit + rounding;
   };
-  if (!fits(known.given_hour, limits.hour)) {
-    holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, limits.hour});
+  const Millilitres hour = volume_for_rise(limits.hour_rise, known.rise_per_ml, limits.hour);
+  if (!fits(known.given_hour, hour)) {
+    holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, hour});
   }
   if (!fits(known.given_day, limits.day)) {
     holds.emplace_back(DayAllowanceSpent{known.given_day, known.next_pulse, limits.day});
@@ -203,6 +217,18 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
 bool Judgement::ends_pulse() const {
   return std::any_of(holds.begin(), holds.end(),
                      [](const Hold& hold) { return reach(hold) == Reach::ends_pulse; });
+}
+
+Millilitres volume_for_rise(PhChange rise, const std::optional<PhChange>& per_ml,
+                            Millilitres limit) {
+  if (!per_ml) {
+    return limit;
+  }
+  const Millilitres fits{rise / *per_ml};
+  if (!(*per_ml > PhChange{0.0}) || !(fits > Millilitres{0.0})) {
+    return Millilitres{0.0};
+  }
+  return fits < limit ? fits : limit;
 }
 
 bool raw_ph_closes(double raw, const Limits& limits) {
@@ -218,6 +244,7 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   judge_proof(now, known, limits, out);
   judge_ph(now, known, limits, out);
   judge_residual(now, known, limits, out);
+  judge_effect(known, limits, out);
   judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
   judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,
                out.holds);

@@ -20,6 +20,8 @@ struct Memory {
   };
   std::optional<AtRest> climb_at_rest;
   bool climb_goes_on_latched = false;
+  bool effect_too_large_latched = false;
+  std::optional<double> effect_seen;  ///< when it was latched
   bool second_ceiling_latched = false;
   bool pump_timer_latched = false;
   bool pump_stuck_latched = false;
@@ -42,6 +44,11 @@ struct Judgement {
 /// Errors: none. Whatever is absent, NaN, too old or from the future holds.
 [[nodiscard]] Judgement judge(Instant now, const Snapshot& known, const Limits& limits,
                               const Memory& memory);
+
+/// The most that may be given at once, and within an hour, at the present water. Without a known
+/// response that is what the limits say; a response that makes no sense permits nothing.
+[[nodiscard]] Millilitres volume_for_rise(PhChange rise, const std::optional<PhChange>& per_ml,
+                                          Millilitres limit);
 
 /// Whether one raw pH value alone must end a pulse: it is plausible and not below the ceiling.
 /// (An implausible value does not count here; the next step holds for it.)

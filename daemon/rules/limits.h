@@ -34,6 +34,14 @@ struct Limits {
   /// An attended run: priming or pump calibration with a person beside it.
   Duration attended_duration = std::chrono::minutes{5};
   Millilitres attended_volume{300.0};
+  /// A day's doses that raise pH by so many times what they usually do, and surely by so many, are
+  /// no clear limewater.
+  double effect_too_large = 1.7;
+  double effect_surely_large = 1.3;
+  /// By chemistry at the present water, in a closed system: of one pulse, and of a sliding hour.
+  /// They only tighten the volumes below.
+  PhChange pulse_rise{0.02};
+  PhChange hour_rise{0.08};
   Millilitres hour;  ///< sliding hour; from the site's facts
   Millilitres day;   ///< sliding 24 h; from the site's facts
 };

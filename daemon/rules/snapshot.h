@@ -28,6 +28,12 @@ struct Residual {
   PhChange climb;  ///< how far it has climbed beyond the allowance
 };
 
+/// What the doses of the last day did to pH, as a share of what they usually do.
+struct DoseEffect {
+  double share;
+  double at_least;  ///< by its standard error
+};
+
 /// Everything the rules may look at, gathered at one moment. What is absent holds.
 struct Snapshot {
   signal::Reading ph;
@@ -35,6 +41,7 @@ struct Snapshot {
   PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
   std::optional<Residual> residual;  ///< absent until the usual course is learned
   enum class PumpFlow { possible, none } pump_flow = PumpFlow::possible;  ///< by command
+  std::optional<DoseEffect> dose_effect;  ///< absent until it is learned, and while none shows
   std::optional<Instant> disturbed_until;
   StirrerKnown stirrer;
   OutletKnown pump_outlet = OutletKnown::unconfirmed;
@@ -44,6 +51,8 @@ struct Snapshot {
   std::optional<Instant> paused_until;
   Millilitres given_hour, given_day;  ///< counted by the ledger in the sliding windows
   Millilitres next_pulse;             ///< the volume that would be given next
+  /// The rise of pH by one millilitre at the present water. Absent: no volume is sized by it.
+  std::optional<PhChange> rise_per_ml;
 };
 
 }  // namespace limegate::rules

@@ -60,6 +60,8 @@ class StationShell {
   void carry_out(const station::StoreWish& effect) { write(effect, nullptr); }
   void carry_out(const station::ForgetWish& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreQuarter& effect) { write(effect, nullptr); }
+  void carry_out(const station::ForgetCourse& effect) { write(effect, nullptr); }
+  void carry_out(const station::StoreEffect& effect) { write(effect, nullptr); }
   void carry_out(const station::Run& effect);
   void carry_out(const station::SwitchOff& effect);
   void carry_out(const station::ReadBack& effect);

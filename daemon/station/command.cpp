@@ -10,7 +10,8 @@ const char* name_of(const Command& command) {
               [](const Release&) { return "release"; },
               [](const SetDayVolume&) { return "set-day-volume"; },
               [](const StirNow&) { return "stir"; },
-              [](const RunAttended&) { return "run-attended"; }},
+              [](const RunAttended&) { return "run-attended"; },
+              [](const Relearn&) { return "relearn"; }},
       command);
 }
 
@@ -23,7 +24,7 @@ bool permits(Origin origin, const Command& command) {
       Visitor{[](const Pause&) { return true; }, [](const Resume&) { return true; },
               [](const Acknowledge&) { return true; }, [](const SetDayVolume&) { return true; },
               [](const Release&) { return false; }, [](const StirNow&) { return false; },
-              [](const RunAttended&) { return false; }},
+              [](const RunAttended&) { return false; }, [](const Relearn&) { return false; }},
       command);
 }
 

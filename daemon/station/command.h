@@ -33,9 +33,11 @@ struct StirNow {};
 struct RunAttended {
   Millilitres volume;
 };
+/// Forgets the usual course of the day: it is learned anew in a week.
+struct Relearn {};
 
 using Command =
-    std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow, RunAttended>;
+    std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow, RunAttended, Relearn>;
 
 /// Where a command comes from: a person at the station (control socket), or anywhere else. From
 /// afar one can only hold back.

@@ -45,6 +45,12 @@ struct StoreQuarter {
   int quarter;
   signal::DayCourse::Quarter learned;
 };
+/// Forget what was learned of the usual course of the day.
+struct ForgetCourse {};
+/// Keep what was learned of the effect of doses.
+struct StoreEffect {
+  LearnedEffect learned;
+};
 /// Through the guard: run the outlet for `duration`, unless `send_before` has passed.
 struct Run {
   rules::OutletRole role;
@@ -62,11 +68,12 @@ struct Raise {
   Event event;
 };
 
-using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                            ForgetWish, StoreQuarter, Run, SwitchOff, ReadBack, Raise>;
+using Effect =
+    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,
+                 StoreQuarter, ForgetCourse, StoreEffect, Run, SwitchOff, ReadBack, Raise>;
 /// Everything among them that is written down durably.
 using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                           ForgetWish, StoreQuarter>;
+                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

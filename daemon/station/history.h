@@ -28,6 +28,7 @@ struct History {
   std::vector<std::string> latches;  ///< codes of holds that wait for a person
   std::vector<Wish> wishes;
   signal::DayCourse::Quarters usual_course{};  ///< of pH, as far as it was learned
+  LearnedEffect effect;                        ///< of doses, as far as it was learned
   /// Observed uptime of all boots before this one: lifetime = monotonic time + this.
   Duration lifetime_before_boot{};
 };

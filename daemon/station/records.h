@@ -45,6 +45,13 @@ struct Wish {
   dosing::Stamp asked = {};
 };
 
+/// What doses were seen to do, as a share of what chemistry expects of them.
+struct LearnedEffect {
+  double share = 1.0;
+  int days = 0;  ///< that it was learned on
+  friend bool operator==(const LearnedEffect&, const LearnedEffect&) = default;
+};
+
 /// No pause lasts longer; it can be asked for again.
 constexpr Duration kPauseMax = std::chrono::hours{24};
 

@@ -7,6 +7,7 @@
 #include "dosing/plan_fit.h"
 #include "rules/limits.h"
 #include "signal/conditioner.h"
+#include "station/water_response.h"
 #include "units/quantities.h"
 
 namespace limegate::station {
@@ -25,6 +26,7 @@ struct Settings {
   signal::Conditioning ph;
   signal::Conditioning temperature;
   dosing::PlanSettings plan;
+  SiteWater water;
   StirrerKind stirrer = StirrerKind::switched;
 };
 

@@ -24,6 +24,7 @@ rules::Memory memory_of(const std::vector<std::string>& latches) {
   };
   memory.second_ceiling_latched = has(rules::SecondCeilingReached{});
   memory.climb_goes_on_latched = has(rules::ClimbGoesOn{});
+  memory.effect_too_large_latched = has(rules::EffectTooLarge{});
   memory.pump_timer_latched = has(rules::PumpTimerFailed{});
   memory.pump_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::pump});
   memory.stirrer_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::stirrer});
@@ -50,13 +51,22 @@ Station::Station(Settings settings, const History& history, Moment now)
       temperature_(settings_.temperature),
       climb_(settings_.limits.climb_window),
       course_(history.usual_course, settings_.limits.climb_allowance_per_h),
+      response_(settings_.water),
+      effect_(history.effect, settings_.plan.stir, settings_.limits.settle),
       pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
       last_dosed_(dosed_at(history, now.mono)),
       shortfall_checked_(now.mono) {
   settings_.plan.day_volume = wishes_.day_volume();
-  shape_ = dosing::shape_of(settings_.plan);
+  shape_ = shape();
+  for (const dosing::Dose& dose : history.doses) {
+    // What stands for a lost record is no volume that ever flowed.
+    if (dose.volume <= settings_.limits.day) {
+      course_.dosed(std::min(now.mono, Instant{dose.end.lifetime - history.lifetime_before_boot}),
+                    dose.volume);
+    }
+  }
 }
 
 dosing::Stamp Station::stamp(Moment now) const {
@@ -90,6 +100,8 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   known.given_hour = account_.last_hour(today);
   known.given_day = account_.last_day(today);
   known.next_pulse = asked;
+  known.dose_effect = effect_.against_usual();
+  known.rise_per_ml = rise_per_ml();
   return known;
 }
 
@@ -104,12 +116,42 @@ void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects
   if (ph.quality != signal::Quality::good || (disturbed_until_ && now.mono < *disturbed_until_)) {
     return;
   }
+  const signal::Reading temperature = temperature_.reading(now.mono);
+  if (temperature.quality == signal::Quality::good) {
+    response_.take(Ph{ph.value}, Celsius{temperature.value});
+  }
+  course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
+  effect_.take(now, Ph{ph.value}, course_.by_chemistry(now.mono), stir_.known(now.mono), effects);
   climb_.learn(now.mono, ph.value);
   const bool wrong = memory_.ceiling_tripped || memory_.second_ceiling_latched ||
                      memory_.climb_tripped || memory_.unusual_climb_tripped ||
                      memory_.climb_goes_on_latched;
   course_.take(now, Ph{ph.value}, wrong ? UsualCourse::Teaches::no : UsualCourse::Teaches::yes,
                effects);
+}
+
+std::optional<PhChange> Station::rise_per_ml() const {
+  return response_.tested() ? std::optional{response_.per_millilitre()} : std::nullopt;
+}
+
+Millilitres Station::largest_pulse() const {
+  return rules::volume_for_rise(settings_.limits.pulse_rise, rise_per_ml(),
+                                settings_.plan.pulse_max);
+}
+
+dosing::PlanShape Station::shape() const {
+  dosing::PlanSettings plan = settings_.plan;
+  plan.pulse_max = largest_pulse();
+  return dosing::shape_of(plan);
+}
+
+void Station::shape_window(Instant now) {
+  // Once, as it opens: another number of pulses within a window would use a slot twice.
+  const auto window = stir_.clear_window(now, settings_.limits.settle);
+  if (window && now >= window->open && window->open != shaped_window_) {
+    shaped_window_ = window->open;
+    shape_ = shape();
+  }
 }
 
 std::optional<dosing::Slot> Station::slot_due(Instant now) const {
@@ -127,10 +169,10 @@ Effects Station::step(Moment now) {
   course_.follow(now);
   // A pulse in hand is counted already, and a spent allowance is no hold while none is due.
   const bool resting = pump_.phase() == PumpDuty::Phase::resting;
+  shape_window(now.mono);
   const auto slot = resting && !attended_ ? slot_due(now.mono) : std::nullopt;
-  const Millilitres asked = slot                   ? shape_.pulse_volume
-                            : resting && attended_ ? attended_pulse()
-                                                   : Millilitres{};
+  const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
+  const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
   const rules::Snapshot known = snapshot(now, asked);
   learn_from(now, known.ph, effects);
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
@@ -144,7 +186,7 @@ Effects Station::step(Moment now) {
     go_on_attended(now, effects);
   } else if (slot && judgement.open()) {
     last_slot_ = slot;
-    pump_.reserve(now.mono, stamp(now), shape_.pulse_volume, shape_.pulse_duration, effects);
+    pump_.reserve(now.mono, stamp(now), pulse, duration_of(pulse), effects);
   }
   const bool pump_rests =
       pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
@@ -157,7 +199,7 @@ Effects Station::step(Moment now) {
   note_long_holds(now, effects);
   note_temperature(now, known.temperature, effects);
   note_pulses(now, effects);
-  take_note(effects);
+  take_note(now, effects);
   return effects;
 }
 
@@ -165,7 +207,7 @@ Effects Station::observe(Moment now, const Observation& observation) {
   Effects effects;
   std::visit([&](const auto& what) { take(now, what, effects); }, observation);
   note_pulses(now, effects);
-  take_note(effects);
+  take_note(now, effects);
   return effects;
 }
 
@@ -236,8 +278,8 @@ void Station::recount(const std::vector<dosing::Dose>& doses) {
   }
 }
 
-void Station::take_note(const Effects& effects) {
-  count(effects);
+void Station::take_note(Moment now, const Effects& effects) {
+  count(now, effects);
   for (const Effect& effect : effects) {
     if (const auto* raise = std::get_if<Raise>(&effect)) {
       alerts_.take(raise->event);
@@ -245,13 +287,14 @@ void Station::take_note(const Effects& effects) {
   }
 }
 
-void Station::count(const Effects& effects) {
+void Station::count(Moment now, const Effects& effects) {
   for (const Effect& effect : effects) {
     if (const auto* append = std::get_if<AppendPulse>(&effect)) {
       account_.prune(append->pulse.reserved);
       account_.add({append->pulse.id, append->pulse.end, append->pulse.volume});
     } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
       account_.revise(closed->id, closed->counted);
+      course_.dosed(now.mono, closed->counted);
     }
   }
 }

@@ -11,6 +11,7 @@
 #include "signal/conditioner.h"
 #include "station/alerts.h"
 #include "station/command.h"
+#include "station/effect_check.h"
 #include "station/effects.h"
 #include "station/history.h"
 #include "station/observation.h"
@@ -19,6 +20,7 @@
 #include "station/status.h"
 #include "station/stir_duty.h"
 #include "station/usual_course.h"
+#include "station/water_response.h"
 #include "station/wishes.h"
 
 namespace limegate::station {
@@ -71,6 +73,10 @@ class Station {
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(Instant now) const;
+  [[nodiscard]] std::optional<PhChange> rise_per_ml() const;
+  [[nodiscard]] Millilitres largest_pulse() const;
+  [[nodiscard]] dosing::PlanShape shape() const;
+  void shape_window(Instant now);
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
   void take(Moment now, const PulseDurable& durable, Effects& effects);
@@ -96,6 +102,7 @@ class Station {
   [[nodiscard]] Answer obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const StirNow& stir, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const RunAttended& run, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const Relearn& relearn, Origin origin, Effects& effects);
   void go_on_attended(Moment now, Effects& effects);
   void note_disturbance(Instant now);
   void learn_from(Moment now, const signal::Reading& ph, Effects& effects);
@@ -107,8 +114,8 @@ class Station {
   void note_temperature(Moment now, const signal::Reading& reading, Effects& effects);
   void note_long_holds(Moment now, Effects& effects);
   void note_pulses(Moment now, Effects& effects);
-  void take_note(const Effects& effects);
-  void count(const Effects& effects);
+  void take_note(Moment now, const Effects& effects);
+  void count(Moment now, const Effects& effects);
 
   Settings settings_;
   Wishes wishes_;
@@ -119,6 +126,8 @@ class Station {
   signal::Conditioner temperature_;
   signal::Climb climb_;
   UsualCourse course_;
+  WaterResponse response_;
+  EffectCheck effect_;
   PumpDuty pump_;
   StirDuty stir_;
   rules::Memory memory_;
@@ -128,6 +137,7 @@ class Station {
   std::optional<Instant> stopping_until_;
   std::optional<Instant> disturbed_until_;
   std::optional<dosing::Slot> last_slot_;
+  std::optional<Instant> shaped_window_;   ///< that `shape_` was worked out for
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
   std::optional<Attended> attended_;
   Alerts alerts_;

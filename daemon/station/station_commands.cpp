@@ -41,7 +41,7 @@ Station::Commanded Station::command(Moment now, const Command& command, Origin o
     done.answer = std::visit(
         [&](const auto& what) { return obey(now, what, origin, done.effects); }, command);
   }
-  take_note(done.effects);
+  take_note(now, done.effects);
   return done;
 }
 
@@ -103,6 +103,8 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
     if (ph.quality != signal::Quality::good || memory_.unusual_climb_tripped) {
       still = "the pH is still climbing, or there is no good reading of it";
     }
+  } else if (is(rules::EffectTooLarge{})) {
+    latch = &memory_.effect_too_large_latched;
   } else if (is(rules::PumpTimerFailed{})) {
     latch = &memory_.pump_timer_latched;
     if (pump_.phase() != PumpDuty::Phase::resting || !pump_.watch().confirmed_off()) {
@@ -129,9 +131,25 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
   *latch = false;
   if (is(rules::PumpTimerFailed{})) {
     pump_.trust_timer_again();
+  } else if (is(rules::EffectTooLarge{})) {
+    effect_.begin_anew();
   }
   effects.emplace_back(StoreLatch{release.hold, StoreLatch::To::released});
   return accepted("Released: " + release.hold + ". If its cause comes again, so does the hold.");
+}
+
+Answer Station::obey(Moment /*now*/, const Relearn& /*relearn*/, Origin /*origin*/,
+                     Effects& effects) {
+  if (memory_.unusual_climb_tripped || memory_.climb_goes_on_latched) {
+    return refused(
+        "Dosing is held because the pH climbed away from its usual course; no command passes a "
+        "hold. Again when it is over.");
+  }
+  course_.forget();
+  effects.emplace_back(ForgetCourse{});
+  return accepted("The usual course of the pH is forgotten. It is learned anew in " +
+                  std::to_string(course_.days_to_go()) +
+                  " days; until then the plain limit of a climb protects, which is coarser.");
 }
 
 Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects) {
@@ -159,7 +177,7 @@ Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects
   }
   wishes_.set_day_volume({now.mono, stamp(now)}, set.volume, origin, effects);
   settings_.plan = plan;
-  shape_ = dosing::shape_of(plan);
+  shape_ = shape();
   return accepted("The day's volume is " + volume + " from the next clear window on.");
 }
 
@@ -189,7 +207,7 @@ Millilitres Station::attended_pulse() const {
   const dosing::PlanSettings& plan = settings_.plan;
   const double seconds = std::chrono::duration<double>(plan.pulse_duration_max).count();
   const Millilitres most =
-      std::min(plan.pulse_max, Millilitres{plan.pump_rate.count() * seconds / 60.0});
+      std::min(largest_pulse(), Millilitres{plan.pump_rate.count() * seconds / 60.0});
   return std::min(most, attended_->remaining);
 }
 

@@ -50,6 +50,7 @@ void Station::note_latches(const rules::Memory& after, Effects& effects) const {
   };
   note(memory_.second_ceiling_latched, after.second_ceiling_latched, rules::SecondCeilingReached{});
   note(memory_.climb_goes_on_latched, after.climb_goes_on_latched, rules::ClimbGoesOn{});
+  note(memory_.effect_too_large_latched, after.effect_too_large_latched, rules::EffectTooLarge{});
   note(memory_.pump_timer_latched, after.pump_timer_latched, rules::PumpTimerFailed{});
   note(memory_.pump_stuck_latched, after.pump_stuck_latched,
        rules::OutletStuckOn{rules::OutletRole::pump});
@@ -232,8 +233,10 @@ Status Station::status(Moment now) const {
   status.at = now;
   status.ph = ph_.reading(now.mono);
   status.temperature = temperature_.reading(now.mono);
-  status.usual_ph = course_.usual(now.wall);
+  status.usual_ph = course_.usual(now);
   status.usual_course_days_to_go = course_.days_to_go();
+  status.usual_effect = effect_.learned() ? std::optional{effect_.usual()} : std::nullopt;
+  status.usual_effect_days_to_go = effect_.days_to_go();
   status.gate_open = holds_.empty();
   for (std::size_t i = 0; i < holds_.size(); ++i) {
     status.holds.push_back({standing_[i].code, rules::sentence_of(holds_[i]),
@@ -243,7 +246,8 @@ Status Station::status(Moment now) const {
   status.stirrer = stir_.known(now.mono).state;
   status.pulse_volume = shape_.pulse_volume;
   status.given_hour = account_.last_hour(today);
-  status.hour_limit = settings_.limits.hour;
+  status.hour_limit =
+      rules::volume_for_rise(settings_.limits.hour_rise, rise_per_ml(), settings_.limits.hour);
   status.given_day = account_.last_day(today);
   status.day_limit = settings_.limits.day;
   status.day_volume = wishes_.day_volume();

@@ -31,6 +31,9 @@ struct Status {
   signal::Reading temperature;
   std::optional<Ph> usual_ph;  ///< at this time of day; absent until it is learned
   int usual_course_days_to_go = 0;
+  /// What doses do to pH, as a share of what chemistry expects; absent until it is learned.
+  std::optional<double> usual_effect;
+  int usual_effect_days_to_go = 0;
   bool gate_open = false;
   std::vector<Held> holds;
   PumpDuty::Phase pump = PumpDuty::Phase::resting;

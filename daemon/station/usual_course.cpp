@@ -14,6 +14,10 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Less than this between two values is how clocks are kept right, not a step.
 constexpr Duration kClockStep = 1min;
 
+/// A pulse mixes in within some minutes, and the air takes back in hours what it did: dissolved
+/// carbon follows the air some twenty times slower than CO2 alone. Source: our own reasoning.
+constexpr signal::FadingSum::Pace kPace{5min, 6h};
+
 std::string sentence_of(const signal::DayCourse::Move& move) {
   const double hours = move.quarters / 4.0;
   const std::string later =
@@ -29,7 +33,16 @@ std::string sentence_of(const signal::DayCourse::Move& move) {
 }  // namespace
 
 UsualCourse::UsualCourse(const signal::DayCourse::Quarters& stored, PhChange allowance_per_h)
-    : course_(stored), climb_(allowance_per_h.count()) {}
+    : allowance_per_h_(allowance_per_h),
+      course_(stored),
+      climb_(allowance_per_h.count()),
+      doses_(kPace) {}
+
+void UsualCourse::expect(Instant now, PhChange per_millilitre, double share) {
+  carried_ += (by_chemistry(now) * (share - share_)).count();
+  share_ = share;
+  per_millilitre_ = per_millilitre;
+}
 
 void UsualCourse::carry(std::optional<Ph> before, std::optional<Ph> after) {
   if (before && after) {
@@ -41,7 +54,7 @@ void UsualCourse::follow(Moment now) {
   if (followed_) {
     const Duration step = (now.wall - followed_->wall) - (now.mono - followed_->mono);
     if (std::chrono::abs(step) > kClockStep) {
-      carry(usual(now.wall - step), usual(now.wall));
+      carry(undosed(now.wall - step), undosed(now.wall));
     }
   }
   followed_ = now;
@@ -49,9 +62,10 @@ void UsualCourse::follow(Moment now) {
 
 void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) {
   if (teaches == Teaches::yes) {
-    const auto before = usual(now.wall);
-    if (const auto news = course_.learn(now, value.count()); news && news->move) {
-      carry(before, usual(now.wall));
+    const auto before = undosed(now.wall);
+    const Ph without_doses = value - expected(now.mono);
+    if (const auto news = course_.learn(now, without_doses.count()); news && news->move) {
+      carry(before, undosed(now.wall));
       store_all(effects);
       effects.emplace_back(
           Raise{{now.wall, Severity::warning, "usual-course-moved", sentence_of(*news->move)}});
@@ -71,7 +85,7 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
 }
 
 std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const {
-  const auto expected = usual(now.wall);
+  const auto expected = usual(now);
   if (!expected) {
     return std::nullopt;
   }
@@ -79,7 +93,18 @@ std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const
   return rules::Residual{left, PhChange{climb_.rise(now.mono, left.count())}};
 }
 
-std::optional<Ph> UsualCourse::usual(WallTime at) const {
+std::optional<Ph> UsualCourse::usual(Moment now) const {
+  const auto known = undosed(now.wall);
+  return known ? std::optional{*known + expected(now.mono)} : std::nullopt;
+}
+
+void UsualCourse::forget() {
+  course_ = signal::DayCourse{};
+  climb_ = signal::RiseCusum{allowance_per_h_.count()};
+  carried_ = 0.0;
+}
+
+std::optional<Ph> UsualCourse::undosed(WallTime at) const {
   const auto known = course_.learned() ? course_.usual(at) : std::nullopt;
   return known ? std::optional{Ph{*known}} : std::nullopt;
 }

@@ -4,6 +4,7 @@
 
 #include "rules/snapshot.h"
 #include "signal/day_course.h"
+#include "signal/fading_sum.h"
 #include "signal/rise_cusum.h"
 #include "station/effects.h"
 #include "units/quantities.h"
@@ -11,10 +12,21 @@
 
 namespace limegate::station {
 
-/// What pH usually is at this time of day, and how far it has climbed away from that.
+/// What pH usually is at this time of day beside what the doses just given do to it, and how far it
+/// has climbed away from both.
 class UsualCourse {
  public:
   UsualCourse(const signal::DayCourse::Quarters& stored, PhChange allowance_per_h);
+
+  /// A dose was given. Times do not go backwards.
+  void dosed(Instant at, Millilitres volume) { doses_.add(at, volume.count()); }
+  /// The rise of pH by one millilitre, from now on: by chemistry, and as a share of that what doses
+  /// were seen to do. Another share, because more was learned, is no change of pH.
+  void expect(Instant now, PhChange per_millilitre, double share);
+  /// What the doses so far are doing to pH now: by chemistry alone.
+  [[nodiscard]] PhChange by_chemistry(Instant now) const {
+    return per_millilitre_ * doses_.at(now);
+  }
 
   /// Each second, before the others: another time of day, because the wall clock was stepped, is no
   /// change of pH.
@@ -27,17 +39,26 @@ class UsualCourse {
   /// Absent until the course is learned. Only its changes mean something: it goes on from where it
   /// was when the clock was stepped or the course moved.
   [[nodiscard]] std::optional<rules::Residual> residual(Moment now, Ph value) const;
-  [[nodiscard]] std::optional<Ph> usual(WallTime at) const;
+  /// With what the doses so far are doing to it.
+  [[nodiscard]] std::optional<Ph> usual(Moment now) const;
+  /// Everything that was learned of it.
+  void forget();
   [[nodiscard]] int days_to_go() const { return course_.days_to_go(); }
 
  private:
+  [[nodiscard]] std::optional<Ph> undosed(WallTime at) const;
+  [[nodiscard]] PhChange expected(Instant now) const { return by_chemistry(now) * share_; }
   void carry(std::optional<Ph> before, std::optional<Ph> after);
   void store_all(Effects& effects) const;
 
+  PhChange allowance_per_h_;
   signal::DayCourse course_;
   signal::RiseCusum climb_;
+  signal::FadingSum doses_;
+  PhChange per_millilitre_;
+  double share_ = 1.0;
   std::optional<Moment> followed_;
-  double carried_ = 0.0;  ///< over steps and moves
+  double carried_ = 0.0;  ///< over steps, moves and what was learned
 };
 
 }  // namespace limegate::station

@@ -52,6 +52,8 @@ json json_of(const station::Status& status) {
       {"temperature_c", json_of(status.temperature)},
       {"usual_ph", status.usual_ph ? json(status.usual_ph->count()) : json(nullptr)},
       {"usual_course_days_to_go", status.usual_course_days_to_go},
+      {"usual_effect", status.usual_effect ? json(*status.usual_effect) : json(nullptr)},
+      {"usual_effect_days_to_go", status.usual_effect_days_to_go},
       {"gate_open", status.gate_open},
       {"holds", std::move(holds)},
       {"pump", station::name_of(status.pump)},

@@ -5,6 +5,7 @@
 
 #include <gtest/gtest.h>
 
+#include "config/site_bounds.h"
 #include "support/program.h"
 
 namespace limegate::config {
@@ -118,6 +119,15 @@ const Case kCases[] = {
      "station.reef.limits.ph_second_ceiling", "8.60 must be below ph_plausible_high, 8.60"},
     {"second_below_the_first", "settle_min = 60", "ph_second_ceiling = 8.40", 36,
      "station.reef.limits.ph_second_ceiling", "must not be below ph_ceiling"},
+    {"alkalinity_that_no_reef_has", "reactor_bore_mm = 100", "alkalinity_dkh = 20", 11,
+     "station.reef.alkalinity_dkh", "outside 5 to 14"},
+    {"salinity_that_no_reef_has", "reactor_bore_mm = 100", "salinity = 1.026", 11,
+     "station.reef.salinity", "outside 30 to 40"},
+    {"pulse_rise_beyond_its_bound", "day_volume_ml = 2000",
+     "day_volume_ml = 2000\nmax_pulse_rise_ph = 0.06", 35, "station.reef.plan.max_pulse_rise_ph",
+     "outside 0.001 to 0.05"},
+    {"hour_rise_beyond_its_bound", "settle_min = 60", "max_hour_rise_ph = 0.2", 36,
+     "station.reef.limits.max_hour_rise_ph", "outside 0.001 to 0.15"},
     {"unusual_climb_beyond_its_bound", "settle_min = 60", "ph_unusual_climb = 0.13", 36,
      "station.reef.limits.ph_unusual_climb", "outside 0.02 to 0.12"},
     {"climb_beyond_its_bound", "settle_min = 60", "ph_climb = 0.21", 36,
@@ -255,6 +265,36 @@ TEST(Config, limits_at_their_hard_bounds_are_taken) {
         "ph_jump = 0.5", "max_hour_ml = 652", "max_day_ml = 4000"}) {
     EXPECT_TRUE(parse(with(kGood, "settle_min = 60", line)).has_value()) << line;
   }
+}
+
+TEST(Config, a_tested_alkalinity_lets_chemistry_size_the_volumes) {
+  const auto before = parse(kGood);
+  const auto after = parse(with(kGood, "reactor_bore_mm = 100",
+                                "reactor_bore_mm = 100\nalkalinity_dkh = 8\nsalinity = 34"));
+  ASSERT_TRUE(before && after);
+  const station::Settings& worst = before->stations[0].settings;
+  const station::Settings& tested = after->stations[0].settings;
+  EXPECT_FALSE(worst.water.alkalinity);
+  EXPECT_EQ(tested.water.alkalinity->count(), 8.0);
+  EXPECT_EQ(tested.water.salinity.count(), 34.0);
+  EXPECT_GT(tested.plan.pulse_max, worst.plan.pulse_max);
+  EXPECT_GT(tested.limits.hour, worst.limits.hour);
+  // No file passes the hard bounds, in the most sensitive water there is.
+  EXPECT_LE(tested.plan.pulse_max, volume_for_rise(kPulseRiseBound, Litres{400.0}));
+  EXPECT_LE(tested.limits.hour, volume_for_rise(kHourRiseBound, Litres{400.0}));
+}
+
+TEST(Config, an_hour_that_would_be_too_much_at_a_low_ph_is_warned_about) {
+  const auto config =
+      parse(with(kGood, "reactor_bore_mm = 100", "reactor_bore_mm = 100\nalkalinity_dkh = 5"));
+  ASSERT_TRUE(config);
+  ASSERT_EQ(config->warnings.size(), 0U) << config->warnings[0];
+  const auto more =
+      parse(with(with(kGood, "reactor_bore_mm = 100", "reactor_bore_mm = 100\nalkalinity_dkh = 5"),
+                 "settle_min = 60", "max_hour_rise_ph = 0.03"));
+  ASSERT_TRUE(more);
+  ASSERT_EQ(more->warnings.size(), 1U);
+  EXPECT_NE(more->warnings[0].find("some pulses will be dropped"), std::string::npos);
 }
 
 TEST(Config, an_untimed_board_is_allowed_only_by_name_and_warned_about) {

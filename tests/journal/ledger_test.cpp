@@ -271,7 +271,9 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   }
   auto old = Database::open(path, Creating::no, Sync::full);
   ASSERT_TRUE(old);
-  ASSERT_TRUE(old->execute("DROP TABLE wishes; DROP TABLE usual_course; PRAGMA user_version = 1"));
+  ASSERT_TRUE(
+      old->execute("DROP TABLE wishes; DROP TABLE usual_course; DROP TABLE dose_effect; "
+                   "PRAGMA user_version = 1"));
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty());
   EXPECT_EQ(history(ledger).newest_pulse_id, 7);
@@ -293,6 +295,21 @@ TEST_F(LedgerTest, the_usual_course_is_kept_quarter_by_quarter) {
   expected[0] = {8.0625, 4};
   expected[95] = {8.25, 14};
   EXPECT_EQ(history(opened()).usual_course, expected);
+  Ledger ledger = opened();
+  ASSERT_TRUE(ledger.write("reef", station::ForgetCourse{}, WallTime{}));
+  EXPECT_EQ(history(ledger).usual_course, signal::DayCourse::Quarters{});
+  EXPECT_EQ(ledger.history("frag", boot)->usual_course[1], (signal::DayCourse::Quarter{7.9, 1}));
+}
+
+TEST_F(LedgerTest, the_learned_effect_of_doses_is_kept) {
+  {
+    Ledger ledger = prepared();
+    EXPECT_EQ(history(ledger).effect, station::LearnedEffect{});
+    ASSERT_TRUE(ledger.write("reef", station::StoreEffect{{0.75, 3}}, WallTime{}));
+    ASSERT_TRUE(ledger.write("reef", station::StoreEffect{{0.875, 4}}, WallTime{}));
+    ASSERT_TRUE(ledger.write("frag", station::StoreEffect{{2.0, 1}}, WallTime{}));
+  }
+  EXPECT_EQ(history(opened()).effect, (station::LearnedEffect{0.875, 4}));
 }
 
 }  // namespace

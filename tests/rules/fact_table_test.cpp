@@ -20,6 +20,14 @@ TEST_P(FactTable, holds_for_exactly_these_reasons) {
   EXPECT_EQ(scene.codes(), GetParam().codes);
 }
 
+void hour_by_chemistry(Scene& s, double given, double rise_per_ml) {
+  s.known.given_hour = Millilitres{given};
+  s.known.next_pulse = Millilitres{10.0};
+  s.known.rise_per_ml = PhChange{rise_per_ml};
+}
+void effect(Scene& s, double share, double at_least) {
+  s.known.dose_effect = DoseEffect{share, at_least};
+}
 void set_hour(Scene& s, double given, double next) {
   s.known.given_hour = Millilitres{given};
   s.known.next_pulse = Millilitres{next};
@@ -105,6 +113,43 @@ const Row kRows[] = {
     {"hour_given_is_minus_infinite",
      [](Scene& s) { set_hour(s, -kInf, 10.0); },
      {"hour-allowance-spent"}},
+    // By chemistry 0.08 pH in an hour: at 0.0025 a millilitre that is 32 mL of the 40.
+    {"hour_by_chemistry_below_its_limit", [](Scene& s) { hour_by_chemistry(s, 21.9, 0.0025); }, {}},
+    {"hour_by_chemistry_at_its_limit", [](Scene& s) { hour_by_chemistry(s, 22.0, 0.0025); }, {}},
+    {"hour_by_chemistry_above_its_limit",
+     [](Scene& s) { hour_by_chemistry(s, 22.1, 0.0025); },
+     {"hour-allowance-spent"}},
+    {"hour_by_chemistry_is_never_above_the_configured_one",
+     [](Scene& s) { hour_by_chemistry(s, 30.1, 0.0001); },
+     {"hour-allowance-spent"}},
+    {"hour_by_a_response_that_is_not_a_number",
+     [](Scene& s) { hour_by_chemistry(s, 0.0, kNan); },
+     {"hour-allowance-spent"}},
+    {"hour_by_a_response_of_zero",
+     [](Scene& s) { hour_by_chemistry(s, 0.0, 0.0); },
+     {"hour-allowance-spent"}},
+    {"hour_by_a_response_below_zero",
+     [](Scene& s) { hour_by_chemistry(s, 0.0, -0.0025); },
+     {"hour-allowance-spent"}},
+    {"hour_by_an_infinite_response",
+     [](Scene& s) { hour_by_chemistry(s, 0.0, kInf); },
+     {"hour-allowance-spent"}},
+    {"hour_by_a_rise_that_is_not_a_number",
+     [](Scene& s) {
+       hour_by_chemistry(s, 0.0, 0.0025);
+       s.limits.hour_rise = PhChange{kNan};
+     },
+     {"hour-allowance-spent"}},
+    {"effect_below_its_limit", [](Scene& s) { effect(s, just_below(1.7), 1.6); }, {}},
+    {"effect_at_its_limit", [](Scene& s) { effect(s, 1.7, 1.6); }, {"effect-too-large"}},
+    {"effect_above_its_limit", [](Scene& s) { effect(s, 3.0, 2.0); }, {"effect-too-large"}},
+    {"effect_above_but_not_surely", [](Scene& s) { effect(s, 3.0, just_below(1.3)); }, {}},
+    {"effect_above_and_surely", [](Scene& s) { effect(s, 3.0, 1.3); }, {"effect-too-large"}},
+    {"effect_is_not_a_number", [](Scene& s) { effect(s, kNan, kNan); }, {"effect-too-large"}},
+    {"effect_is_infinite", [](Scene& s) { effect(s, kInf, kInf); }, {"effect-too-large"}},
+    {"effect_latched_before_and_not_seen_now",
+     [](Scene& s) { s.memory.effect_too_large_latched = true; },
+     {"effect-too-large"}},
     {"hour_limit_is_not_a_number",
      [](Scene& s) { s.limits.hour = Millilitres{kNan}; },
      {"hour-allowance-spent"}},

@@ -57,6 +57,7 @@ const Case kCases[] = {
      ClimbGoesOn{PhChange{0.05}, 15min},
      {"0.05", "15 min", "siphon", "release"},
      Clears::by_person},
+    {"effect-too-large", EffectTooLarge{2.34, 1.7}, {"2.3", "1.7", "release"}, Clears::by_person},
     {"hour-allowance-spent",
      HourAllowanceSpent{Millilitres{35.5}, Millilitres{10.2}, Millilitres{40.1}},
      {"35.5", "10.2", "40.1", "hour"},
@@ -80,6 +81,10 @@ const Case kCases[] = {
 };
 
 class HoldTable : public testing::TestWithParam<Case> {};
+
+TEST(HoldSentence, of_an_effect_that_was_seen_before_the_start_names_no_number_it_does_not_know) {
+  EXPECT_THAT(sentence_of(EffectTooLarge{std::nullopt, 1.7}), testing::HasSubstr("by far more"));
+}
 
 TEST_P(HoldTable, has_its_released_code_and_a_sentence_with_its_numbers) {
   const Case& row = GetParam();

@@ -42,6 +42,7 @@ Memory any_memory(Instant now) {
   memory.climb_tripped = one_in(6);
   memory.unusual_climb_tripped = one_in(6);
   memory.climb_goes_on_latched = one_in(20);
+  memory.effect_too_large_latched = one_in(20);
   if (one_in(3)) {
     memory.climb_at_rest = Memory::AtRest{now - *rc::gen::element<Duration>(-1h, 0s, 15min, 1h),
                                           PhChange{*rc::gen::element(-0.1, 0.0, 0.05)}};
@@ -76,6 +77,13 @@ Scene any_scene() {
     scene.known.paused_until = scene.now + *rc::gen::element<Duration>(-1s, 0s, 1s);
   }
   scene.known.stirrer.rested_since = scene.now - *rc::gen::element<Duration>(3599s, 60min, 2h, 5h);
+  if (one_in(2)) {
+    const double share = *rc::gen::element(0.0, 1.0, 1.69, 1.7, 2.5);
+    scene.known.dose_effect = DoseEffect{share, share - *rc::gen::element(0.1, 0.4, 1.0)};
+  }
+  if (one_in(2)) {
+    scene.known.rise_per_ml = PhChange{*rc::gen::element(0.0005, 0.002, 0.0021, 0.004)};
+  }
   scene.known.given_hour = Millilitres{*rc::gen::element(0.0, 20.0, 30.0, 30.1)};
   scene.known.given_day = Millilitres{*rc::gen::element(0.0, 300.0, 390.0)};
   scene.memory = any_memory(scene.now);
@@ -102,6 +110,14 @@ std::vector<Change> tightenings() {
       [=](Scene& s) { less(s.limits.ph_plausible_high, 0.9); },
       [=](Scene& s) { s.limits.temperature_plausible_low += 13 * share; },
       [=](Scene& s) { less(s.limits.temperature_plausible_high, 13.0); },
+      [=](Scene& s) { s.limits.unusual_climb = s.limits.unusual_climb * (1.0 - share); },
+      [=](Scene& s) { s.limits.climb_goes_on = s.limits.climb_goes_on * (1.0 - share); },
+      [=](Scene& s) {
+        s.limits.climb_goes_on_for -= std::chrono::seconds{static_cast<int>(900 * share)};
+      },
+      [=](Scene& s) { less(s.limits.effect_too_large, 1.7); },
+      [=](Scene& s) { less(s.limits.effect_surely_large, 1.3); },
+      [=](Scene& s) { s.limits.hour_rise = s.limits.hour_rise * (1.0 - share); },
       [=](Scene& s) { s.limits.hour = s.limits.hour * (1.0 - share); },
       [=](Scene& s) { s.limits.day = s.limits.day * (1.0 - share); },
   };
@@ -124,6 +140,17 @@ std::vector<Change> unfavourable_facts() {
       [=](Scene& s) { s.known.temperature.age += longer; },
       [=](Scene& s) { s.known.ph.value += 0.001 + 0.01 * more; },
       [=](Scene& s) { s.known.rise += PhChange{more}; },
+      [=](Scene& s) {
+        const PhChange climb = s.known.residual ? s.known.residual->climb : PhChange{0.0};
+        s.known.residual = Residual{PhChange{more}, climb + PhChange{more}};
+      },
+      [=](Scene& s) {
+        const DoseEffect effect = s.known.dose_effect.value_or(DoseEffect{0.0, 0.0});
+        s.known.dose_effect = DoseEffect{effect.share + more, effect.at_least + more};
+      },
+      [=](Scene& s) {
+        s.known.rise_per_ml = s.known.rise_per_ml.value_or(PhChange{0.0}) + PhChange{more};
+      },
       [=](Scene& s) { s.known.disturbed_until = s.now + longer; },
       [=](Scene& s) { s.known.paused_until = s.now + longer; },
       [=](Scene& s) { s.known.ledger_fault = "disk full"; },
@@ -139,6 +166,8 @@ std::vector<Change> unfavourable_facts() {
       [=](Scene& s) { s.known.next_pulse += Millilitres{more}; },
       [=](Scene& s) { s.memory.ceiling_tripped = true; },
       [=](Scene& s) { s.memory.climb_tripped = true; },
+      [=](Scene& s) { s.memory.climb_goes_on_latched = true; },
+      [=](Scene& s) { s.memory.effect_too_large_latched = true; },
       [=](Scene& s) { s.memory.second_ceiling_latched = true; },
       [=](Scene& s) { s.memory.proven = false; },
   };
@@ -173,6 +202,13 @@ RC_GTEST_PROP(Withhold, not_a_number_anywhere_never_opens, ()) {
       [](Scene& s) { s.known.temperature.value = kNan; },
       [](Scene& s) { s.known.temperature.newest = kNan; },
       [](Scene& s) { s.known.rise = PhChange{kNan}; },
+      [](Scene& s) {
+        s.known.residual = Residual{PhChange{kNan}, PhChange{kNan}};
+      },
+      [](Scene& s) {
+        s.known.dose_effect = DoseEffect{kNan, kNan};
+      },
+      [](Scene& s) { s.known.rise_per_ml = PhChange{kNan}; },
       [](Scene& s) { s.known.given_hour = Millilitres{kNan}; },
       [](Scene& s) { s.known.given_day = Millilitres{kNan}; },
       [](Scene& s) { s.known.next_pulse = Millilitres{kNan}; },
@@ -195,6 +231,8 @@ RC_GTEST_PROP(Withhold, a_latch_is_never_taken_back, ()) {
   const Scene scene = any_scene();
   const Memory after = scene.judged().memory;
   RC_ASSERT(!scene.memory.second_ceiling_latched || after.second_ceiling_latched);
+  RC_ASSERT(!scene.memory.climb_goes_on_latched || after.climb_goes_on_latched);
+  RC_ASSERT(!scene.memory.effect_too_large_latched || after.effect_too_large_latched);
   RC_ASSERT(!scene.memory.pump_timer_latched || after.pump_timer_latched);
   RC_ASSERT(!scene.memory.pump_stuck_latched || after.pump_stuck_latched);
   RC_ASSERT(!scene.memory.stirrer_stuck_latched || after.stirrer_stuck_latched);

@@ -70,13 +70,13 @@ TEST(UsualCourse, is_silent_until_it_is_learned_and_says_when_it_is) {
   Course course{{}};
   course.pass(24h * 6, day_of);
   EXPECT_FALSE(course.course.residual(course.now, Ph{8.4}));
-  EXPECT_FALSE(course.course.usual(course.now.wall));
+  EXPECT_FALSE(course.course.usual(course.now));
   EXPECT_EQ(course.course.days_to_go(), 1);
   course.pass(25h, day_of);
   EXPECT_EQ(course.told(), "usual-course-learned ");
   EXPECT_EQ(course.stored(), 7U * 96 + 3);
   EXPECT_EQ(course.course.days_to_go(), 0);
-  EXPECT_NEAR(course.course.usual(course.now.wall)->count(), day_of(course.now.wall), 0.005);
+  EXPECT_NEAR(course.course.usual(course.now)->count(), day_of(course.now.wall), 0.005);
 }
 
 TEST(UsualCourse, the_usual_morning_is_no_climb) {
@@ -114,12 +114,62 @@ TEST(UsualCourse, a_stepped_clock_changes_nothing) {
   }
 }
 
+TEST(UsualCourse, what_doses_should_do_is_no_climb_and_teaches_nothing) {
+  Course course{learned()};
+  course.course.expect(course.now.mono, PhChange{0.001}, 1.0);
+  course.pass(2h, day_of);
+  course.course.dosed(course.now.mono, Millilitres{80.0});
+  course.now.mono += 30min;
+  course.now.wall += 30min;
+  const PhChange expected = course.course.by_chemistry(course.now.mono);
+  EXPECT_NEAR(expected.count(), 0.0733, 0.001) << "mixed in, and faded for half an hour of six";
+  const auto residual =
+      course.course.residual(course.now, Ph{day_of(course.now.wall) + expected.count()});
+  ASSERT_TRUE(residual);
+  EXPECT_NEAR(residual->value.count(), 0.0, 0.005);
+  EXPECT_NEAR(residual->climb.count(), 0.0, 0.005);
+  EXPECT_NEAR(course.course.usual(course.now)->count(), day_of(course.now.wall) + expected.count(),
+              0.005);
+  // A day on all of it has faded; what was usual is as it was.
+  double fading = expected.count();
+  course.pass(24h, [&](WallTime at) {
+    fading *= std::exp(-1.0 / 360.0);
+    return day_of(at) + fading;
+  });
+  EXPECT_NEAR(course.course.usual(course.now)->count(), day_of(course.now.wall), 0.006);
+}
+
+TEST(UsualCourse, another_share_of_the_expected_is_no_change_of_ph) {
+  Course course{learned()};
+  course.course.expect(course.now.mono, PhChange{0.001}, 1.0);
+  course.pass(2h, day_of);
+  course.course.dosed(course.now.mono, Millilitres{80.0});
+  course.now.mono += 30min;
+  course.now.wall += 30min;
+  const auto before = course.course.residual(course.now, Ph{8.3});
+  course.course.expect(course.now.mono, PhChange{0.001}, 0.5);
+  const auto after = course.course.residual(course.now, Ph{8.3});
+  ASSERT_TRUE(before && after);
+  EXPECT_NEAR(before->value.count(), after->value.count(), 1e-12);
+  EXPECT_NEAR(before->climb.count(), after->climb.count(), 1e-12);
+}
+
+TEST(UsualCourse, forgetting_begins_anew) {
+  Course course{learned()};
+  course.pass(2h, day_of);
+  course.course.forget();
+  EXPECT_FALSE(course.course.residual(course.now, Ph{8.2}));
+  EXPECT_EQ(course.course.days_to_go(), signal::DayCourse::kLearnedDays);
+  course.pass(24h * 8, day_of);
+  EXPECT_EQ(course.told(), "usual-course-learned ");
+}
+
 TEST(UsualCourse, does_not_learn_while_something_is_wrong) {
   Course course{learned()};
   course.teaches = UsualCourse::Teaches::no;
   course.pass(24h, [](WallTime at) { return day_of(at) + 0.1; });
   EXPECT_EQ(course.stored(), 0U);
-  EXPECT_NEAR(course.course.usual(course.now.wall)->count(), day_of(course.now.wall), 0.005);
+  EXPECT_NEAR(course.course.usual(course.now)->count(), day_of(course.now.wall), 0.005);
 }
 
 TEST(UsualCourse, moved_lights_are_told_with_their_hours_and_stored) {

@@ -1,0 +1,59 @@
+#include "station/water_response.h"
+
+#include <cmath>
+
+#include "chemistry/dose.h"
+#include "chemistry/keeper_units.h"
+
+namespace limegate::station {
+namespace {
+
+/// Limewater is strongest in the cold: the coolest room that a reactor is likely to stand in.
+constexpr Celsius kCoolRoom{15.0};
+/// Of an ordinary reef, where none was tested (common practice).
+constexpr Dkh kOrdinaryAlkalinity{8.0};
+/// Smaller changes move the response by less than a hundredth of it.
+constexpr PhChange kPhStep{0.01};
+constexpr CelsiusChange kTemperatureStep{0.5};
+
+}  // namespace
+
+std::optional<PhChange> rise_per_millilitre(Litres volume, Dkh alkalinity, Salinity salinity, Ph ph,
+                                            Celsius temperature) {
+  const auto constants = chemistry::seawater_constants(salinity, temperature);
+  const auto limewater = chemistry::saturated_limewater(kCoolRoom);
+  if (!constants || !limewater) {
+    return std::nullopt;
+  }
+  const auto water = chemistry::solve_from_ph(
+      *constants,
+      chemistry::to_micromol_per_kg(chemistry::to_meq_per_litre(alkalinity), constants->density),
+      chemistry::to_total(*constants, ph));
+  if (!water) {
+    return std::nullopt;
+  }
+  const auto tank = chemistry::tank_of(volume, *constants, *water);
+  if (!tank) {
+    return std::nullopt;
+  }
+  const auto rise = chemistry::rise_per_millilitre(*tank, *limewater);
+  return rise ? std::optional{PhChange{rise->count()}} : std::nullopt;
+}
+
+WaterResponse::WaterResponse(const SiteWater& site)
+    : site_(site), per_millilitre_(kPhPerMlPerL / site.volume.count()) {}
+
+void WaterResponse::take(Ph ph, Celsius temperature) {
+  if (at_ph_ && std::abs((ph - *at_ph_).count()) < kPhStep.count() &&
+      std::abs((temperature - at_temperature_).count()) < kTemperatureStep.count()) {
+    return;
+  }
+  at_ph_ = ph;
+  at_temperature_ = temperature;
+  const auto rise =
+      rise_per_millilitre(site_.volume, site_.alkalinity.value_or(kOrdinaryAlkalinity),
+                          site_.salinity, ph, temperature);
+  per_millilitre_ = rise.value_or(PhChange{kPhPerMlPerL / site_.volume.count()});
+}
+
+}  // namespace limegate::station
