@@ -83,6 +83,13 @@ constexpr Row kRows[] = {
      [](const Status& now) { return Payload{signal::name_of(signal::status_of(now.ph))}; }},
     {"ph", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
      [](const Status& now) { return time_of(now.ph); }},
+    {"ph", "usual", "Usual at this time of day; none until it is learned", "float", "0:14", "pH",
+     Access::shown,
+     [](const Status& now) {
+       return now.usual_ph ? Payload{number_text(now.usual_ph->count(), kPhDecimals)} : Payload{""};
+     }},
+    {"ph", "usual-days-to-go", "Days until that is learned", "integer", "0:", "d", Access::shown,
+     [](const Status& now) { return Payload{std::to_string(now.usual_course_days_to_go)}; }},
     {"temperature", "value", "Temperature", "float", "", "°C", Access::shown,
      [](const Status& now) { return value_of(now.temperature, kTemperatureDecimals); }},
     {"temperature", "quality", "Quality", "enum", kQualities, "", Access::shown,
@@ -112,6 +119,12 @@ constexpr Row kRows[] = {
      [](const Status& now) { return volume(now.day_limit); }},
     {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,
      [](const Status& now) { return allowance(now.day_limit, now.given_day); }},
+    {"dosing", "usual-effect",
+     "What doses do to the pH, of what chemistry expects; none until it is learned", "float", "0:",
+     "%", Access::shown,
+     [](const Status& now) {
+       return now.usual_effect ? Payload{number_text(100.0 * *now.usual_effect, 0)} : Payload{""};
+     }},
     {"plan", kDayVolume, "Volume of a day", "float", "0:", "mL", Access::settable,
      [](const Status& now) { return Payload{exact_number_text(now.day_volume.count())}; }},
     {"plan", "day-volume-at-station", "The same as set at the station", "float", "0:", "mL",

@@ -39,7 +39,8 @@ struct Snapshot {
   signal::Reading ph;
   signal::Reading temperature;
   PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
-  std::optional<Residual> residual;  ///< absent until the usual course is learned
+  /// Absent until the usual course is learned, and until a pulse has mixed in.
+  std::optional<Residual> residual;
   enum class PumpFlow { possible, none } pump_flow = PumpFlow::possible;  ///< by command
   std::optional<DoseEffect> dose_effect;  ///< absent until it is learned, and while none shows
   std::optional<Instant> disturbed_until;

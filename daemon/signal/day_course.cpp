@@ -20,6 +20,8 @@ constexpr int kNear = 4;
 // A day tells of a move if it fits the usual course badly as it is and well once that is moved, and
 // if the day before said the same. Source: our own reasoning, against the simulated tank.
 constexpr int kDayQuartersMin = 72;
+/// Of a day that showed less than this nothing is forgotten: the probe was away.
+constexpr int kFadesFrom = 40;
 constexpr int kShiftMax = 12;  ///< three hours either way
 constexpr int kShiftMin = 2;
 constexpr double kOffsetMin = 0.04;
@@ -56,7 +58,7 @@ std::optional<DayCourse::News> DayCourse::learn(Moment at, double value) {
   if (number != gathering_.number || std::chrono::abs(apart) > kClocksAgree) {
     if (gathering_.count > 0 && gathering_.last - gathering_.first.mono >= kSeenAtLeast) {
       news = News{static_cast<int>(gathering_.number % kQuarters), {}};
-      news->move = close_day(gathering_.number / kQuarters);
+      close_day(gathering_.number / kQuarters, *news);
       keep(news->quarter, gathering_.sum / gathering_.count);
     }
     gathering_ = {number, at, at.mono, 0.0, 0};
@@ -79,21 +81,36 @@ void DayCourse::keep(int quarter, double value) {
   count_days_to_go();
 }
 
-std::optional<DayCourse::Move> DayCourse::close_day(std::int64_t next) {
+std::vector<int> DayCourse::fade() {
+  std::vector<int> faded;
+  if (static_cast<int>(day_.known.count()) < kFadesFrom) {
+    return faded;
+  }
+  for (int quarter = 0; quarter < kQuarters; ++quarter) {
+    Quarter& kept = quarters_[place(quarter)];
+    if (!day_.known[place(quarter)] && kept.days > 0) {
+      --kept.days;
+      faded.push_back(quarter);
+    }
+  }
+  return faded;
+}
+
+void DayCourse::close_day(std::int64_t next, News& news) {
   if (next == day_.number) {
-    return std::nullopt;
+    return;
   }
   const std::optional<Move> seen = learned() ? move_seen() : std::nullopt;
   const bool again = seen && seen_yesterday_ &&
                      std::abs(seen->quarters - seen_yesterday_->quarters) <= 1 &&
                      std::abs(seen->offset - seen_yesterday_->offset) <= kSameOffset;
   seen_yesterday_ = again ? std::nullopt : seen;
+  news.faded = fade();
   day_ = {next, {}, {}};
-  if (!again) {
-    return std::nullopt;
+  if (again) {
+    apply(*seen);
+    news.move = seen;
   }
-  apply(*seen);
-  return seen;
 }
 
 std::optional<DayCourse::Move> DayCourse::move_seen() const {

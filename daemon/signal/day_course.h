@@ -4,15 +4,16 @@
 #include <bitset>
 #include <cstdint>
 #include <optional>
+#include <vector>
 
 #include "units/time.h"
 
 namespace limegate::signal {
 
 /// The usual course of a value over the day: a mean for each quarter of an hour of the UTC day,
-/// which forgets slowly. It serves once it has seen a week, and follows when the lights or the
-/// probe's calibration moved.
-/// Units: those of the values given.   Memory: fixed.
+/// which forgets slowly; also a quarter that is no longer seen. It serves once it has seen a week,
+/// and follows when the lights or the probe's calibration moved. Units: those of the values given.
+/// Memory: fixed.
 class DayCourse {
  public:
   static constexpr int kQuarters = 96;
@@ -40,6 +41,8 @@ class DayCourse {
   struct News {
     int quarter = 0;  ///< that was learned anew
     std::optional<Move> move;
+    /// Quarters that the day which ended did not show, and that are known a little less.
+    std::vector<int> faded = {};
   };
   /// Takes a good, undisturbed value. What the wall clock stepped within is not learned, nor what
   /// was seen for less than three minutes.
@@ -68,7 +71,8 @@ class DayCourse {
     std::bitset<kQuarters> known;
   };
   void keep(int quarter, double value);
-  [[nodiscard]] std::optional<Move> close_day(std::int64_t next);
+  void close_day(std::int64_t next, News& news);
+  [[nodiscard]] std::vector<int> fade();
   [[nodiscard]] std::optional<Move> move_seen() const;
   void apply(const Move& move);
   [[nodiscard]] bool known_near(int quarter, int days) const;

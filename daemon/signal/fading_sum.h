@@ -4,28 +4,21 @@
 
 namespace limegate::signal {
 
-/// What many small additions still do: each shows as it mixes in, and fades slowly.
+/// What is left of many small additions that all fade at one pace.
 /// Units: those of the amounts given.   Memory: two numbers.
 class FadingSum {
  public:
-  struct Pace {
-    Duration mixes_in;  ///< time constant; shorter than the other
-    Duration fades;     ///< time constant
-  };
-  explicit FadingSum(const Pace& pace) : pace_(pace) {}
+  /// `fades` is the time constant.
+  explicit FadingSum(Duration fades) : fades_(fades) {}
 
-  /// An addition that shows as `amount` once it has mixed in, if nothing faded. Times do not go
-  /// backwards; what is not finite is not taken.
+  /// Times do not go backwards; what is not finite is not taken.
   void add(Instant at, double amount);
   [[nodiscard]] double at(Instant now) const;
 
  private:
-  [[nodiscard]] double left(Instant now, Duration pace) const;
-
-  Pace pace_;
+  Duration fades_;
   Instant since_{};
-  double fading_ = 0.0;
-  double unmixed_ = 0.0;
+  double sum_ = 0.0;
 };
 
 }  // namespace limegate::signal

@@ -105,6 +105,7 @@ class Station {
   [[nodiscard]] Answer obey(Moment now, const Relearn& relearn, Origin origin, Effects& effects);
   void go_on_attended(Moment now, Effects& effects);
   void note_disturbance(Instant now);
+  [[nodiscard]] bool mixed(Instant now) const { return !mixed_at_ || now >= *mixed_at_; }
   void learn_from(Moment now, const signal::Reading& ph, Effects& effects);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& after, Effects& effects) const;
@@ -136,6 +137,7 @@ class Station {
   std::optional<std::string> ledger_fault_;
   std::optional<Instant> stopping_until_;
   std::optional<Instant> disturbed_until_;
+  std::optional<Instant> mixed_at_;  ///< when the newest pulse has mixed in
   std::optional<dosing::Slot> last_slot_;
   std::optional<Instant> shaped_window_;   ///< that `shape_` was worked out for
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given

@@ -14,9 +14,9 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Less than this between two values is how clocks are kept right, not a step.
 constexpr Duration kClockStep = 1min;
 
-/// A pulse mixes in within some minutes, and the air takes back in hours what it did: dissolved
-/// carbon follows the air some twenty times slower than CO2 alone. Source: our own reasoning.
-constexpr signal::FadingSum::Pace kPace{5min, 6h};
+/// The air takes back in hours what a dose did: dissolved carbon follows the air some twenty times
+/// slower than CO2 alone. Source: our own reasoning; 3 to 6 h serve in the simulated tank.
+constexpr Duration kFades = 4h;
 
 std::string sentence_of(const signal::DayCourse::Move& move) {
   const double hours = move.quarters / 4.0;
@@ -36,7 +36,7 @@ UsualCourse::UsualCourse(const signal::DayCourse::Quarters& stored, PhChange all
     : allowance_per_h_(allowance_per_h),
       course_(stored),
       climb_(allowance_per_h.count()),
-      doses_(kPace) {}
+      doses_(kFades) {}
 
 void UsualCourse::expect(Instant now, PhChange per_millilitre, double share) {
   carried_ += (by_chemistry(now) * (share - share_)).count();
@@ -70,8 +70,10 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
       effects.emplace_back(
           Raise{{now.wall, Severity::warning, "usual-course-moved", sentence_of(*news->move)}});
     } else if (news) {
-      const auto quarter = static_cast<std::size_t>(news->quarter);
-      effects.emplace_back(StoreQuarter{news->quarter, course_.quarters()[quarter]});
+      store(news->quarter, effects);
+      for (const int quarter : news->faded) {
+        store(quarter, effects);
+      }
     }
     if (!before && course_.learned()) {
       effects.emplace_back(Raise{{now.wall, Severity::info, "usual-course-learned",
@@ -111,9 +113,13 @@ std::optional<Ph> UsualCourse::undosed(WallTime at) const {
 
 void UsualCourse::store_all(Effects& effects) const {
   for (int quarter = 0; quarter < signal::DayCourse::kQuarters; ++quarter) {
-    effects.emplace_back(
-        StoreQuarter{quarter, course_.quarters()[static_cast<std::size_t>(quarter)]});
+    store(quarter, effects);
   }
+}
+
+void UsualCourse::store(int quarter, Effects& effects) const {
+  effects.emplace_back(
+      StoreQuarter{quarter, course_.quarters()[static_cast<std::size_t>(quarter)]});
 }
 
 }  // namespace limegate::station

@@ -49,6 +49,7 @@ class UsualCourse {
   [[nodiscard]] std::optional<Ph> undosed(WallTime at) const;
   [[nodiscard]] PhChange expected(Instant now) const { return by_chemistry(now) * share_; }
   void carry(std::optional<Ph> before, std::optional<Ph> after);
+  void store(int quarter, Effects& effects) const;
   void store_all(Effects& effects) const;
 
   PhChange allowance_per_h_;

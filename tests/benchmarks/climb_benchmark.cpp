@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <deque>
+#include <numbers>
 #include <numeric>
 #include <random>
 #include <vector>
@@ -15,6 +16,7 @@
 #include "chemistry/limewater.h"
 #include "signal/climb.h"
 #include "simulator/aquarium.h"
+#include "station/effect_check.h"
 #include "station/usual_course.h"
 #include "station/water_response.h"
 
@@ -25,6 +27,7 @@ using namespace limegate;              // NOLINT(google-build-using-namespace): 
 
 constexpr Duration kStep = 10s;
 constexpr Duration kMinute = 1min;
+constexpr Duration kMixesIn = 3min;  ///< as a station waits
 constexpr double kFalsePerDays = 30.0;
 constexpr std::array kSlopes{0.05, 0.1, 0.3, 1.0};  // pH/h
 constexpr PhChange kAllowance{0.03};
@@ -38,6 +41,7 @@ double uniform(Random& random, double low, double high) {
 
 /// What is poured into the sump beside the plan, from when on.
 struct Extra {
+  double ph_per_h = 0.0;    ///< shown by the probe, whatever it comes from
   double mmol_per_s = 0.0;  ///< of calcium hydroxide, dissolved
   double powder_mmol_per_s = 0.0;
 };
@@ -45,35 +49,34 @@ struct Extra {
 /// A tank of 400 L with a station's dosing: 2 L a day in the clear windows of two-hour cycles.
 class World {
  public:
-  explicit World(std::uint64_t seed) : random_(seed) {
-    settings_.demand_per_day = Dkh{1.2};
-    water_ = simulator::Aquarium{settings_};
-  }
+  explicit World(std::uint64_t seed) : random_(seed) {}
 
   struct Seen {
     bool disturbed = false;
+    bool mixed = true;  ///< as a station waits for it after a pulse
+    Instant rested_since;
     double ph = 0.0;
     Millilitres dosed;
   };
   Seen step(const Extra& extra) {
     now.mono += kStep;
     now.wall += kStep;
-    const Duration of_cycle = now.mono.time_since_epoch() % 2h;
+    const Duration of_cycle = (now.mono - stirred_at_) % 2h;
     Seen seen;
-    if (of_cycle == Duration::zero() &&
-        std::uniform_int_distribution<int>{0, 12 * 7 - 1}(random_) == 0) {
-      paused_until_ = now.mono + std::chrono::minutes{static_cast<int>(uniform(random_, 120, 900))};
+    if (std::uniform_int_distribution<int>{0, 8640 * 7 - 1}(random_) == 0) {
+      // Once a week the keeper pauses dosing, and stirs by hand when it goes on.
+      stirred_at_ = now.mono + std::chrono::minutes{static_cast<int>(uniform(random_, 120, 900))};
     }
     // Three pulses of 55.6 mL and 67 s, as the plan has them.
     const Duration into_slot = (of_cycle - 75min) % 15min;
-    const bool pumps =
-        of_cycle >= 75min && now.mono >= paused_until_ && into_slot >= 450s && into_slot < 520s;
+    const bool pumps = of_cycle >= 75min && into_slot >= 450s && into_slot < 520s;
     if (pumps) {
       pour(Millilitres{55.6 / 7.0});
       seen.dosed = into_slot == 510s ? Millilitres{55.6} : Millilitres{};
       disturbed_until_ = now.mono + 60s;
+      mixed_at_ = now.mono + kMixesIn;
     }
-    if (of_cycle < 15min) {
+    if (of_cycle < 15min && of_cycle >= Duration::zero()) {
       disturbed_until_ = now.mono + 60s;
     }
     live();
@@ -81,7 +84,13 @@ class World {
                extra.powder_mmol_per_s * 10.0);
     water_.advance(now, kStep);
     seen.disturbed = now.mono < disturbed_until_;
-    seen.ph = water_.ph().count() + fast_ + 0.01 * normal(random_);
+    seen.mixed = now.mono >= mixed_at_;
+    seen.rested_since = now.mono - of_cycle + 15min;
+    shown_more_ += extra.ph_per_h * 10.0 / 3600.0;
+    // No two days have the same light: 12 % of the day's swing.
+    const double day = std::chrono::duration<double>(now.mono.time_since_epoch() % 24h) / 24h;
+    const double swing = 0.15 * (1.0 - std::cos(2.0 * std::numbers::pi * day));
+    seen.ph = water_.ph().count() + light_ * swing + shown_more_ + fast_ + 0.01 * normal(random_);
     return seen;
   }
   [[nodiscard]] double animals_ph() const { return water_.display().ph_nbs.count(); }
@@ -100,22 +109,30 @@ class World {
   void live() {
     const double hours = 10.0 / 3600.0;
     room_ += -room_ * hours / 6.0 + 70.0 * std::sqrt(2.0 * hours / 6.0) * normal(random_);
-    water_.set_room_co2(settings_.room_co2_ppm * day_ + room_);
+    water_.set_room_co2(settings_.room_co2_ppm + room_);
     fast_ += -fast_ * hours * 3.0 + 0.003 * std::sqrt(6.0 * hours) * normal(random_);
     if (now.mono.time_since_epoch() % 24h == Duration::zero()) {
-      day_ = 1.0 + 0.12 * normal(random_);
+      light_ = 0.12 * normal(random_);
     }
-    // Something is added by hand, once in four days: +0.02 to +0.08.
+    // Something is added by hand within half an hour, once in four days: +0.015 to +0.06, and more
+    // at the probe meanwhile.
     if (std::uniform_int_distribution<int>{0, 8640 * 4 - 1}(random_) == 0) {
-      water_.add_sodium_carbonate(uniform(random_, 8.0, 32.0));
+      by_hand_mmol_ += uniform(random_, 2.5, 10.0);
+      by_hand_until_ = now.mono + 30min;
+    }
+    if (now.mono < by_hand_until_) {
+      const double share = 10.0 / std::chrono::duration<double>(by_hand_until_ - now.mono).count();
+      water_.add(Kilograms{1e-9}, MmolPerKg{by_hand_mmol_ * share / 1e-9}, 0.0);
+      by_hand_mmol_ -= by_hand_mmol_ * share;
     }
   }
 
   simulator::AquariumSettings settings_;
   simulator::Aquarium water_{settings_};
   Random random_;
-  double room_ = 0.0, fast_ = 0.0, day_ = 1.0;
-  Instant paused_until_{}, disturbed_until_{};
+  double room_ = 0.0, fast_ = 0.0, light_ = 0.0, shown_more_ = 0.0;
+  double by_hand_mmol_ = 0.0;
+  Instant by_hand_until_{}, stirred_at_{}, disturbed_until_{}, mixed_at_{};
 };
 
 /// The same detector twice, with and without what doses should do; a raw difference; and a bank of
@@ -138,11 +155,11 @@ class Detectors {
       return;
     }
     response_.take(true_ph, Celsius{25.5});
-    ours_.expect(now.mono, response_.per_millilitre(), 1.0);
+    ours_.expect(now.mono, response_.per_millilitre(), effect_.expected());
     ours_.follow(now);
     plain_course_.follow(now);
     if (count_ > 0) {
-      minute(Ph{sum_ / count_}, now);
+      minute(Ph{sum_ / count_}, now, seen.mixed, seen.rested_since);
     }
     sum_ = 0.0;
     count_ = 0;
@@ -150,22 +167,33 @@ class Detectors {
   /// How strongly each says "it climbs", after the last whole minute.
   [[nodiscard]] const std::array<double, kCount>& says() const { return says_; }
   [[nodiscard]] double plain() const { return plain_; }
+  [[nodiscard]] double usual_effect() const { return effect_.usual(); }
   [[nodiscard]] bool learned() const { return ours_.days_to_go() == 0; }
 
  private:
-  void minute(Ph value, Moment now) {
+  void minute(Ph value, Moment now, bool mixed, Instant rested_since) {
     station::Effects effects;
+    // Ten values a minute, as a station would have more of them than this.
+    for (int i = 0; i < 10; ++i) {
+      effect_.take(now, value, ours_.by_chemistry(now.mono),
+                   {rules::StirrerKnown::State::resting, rested_since}, effects);
+    }
     using Teaches = station::UsualCourse::Teaches;
     const auto teaches = says_[0] < kOurLimit ? Teaches::yes : Teaches::no;
-    ours_.take(now, value, teaches, effects);
-    plain_course_.take(now, value, teaches, effects);
+    if (mixed) {
+      ours_.take(now, value, teaches, effects);
+      plain_course_.take(now, value, teaches, effects);
+    }
     climb_.learn(now.mono, value.count());
     plain_ = climb_.rise(now.mono, value.count());
+    says_[2] = plain_;
+    if (!mixed) {
+      return;  // what they said stands
+    }
     const auto ours = ours_.residual(now, value);
     const auto without = plain_course_.residual(now, value);
     says_[0] = ours ? ours->climb.count() : 0.0;
     says_[1] = without ? without->climb.count() : 0.0;
-    says_[2] = plain_;
     if (without) {
       says_[3] = lines(without->value.count());
     }
@@ -194,6 +222,7 @@ class Detectors {
 
   static constexpr std::array<std::size_t, 6> kLengths{5, 10, 20, 40, 80, 160};
   station::UsualCourse ours_{{}, kAllowance}, plain_course_{{}, kAllowance};
+  station::EffectCheck effect_{{}, {}, 60min};
   station::WaterResponse response_{{World::kVolume, Dkh{8.0}, Salinity{35.0}}};
   signal::Climb climb_{30min};
   std::deque<double> residuals_;
@@ -249,15 +278,6 @@ struct Tank {
     detectors.take(seen, world.now, world.ph());
   }
 };
-
-/// What an even addition must be for pH to climb so many units an hour in a closed system.
-Extra climb_of(double ph_per_h, const Tank& tank) {
-  const auto per_ml = station::rise_per_millilitre(World::kVolume, Dkh{8.0}, Salinity{35.0},
-                                                   tank.world.ph(), Celsius{25.5});
-  const auto limewater = chemistry::saturated_limewater(Celsius{15.0}).value();
-  return {ph_per_h / 3600.0 / per_ml.value().count() / 1000.0 * limewater.density.count() *
-          limewater.strength.count()};
-}
 
 double mean(const std::vector<double>& values) {
   return values.empty() ? std::nan("")
@@ -349,7 +369,7 @@ int main(int argc, char** argv) {
   std::array<std::array<int, kSlopes.size()>, Detectors::kCount> missed{};
   for (const Tank& start : starts) {
     for (std::size_t slope = 0; slope < kSlopes.size(); ++slope) {
-      const Delays delay = delays(start, climb_of(kSlopes[slope], start), limits);
+      const Delays delay = delays(start, {kSlopes[slope]}, limits);
       for (std::size_t i = 0; i < delay.size(); ++i) {
         missed[i][slope] += delay[i] >= 1440.0 ? 1 : 0;
         found[i][slope].push_back(delay[i]);
@@ -364,6 +384,7 @@ int main(int argc, char** argv) {
     }
     std::printf("\n");
   }
+  std::printf("doses do %.2f of what chemistry expects\n", tank.detectors.usual_effect());
   std::printf("false holds in 30 days: ours at %.2f %.2f, the plain limit at %.2f %.2f\n",
               kOurLimit, holds[0].at(kOurLimit) / days * 30.0, kPlainLimit,
               holds[2].at(kPlainLimit) / days * 30.0);
@@ -375,10 +396,10 @@ int main(int argc, char** argv) {
     Extra extra;
   };
   const std::array events{
-      Event{"pump stuck on, 50 mL/min", {50.0 / 60.0 * mmol_per_ml, 0.0}},
-      Event{"siphon, 10 mL/min", {10.0 / 60.0 * mmol_per_ml, 0.0}},
-      Event{"siphon, 3 mL/min", {3.0 / 60.0 * mmol_per_ml, 0.0}},
-      Event{"milk, 1 g of powder a minute", {0.0, 1000.0 / 74.093 / 60.0}},
+      Event{"pump stuck on, 50 mL/min", {0.0, 50.0 / 60.0 * mmol_per_ml, 0.0}},
+      Event{"siphon, 10 mL/min", {0.0, 10.0 / 60.0 * mmol_per_ml, 0.0}},
+      Event{"siphon, 3 mL/min", {0.0, 3.0 / 60.0 * mmol_per_ml, 0.0}},
+      Event{"milk, 1 g of powder a minute", {0.0, 0.0, 1000.0 / 74.093 / 60.0}},
   };
   std::printf("\n%-34s %s\n", "rise of the animals' pH until",
               "the hold   the plain limit   24 h without either");

@@ -183,6 +183,8 @@ station::Overview Rig::overview() {
   overview.stations = {status_of("reef"), status_of("frag")};
   overview.stations[0].gate_open = true;
   overview.stations[0].next_pulse_in = 4min;
+  overview.stations[0].usual_ph = Ph{8.214};
+  overview.stations[0].usual_effect = 0.975;
   station::Status& held = overview.stations[1];
   held.ph = {};  // never heard of
   held.holds = {{"ph-missing", "The pH probe has not answered since the start.",

@@ -33,9 +33,11 @@ class Days {
   void pass(int days, const std::function<double(WallTime)>& value) {
     for (int minute = 0; minute < days * 24 * 60; ++minute) {
       if (seen(now.wall)) {
-        if (const auto news = course_.learn(now, value(now.wall)); news && news->move) {
+        const auto news = course_.learn(now, value(now.wall));
+        if (news && news->move) {
           moves.push_back(*news->move);
         }
+        faded += news ? static_cast<int>(news->faded.size()) : 0;
       }
       now.mono += 1min;
       now.wall += 1min;
@@ -44,11 +46,43 @@ class Days {
 
   Moment now = kMidnight;
   std::vector<DayCourse::Move> moves;
+  int faded = 0;
   std::function<bool(WallTime)> seen = [](WallTime) { return true; };
 
  private:
   DayCourse& course_;
 };
+
+// Found by two years of a simulated tank: after a move the quarters hidden by the stirrer kept for
+// ever what their neighbours had been.
+TEST(DayCourse, forgets_a_quarter_that_is_no_longer_seen) {
+  DayCourse course;
+  Days days{course};
+  days.pass(14, day_of);
+  const WallTime noon = kMidnight.wall + 12h + 7min;
+  days.seen = [](WallTime at) {
+    return at.time_since_epoch() % 24h < 12h || at.time_since_epoch() % 24h >= 12h + 15min;
+  };
+  for (int day = 0; day < 40; ++day) {
+    days.pass(1, [&](WallTime at) { return day_of(at) + 0.003 * day; });
+  }
+  EXPECT_NEAR(*course.usual(noon), *course.usual(noon + 16min), 0.02);
+  EXPECT_NEAR(*course.usual(noon), *course.usual(noon - 16min), 0.02);
+  EXPECT_TRUE(course.learned());
+  // It is told, so that a restart does not bring the old value back.
+  EXPECT_EQ(course.quarters()[48].days, 0);
+  EXPECT_EQ(days.faded, DayCourse::kMemoryDays);
+}
+
+TEST(DayCourse, forgets_nothing_while_little_of_the_day_is_seen) {
+  DayCourse course;
+  Days days{course};
+  days.pass(14, day_of);
+  days.seen = [](WallTime at) { return at.time_since_epoch() % 24h < 8h; };
+  days.pass(30, day_of);
+  EXPECT_EQ(course.quarters()[48].days, DayCourse::kMemoryDays);
+  EXPECT_EQ(days.faded, 0);
+}
 
 TEST(DayCourse, knows_nothing_before_it_learned) {
   const DayCourse course;

@@ -122,7 +122,7 @@ TEST(UsualCourse, what_doses_should_do_is_no_climb_and_teaches_nothing) {
   course.now.mono += 30min;
   course.now.wall += 30min;
   const PhChange expected = course.course.by_chemistry(course.now.mono);
-  EXPECT_NEAR(expected.count(), 0.0733, 0.001) << "mixed in, and faded for half an hour of six";
+  EXPECT_NEAR(expected.count(), 0.0706, 0.0001) << "faded for half an hour of four";
   const auto residual =
       course.course.residual(course.now, Ph{day_of(course.now.wall) + expected.count()});
   ASSERT_TRUE(residual);
@@ -133,7 +133,7 @@ TEST(UsualCourse, what_doses_should_do_is_no_climb_and_teaches_nothing) {
   // A day on all of it has faded; what was usual is as it was.
   double fading = expected.count();
   course.pass(24h, [&](WallTime at) {
-    fading *= std::exp(-1.0 / 360.0);
+    fading *= std::exp(-1.0 / 240.0);
     return day_of(at) + fading;
   });
   EXPECT_NEAR(course.course.usual(course.now)->count(), day_of(course.now.wall), 0.006);
