@@ -59,6 +59,16 @@ double Reactor::suspended_g() const {
 
 double Reactor::powder_g() const { return bed_g_ + suspended_g(); }
 
+void Reactor::set_powder(double grams) {
+  const double afloat = suspended_g();
+  if (grams < afloat) {
+    for (Size& size : sizes_) {
+      size.suspended_g *= grams / afloat;
+    }
+  }
+  bed_g_ = std::max(0.0, grams - suspended_g());
+}
+
 void Reactor::stir() {
   const double powder = powder_g();
   for (std::size_t i = 0; i < kSizes; ++i) {

@@ -44,9 +44,9 @@ class Reactor {
 
   /// A knock, or the stirrer: up to half of the powder is afloat.
   void stir();
-  /// Powder is taken from the bottom or put there until there is so much in all; what is afloat
-  /// stays. 0 to 10 kg.
-  void set_powder(double grams) { bed_g_ = std::max(0.0, grams - suspended_g()); }
+  /// Powder is taken away, from the bottom first, or put there until there is so much in all. 0 to
+  /// 10 kg.
+  void set_powder(double grams);
   /// Share of the strength that CO2 uses up from now on.
   void set_spoiled(Percent spoiled) { settings_.spoiled = spoiled; }
 

@@ -117,5 +117,17 @@ TEST(Reactor, that_air_gets_into_gives_weaker_limewater) {
   EXPECT_NEAR(stale.mmol / fresh.mmol, 0.7, 1e-6);
 }
 
+TEST(Reactor, powder_that_is_taken_away_is_gone_even_while_it_is_stirred) {
+  Reactor reactor{ReactorSettings{}};
+  reactor.stir();
+  ASSERT_GT(reactor.suspended_g(), 40.0);
+  reactor.set_powder(20.0);
+  EXPECT_NEAR(reactor.powder_g(), 20.0, 1e-9);
+  reactor.set_powder(0.0);
+  EXPECT_EQ(reactor.powder_g(), 0.0);
+  reactor.set_powder(110.0);
+  EXPECT_NEAR(reactor.powder_g(), 110.0, 1e-9);
+}
+
 }  // namespace
 }  // namespace limegate::simulator
