@@ -166,6 +166,31 @@ CLI::App* add_for_station(CLI::App& app, const char* name, const char* about, Gi
   return command;
 }
 
+/// What the station does at once, or learns anew.
+void add_work_commands(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
+  CLI::App* stir_it = add_for_station(
+      app, "stir", "Stir once, now; then the limewater settles as after any stir", *given);
+  stir_it->callback([=, &code] { code = send(*given, station::name_of(station::StirNow{}), {}); });
+
+  CLI::App* relearn_it = add_for_station(
+      app, "relearn",
+      "Forget the usual course of the pH and learn it anew in a week: after a move, or new lights",
+      *given);
+  relearn_it->callback(
+      [=, &code] { code = send(*given, station::name_of(station::Relearn{}), {}); });
+
+  CLI::App* run_it = add_for_station(
+      app, "run-attended",
+      "Run the pump for priming or calibration while you stand beside it. Every hold applies, and "
+      "all of it counts. Limewater is caustic: gloves and eye protection",
+      *given);
+  run_it->add_option("--volume", given->value, "Such as 100mL, at the pump's highest rate")
+      ->required();
+  run_it->callback([=, &code] {
+    code = send_measure(*given, station::RunAttended{}, "ml", "--volume", kVolumes);
+  });
+}
+
 }  // namespace
 
 std::string control_path(const std::string& state_dir) { return state_dir + "/control"; }
@@ -210,28 +235,7 @@ void add_control_commands(CLI::App& app, int& code) {
   volume_it->callback([=, &code] {
     code = send_measure(*given, station::SetDayVolume{}, "ml", "--per-day", kVolumes);
   });
-
-  CLI::App* stir_it = add_for_station(
-      app, "stir", "Stir once, now; then the limewater settles as after any stir", *given);
-  stir_it->callback([=, &code] { code = send(*given, station::name_of(station::StirNow{}), {}); });
-
-  CLI::App* relearn_it = add_for_station(
-      app, "relearn",
-      "Forget the usual course of the pH and learn it anew in a week: after a move, or new lights",
-      *given);
-  relearn_it->callback(
-      [=, &code] { code = send(*given, station::name_of(station::Relearn{}), {}); });
-
-  CLI::App* run_it = add_for_station(
-      app, "run-attended",
-      "Run the pump for priming or calibration while you stand beside it. Every hold applies, and "
-      "all of it counts. Limewater is caustic: gloves and eye protection",
-      *given);
-  run_it->add_option("--volume", given->value, "Such as 100mL, at the pump's highest rate")
-      ->required();
-  run_it->callback([=, &code] {
-    code = send_measure(*given, station::RunAttended{}, "ml", "--volume", kVolumes);
-  });
+  add_work_commands(app, given, code);
 }
 
 }  // namespace limegate::app
