@@ -141,8 +141,11 @@ std::vector<Change> unfavourable_facts() {
       [=](Scene& s) { s.known.ph.value += 0.001 + 0.01 * more; },
       [=](Scene& s) { s.known.rise += PhChange{more}; },
       [=](Scene& s) {
-        const PhChange climb = s.known.residual ? s.known.residual->climb : PhChange{0.0};
-        s.known.residual = Residual{PhChange{more}, climb + PhChange{more}};
+        // That none is known is no less unfavourable to what was tripped.
+        if (s.known.residual) {
+          s.known.residual->value += PhChange{more};
+          s.known.residual->climb += PhChange{more};
+        }
       },
       [=](Scene& s) {
         const DoseEffect effect = s.known.dose_effect.value_or(DoseEffect{0.0, 0.0});
