@@ -34,13 +34,15 @@ void Oracle::broken(const std::string& promise) {
   }
 }
 
-void Oracle::Evidence::take(Duration now, const std::optional<double>& shown, double low,
-                            double high) {
+void Oracle::Evidence::take(Duration now, Duration up_since, const std::optional<double>& shown,
+                            double low, double high) {
   if (!shown) {
     return;
   }
+  // What was shown before a start nobody can compare with.
+  const bool first = !newest || *newest < up_since;
   newest = now;
-  if (!changed || *shown != value) {
+  if (first || *shown != value) {
     changed = now;
     value = *shown;
   }
@@ -58,8 +60,8 @@ void Oracle::second(const World& world) {
   }
   if (world.program_runs) {
     up_since_command_ += 1s;
-    ph_.take(now_, world.ph, limits.ph_plausible_low, limits.ph_plausible_high);
-    temperature_.take(now_, world.temperature, limits.temperature_plausible_low,
+    ph_.take(now_, up_since_, world.ph, limits.ph_plausible_low, limits.ph_plausible_high);
+    temperature_.take(now_, up_since_, world.temperature, limits.temperature_plausible_low,
                       limits.temperature_plausible_high);
   }
   const auto note = [&](std::optional<Duration>& since, Ph limit) {
@@ -129,7 +131,7 @@ void Oracle::judge_evidence() {
     if (probe.implausible_since && now_ - *probe.implausible_since > kFilterMax) {
       broken(fmt::format("a pulse with an implausible {}", name));
     }
-    const Duration still = now_ - std::max(*probe.changed, up_since_);
+    const Duration still = now_ - *probe.changed;
     if (stuck_after > Duration::zero() && still > stuck_after + kFilterMax) {
       broken(fmt::format("a pulse with a stuck {}", name));
     }

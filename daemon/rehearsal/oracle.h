@@ -73,7 +73,8 @@ class Oracle {
   struct Evidence {
     std::optional<Duration> newest, changed, implausible_since;
     double value = 0;
-    void take(Duration now, const std::optional<double>& shown, double low, double high);
+    void take(Duration now, Duration up_since, const std::optional<double>& shown, double low,
+              double high);
   };
   void judge_evidence();
   void judge_allowance();

@@ -60,6 +60,15 @@ TEST(Rehearsal, a_welded_relay_on_a_dead_pump_is_told_of_before_anything_flows) 
   EXPECT_EQ(outcome.exposures.at(Kind::pump_stuck_on).mixed, 1U);
 }
 
+// Found by a campaign too: after a start nobody can compare with what was shown before it.
+TEST(Rehearsal, a_frozen_probe_is_stuck_from_when_the_program_saw_it_first) {
+  const Outcome outcome = rehearse(plan(30h), {{Kind::ph_stuck, 20h, 9h, 0},
+                                               {Kind::crash, 20h + 20min, 5s, 0},
+                                               {Kind::ph_silent, 20h + 20min, 80min, 0}});
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_GT(outcome.held.at("ph-stuck"), 1h);
+}
+
 TEST(Campaign, draws_the_same_faults_for_the_same_seed) {
   const auto draw = [](std::uint64_t seed) {
     std::string text;
