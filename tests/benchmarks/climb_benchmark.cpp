@@ -327,19 +327,15 @@ Reached reached(Tank tank, const Extra& extra) {
   return found;
 }
 
-}  // namespace
+using Holds = std::array<FalseHolds, Detectors::kCount>;
 
-int main(int argc, char** argv) {
-  const double years = argc > 1 ? std::atof(argv[1]) : 20.0;
-  const int trials = argc > 2 ? std::atoi(argv[2]) : 200;
+/// Lets so many years pass without a climb; some moments of them, from which climbs may begin.
+std::vector<Tank> watch(double years, int trials, Tank& tank, Holds& holds) {
   Random random{4};
 
-  Tank tank{World{1}, {}};
   while (!tank.detectors.learned() || tank.world.now.mono < Instant{24h * 30}) {
     tank.step({});
   }
-  std::array<FalseHolds, Detectors::kCount> holds{FalseHolds{0.4}, FalseHolds{0.4}, FalseHolds{0.4},
-                                                  FalseHolds{40.0}};
   const Instant end = tank.world.now.mono + std::chrono::hours{static_cast<int>(years * 8766)};
   std::vector<Tank> starts;
   const double days = years * 365.25;
@@ -354,6 +350,12 @@ int main(int argc, char** argv) {
       }
     }
   }
+  return starts;
+}
+
+void print_delays(double years, const std::vector<Tank>& starts, const Tank& tank,
+                  const Holds& holds) {
+  const double days = years * 365.25;
   std::array<double, Detectors::kCount> limits{};
   for (std::size_t i = 0; i < limits.size(); ++i) {
     limits[i] = holds[i].limit_for(days / kFalsePerDays);
@@ -388,7 +390,9 @@ int main(int argc, char** argv) {
   std::printf("false holds in 30 days: ours at %.2f %.2f, the plain limit at %.2f %.2f\n",
               kOurLimit, holds[0].at(kOurLimit) / days * 30.0, kPlainLimit,
               holds[2].at(kPlainLimit) / days * 30.0);
+}
 
+void print_rises(const std::vector<Tank>& starts) {
   const auto limewater = chemistry::saturated_limewater(Celsius{21.0}).value();
   const double mmol_per_ml = limewater.density.count() * limewater.strength.count() / 1000.0;
   struct Event {
@@ -418,5 +422,17 @@ int main(int argc, char** argv) {
     std::printf("%-34s +%.3f (%d never)   +%.3f (%d never)   +%.3f\n", event.name, mean(rises[0]),
                 never[0], mean(rises[1]), never[1], mean(rises[2]));
   }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const double years = argc > 1 ? std::atof(argv[1]) : 20.0;
+  const int trials = argc > 2 ? std::atoi(argv[2]) : 200;
+  Tank tank{World{1}, {}};
+  Holds holds{FalseHolds{0.4}, FalseHolds{0.4}, FalseHolds{0.4}, FalseHolds{40.0}};
+  const std::vector<Tank> starts = watch(years, trials, tank, holds);
+  print_delays(years, starts, tank, holds);
+  print_rises(starts);
   return 0;
 }
