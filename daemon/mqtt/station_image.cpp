@@ -120,8 +120,8 @@ constexpr Row kRows[] = {
     {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,
      [](const Status& now) { return allowance(now.day_limit, now.given_day); }},
     {"dosing", "usual-effect",
-     "What doses do to the pH, of what chemistry expects; none until it is learned", "float", "0:",
-     "%", Access::shown,
+     "What doses do to the pH, of what chemistry expects; none until it is learned", "float",
+     "0:", "%", Access::shown,
      [](const Status& now) {
        return now.usual_effect ? Payload{number_text(100.0 * *now.usual_effect, 0)} : Payload{""};
      }},
