@@ -57,8 +57,8 @@ std::string chemistry_of(const config::Station& station) {
   const rules::Limits& limits = station.settings.limits;
   const station::SiteWater& water = station.settings.water;
   if (!water.alkalinity) {
-    return "  No alkalinity_dkh is given, so every volume is sized for the most sensitive water "
-           "there is.\n";
+    return "  No alkalinity_dkh is given, so every volume is sized for water of a low pH and "
+           "alkalinity.\n";
   }
   std::string at;
   for (const Ph ph : {config::kLowPh, Ph{8.2}, config::kHighPh}) {

@@ -203,7 +203,7 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
     const Millilitres sum = given + known.next_pulse;
     return std::isfinite(sum.count()) && sum <= limit + rounding;
   };
-  const Millilitres hour = volume_for_rise(limits.hour_rise, known.rise_per_ml, limits.hour);
+  const Millilitres hour = volume_within(limits.hour_rise, known.rise_per_ml, limits.hour);
   if (!fits(known.given_hour, hour)) {
     holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, hour});
   }
@@ -219,8 +219,7 @@ bool Judgement::ends_pulse() const {
                      [](const Hold& hold) { return reach(hold) == Reach::ends_pulse; });
 }
 
-Millilitres volume_for_rise(PhChange rise, const std::optional<PhChange>& per_ml,
-                            Millilitres limit) {
+Millilitres volume_within(PhChange rise, const std::optional<PhChange>& per_ml, Millilitres limit) {
   if (!per_ml) {
     return limit;
   }

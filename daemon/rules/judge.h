@@ -47,8 +47,8 @@ struct Judgement {
 
 /// The most that may be given at once, and within an hour, at the present water. Without a known
 /// response that is what the limits say; a response that makes no sense permits nothing.
-[[nodiscard]] Millilitres volume_for_rise(PhChange rise, const std::optional<PhChange>& per_ml,
-                                          Millilitres limit);
+[[nodiscard]] Millilitres volume_within(PhChange rise, const std::optional<PhChange>& per_ml,
+                                        Millilitres limit);
 
 /// Whether one raw pH value alone must end a pulse: it is plausible and not below the ceiling.
 /// (An implausible value does not count here; the next step holds for it.)

@@ -12,8 +12,8 @@ namespace limegate::signal {
 
 /// The usual course of a value over the day: a mean for each quarter of an hour of the UTC day,
 /// which forgets slowly; also a quarter that is no longer seen. It serves once it has seen a week,
-/// and follows when the lights or the probe's calibration moved. Units: those of the values given.
-/// Memory: fixed.
+/// and follows when the lights or the probe's calibration moved.
+/// Units: those of the values given.   Memory: fixed.
 class DayCourse {
  public:
   static constexpr int kQuarters = 96;

@@ -4,10 +4,10 @@
 
 namespace limegate::signal {
 
-void FadingSum::add(Instant at, double amount) {
+void FadingSum::add(Instant now, double amount) {
   if (std::isfinite(amount)) {
-    sum_ = this->at(at) + amount;
-    since_ = at;
+    sum_ = at(now) + amount;
+    since_ = now;
   }
 }
 

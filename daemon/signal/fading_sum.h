@@ -12,7 +12,7 @@ class FadingSum {
   explicit FadingSum(Duration fades) : fades_(fades) {}
 
   /// Times do not go backwards; what is not finite is not taken.
-  void add(Instant at, double amount);
+  void add(Instant now, double amount);
   [[nodiscard]] double at(Instant now) const;
 
  private:

@@ -49,13 +49,14 @@ void EffectCheck::take(Moment now, Ph value, PhChange expected, const rules::Sti
   if (!response_.take(stirrer.rested_since, part, now.mono, value.count(), expected.count())) {
     return;
   }
-  if (const auto today = response_.today()) {
-    tell(now, *today, effects);
-    learn(now, *today, effects);
+  today_ = response_.today();
+  if (today_) {
+    tell(now, *today_, effects);
+    learn(now, *today_, effects);
   }
 }
 
-void EffectCheck::learn(Moment now, const signal::DoseResponse::Share& today, Effects& effects) {
+void EffectCheck::learn(Moment now, const Share& today, Effects& effects) {
   const double against = today.share / usual();
   if ((learned_at_ && now.mono - *learned_at_ < 24h) || !(today.error <= kErrorMost) ||
       !(against >= (learned() ? kTeachesFrom : kWithout)) || (learned() && against > kTeachesTo)) {
@@ -67,7 +68,7 @@ void EffectCheck::learn(Moment now, const signal::DoseResponse::Share& today, Ef
   effects.emplace_back(StoreEffect{effect_});
 }
 
-void EffectCheck::tell(Moment now, const signal::DoseResponse::Share& today, Effects& effects) {
+void EffectCheck::tell(Moment now, const Share& today, Effects& effects) {
   const double share = today.share / usual();
   const double error = today.error / usual();
   if (!told_ && share < kWithout && share + kErrors * error < kSurelyLess) {
@@ -91,12 +92,16 @@ void EffectCheck::tell(Moment now, const signal::DoseResponse::Share& today, Eff
 }
 
 std::optional<rules::DoseEffect> EffectCheck::against_usual() const {
-  const auto today = learned() ? response_.today() : std::nullopt;
-  if (!today || !(today->error <= kErrorOfNothing)) {
+  if (!learned() || !today_ || !(today_->error <= kErrorOfNothing)) {
     return std::nullopt;
   }
-  return rules::DoseEffect{today->share / usual(),
-                           (today->share - kErrors * today->error) / usual()};
+  return rules::DoseEffect{today_->share / usual(),
+                           (today_->share - kErrors * today_->error) / usual()};
+}
+
+void EffectCheck::begin_anew() {
+  response_.forget();
+  today_.reset();
 }
 
 }  // namespace limegate::station

@@ -36,15 +36,17 @@ class EffectCheck {
   /// little was dosed to see anything.
   [[nodiscard]] std::optional<rules::DoseEffect> against_usual() const;
   /// A person has looked after it: what was seen no longer counts.
-  void begin_anew() { response_.forget(); }
+  void begin_anew();
 
  private:
-  void learn(Moment now, const signal::DoseResponse::Share& today, Effects& effects);
-  void tell(Moment now, const signal::DoseResponse::Share& today, Effects& effects);
+  using Share = signal::DoseResponse::Share;
+  void learn(Moment now, const Share& today, Effects& effects);
+  void tell(Moment now, const Share& today, Effects& effects);
 
   LearnedEffect effect_;
   Duration settle_;
   signal::DoseResponse response_;
+  std::optional<Share> today_;  ///< as of the newest whole cycle
   std::optional<Instant> learned_at_;
   bool told_ = false;
 };

@@ -132,12 +132,12 @@ void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects
   course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
   effect_.take(now, Ph{ph.value}, course_.by_chemistry(now.mono), stir_.known(now.mono), effects);
   climb_.learn(now.mono, ph.value);
-  const bool wrong = memory_.ceiling_tripped || memory_.second_ceiling_latched ||
-                     memory_.climb_tripped || memory_.unusual_climb_tripped ||
-                     memory_.climb_goes_on_latched;
   if (!mixed(now.mono)) {
     return;
   }
+  const bool wrong = memory_.ceiling_tripped || memory_.second_ceiling_latched ||
+                     memory_.climb_tripped || memory_.unusual_climb_tripped ||
+                     memory_.climb_goes_on_latched;
   course_.take(now, Ph{ph.value}, wrong ? UsualCourse::Teaches::no : UsualCourse::Teaches::yes,
                effects);
 }
@@ -147,8 +147,7 @@ std::optional<PhChange> Station::rise_per_ml() const {
 }
 
 Millilitres Station::largest_pulse() const {
-  return rules::volume_for_rise(settings_.limits.pulse_rise, rise_per_ml(),
-                                settings_.plan.pulse_max);
+  return rules::volume_within(settings_.limits.pulse_rise, rise_per_ml(), settings_.plan.pulse_max);
 }
 
 dosing::PlanShape Station::shape() const {
@@ -157,21 +156,19 @@ dosing::PlanShape Station::shape() const {
   return dosing::shape_of(plan);
 }
 
-void Station::shape_window(Instant now) {
+void Station::shape_for(const StirDuty::Window& window, Instant now) {
   // Once, as it opens: another number of pulses within a window would use a slot twice.
-  const auto window = stir_.clear_window(now, settings_.limits.settle);
-  if (window && now >= window->open && window->open != shaped_window_) {
-    shaped_window_ = window->open;
+  if (now >= window.open && window.open != shaped_window_) {
+    shaped_window_ = window.open;
     shape_ = shape();
   }
 }
 
-std::optional<dosing::Slot> Station::slot_due(Instant now) const {
-  const auto window = stir_.clear_window(now, settings_.limits.settle);
-  if (!window || window->open == dropped_window_) {
+std::optional<dosing::Slot> Station::slot_due(const StirDuty::Window& window, Instant now) const {
+  if (window.open == dropped_window_) {
     return std::nullopt;
   }
-  const auto slot = dosing::due_slot(shape_, window->open, window->close, now);
+  const auto slot = dosing::due_slot(shape_, window.open, window.close, now);
   return slot == last_slot_ ? std::nullopt : slot;
 }
 
@@ -181,8 +178,11 @@ Effects Station::step(Moment now) {
   course_.follow(now);
   // A pulse in hand is counted already, and a spent allowance is no hold while none is due.
   const bool resting = pump_.phase() == PumpDuty::Phase::resting;
-  shape_window(now.mono);
-  const auto slot = resting && !attended_ ? slot_due(now.mono) : std::nullopt;
+  const auto window = stir_.clear_window(now.mono, settings_.limits.settle);
+  if (window) {
+    shape_for(*window, now.mono);
+  }
+  const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
   const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
   const rules::Snapshot known = snapshot(now, asked);

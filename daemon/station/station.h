@@ -72,11 +72,12 @@ class Station {
   };
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
-  [[nodiscard]] std::optional<dosing::Slot> slot_due(Instant now) const;
+  [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
+                                                     Instant now) const;
   [[nodiscard]] std::optional<PhChange> rise_per_ml() const;
   [[nodiscard]] Millilitres largest_pulse() const;
   [[nodiscard]] dosing::PlanShape shape() const;
-  void shape_window(Instant now);
+  void shape_for(const StirDuty::Window& window, Instant now);
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
   void take(Moment now, const PulseDurable& durable, Effects& effects);

@@ -247,7 +247,7 @@ Status Station::status(Moment now) const {
   status.pulse_volume = shape_.pulse_volume;
   status.given_hour = account_.last_hour(today);
   status.hour_limit =
-      rules::volume_for_rise(settings_.limits.hour_rise, rise_per_ml(), settings_.limits.hour);
+      rules::volume_within(settings_.limits.hour_rise, rise_per_ml(), settings_.limits.hour);
   status.given_day = account_.last_day(today);
   status.day_limit = settings_.limits.day;
   status.day_volume = wishes_.day_volume();

@@ -27,7 +27,7 @@ class WaterResponse {
   void take(Ph ph, Celsius temperature);
 
   /// The rise of pH by one millilitre that has mixed in, without exchange with the air. Before any
-  /// reading, and for water that chemistry can't solve, that of the most sensitive water there is.
+  /// reading, and for water that chemistry can't solve, that of the sensitive water below.
   [[nodiscard]] PhChange per_millilitre() const { return per_millilitre_; }
   /// Whether it stands on a tested alkalinity, so that volumes may be sized by it.
   [[nodiscard]] bool tested() const { return site_.alkalinity.has_value(); }
@@ -39,8 +39,8 @@ class WaterResponse {
   PhChange per_millilitre_;
 };
 
-/// The largest rise of pH by a small dose: pH per mL of saturated limewater in a litre of tank
-/// water. A tank with a higher pH or alkalinity rises less.
+/// The rise of pH by a small dose in water more sensitive than a reef's should be: pH per mL of
+/// saturated limewater in a litre of tank water. A tank with a higher pH or alkalinity rises less.
 /// Source: tests/data/limewater_additions.csv, TA 2300 µmol/kg and pH_T 7.70, 0.5 mL/L: +0.046.
 constexpr double kPhPerMlPerL = 0.092;
 

@@ -279,7 +279,7 @@ TEST(Config, a_tested_alkalinity_lets_chemistry_size_the_volumes) {
   EXPECT_EQ(tested.water.salinity.count(), 34.0);
   EXPECT_GT(tested.plan.pulse_max, worst.plan.pulse_max);
   EXPECT_GT(tested.limits.hour, worst.limits.hour);
-  // No file passes the hard bounds, in the most sensitive water there is.
+  // No file passes the hard bounds.
   EXPECT_LE(tested.plan.pulse_max, volume_for_rise(kPulseRiseBound, Litres{400.0}));
   EXPECT_LE(tested.limits.hour, volume_for_rise(kHourRiseBound, Litres{400.0}));
 }

@@ -49,7 +49,7 @@ TEST(RisePerMillilitre, is_absent_where_chemistry_ends) {
   EXPECT_FALSE(rise_per_millilitre(kVolume, Dkh{nan}, Salinity{35.0}, Ph{8.2}, Celsius{25.0}));
 }
 
-TEST(WaterResponse, expects_the_most_sensitive_water_until_it_knows_better) {
+TEST(WaterResponse, expects_sensitive_water_until_it_knows_better) {
   WaterResponse response{{kVolume, Dkh{8.0}, Salinity{35.0}}};
   const PhChange worst{kPhPerMlPerL / kVolume.count()};
   EXPECT_EQ(response.per_millilitre(), worst);
