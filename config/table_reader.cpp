@@ -189,6 +189,31 @@ bool TableReader::flag(std::string_view key, bool otherwise) {
   return value.value_or(otherwise);
 }
 
+std::optional<HoursOfDay> TableReader::maybe_hours(std::string_view key) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const auto written = [&](const char* part) -> std::optional<Duration> {
+    const toml::table* table = node->as_table();
+    const auto time = table == nullptr ? std::nullopt : (*table)[part].value_exact<toml::time>();
+    if (!time) {
+      return std::nullopt;
+    }
+    return std::chrono::hours{time->hour} + std::chrono::minutes{time->minute} +
+           std::chrono::seconds{time->second};
+  };
+  const auto from = written("from");
+  const auto to = written("to");
+  if (!from || !to || *from == *to || node->as_table()->size() != 2) {
+    complain(key,
+             "must be written as { from = 22:00:00, to = 06:30:00 }, two different times of "
+             "the local clock, without quotes");
+    return std::nullopt;
+  }
+  return HoursOfDay{*from, *to};
+}
+
 TableReader TableReader::table(std::string_view key) {
   const toml::node* node = find(key);
   const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};

@@ -11,6 +11,7 @@
 #include <toml++/toml.h>
 
 #include "config/problem.h"
+#include "units/time_of_day.h"
 
 namespace limegate::config {
 
@@ -40,6 +41,8 @@ class TableReader {
   std::string text(std::string_view key);
   std::optional<std::string> maybe_text(std::string_view key);
   bool flag(std::string_view key, bool otherwise);
+  /// Hours of every day by the clock on the wall, as { from = 22:00:00, to = 06:30:00 }.
+  std::optional<HoursOfDay> maybe_hours(std::string_view key);
 
   /// One of some words; the first is the default where `required` is not asked for.
   template <class T>
