@@ -77,6 +77,7 @@ const char* code_of(const Hold& hold) {
           [](const Climbing&) { return "ph-climbing"; },
           [](const UnusualClimb&) { return "ph-unusual-climb"; },
           [](const ClimbGoesOn&) { return "ph-climb-goes-on"; },
+          [](const Risen&) { return "ph-risen"; },
           [](const EffectTooLarge&) { return "effect-too-large"; },
           [](const HourAllowanceSpent&) { return "hour-allowance-spent"; },
           [](const DayAllowanceSpent&) { return "day-allowance-spent"; },
@@ -176,6 +177,13 @@ std::string sentence_of(const Hold& hold) {
                 "for a pump that does not stop, a siphon, or something else that was added; a "
                 "person at the station must release this hold.",
                 h.limit.count(), for_people(h.lasting));
+          },
+          [](const Risen& h) {
+            return fmt::format(
+                "The pH is {} above its reference of undosed days at this hour; less than {:.2f} "
+                "is allowed, and dosing resumes below {:.2f}.",
+                h.rise ? fmt::format("{:.2f}", h.rise->count()) : "an unknown amount",
+                h.limit.count(), h.resume.count());
           },
           [](const EffectTooLarge& h) {
             return fmt::format(

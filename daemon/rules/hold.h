@@ -65,6 +65,10 @@ struct ClimbGoesOn {
   PhChange limit;
   Duration lasting;
 };
+struct Risen {
+  std::optional<PhChange> rise;  ///< absent: there is no pH to go by just now
+  PhChange limit, resume;
+};
 /// In times the usual effect.
 struct EffectTooLarge {
   std::optional<double> share;  ///< when it was seen; absent: before the last start
@@ -96,7 +100,7 @@ using Hold =
     std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
                  ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
                  NotYetProven, CeilingReached, SecondCeilingReached, Climbing, UnusualClimb,
-                 ClimbGoesOn, EffectTooLarge, HourAllowanceSpent, DayAllowanceSpent, Paused,
+                 ClimbGoesOn, Risen, EffectTooLarge, HourAllowanceSpent, DayAllowanceSpent, Paused,
                  LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
 using Holds = std::vector<Hold>;
 

@@ -108,10 +108,14 @@ bool calm(Instant now, const Snapshot& known) {
          (!known.disturbed_until || now >= *known.disturbed_until);
 }
 
-void judge_climb(PhChange climb, PhChange limit, bool may_clear, bool& tripped) {
-  if (!std::isfinite(climb.count()) || !(climb < limit)) {
+/// Clears below this part of the limit.
+constexpr double kClimbClears = 2.0 / 3.0;
+constexpr double kRiseClears = 0.75;
+
+void judge_change(PhChange change, PhChange limit, PhChange clears, bool may_clear, bool& tripped) {
+  if (!std::isfinite(change.count()) || !(change < limit)) {
     tripped = true;
-  } else if (may_clear && climb < limit * (2.0 / 3.0)) {
+  } else if (may_clear && change < clears) {
     tripped = false;
   }
 }
@@ -140,7 +144,8 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
   if (out.memory.second_ceiling_latched) {
     out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
   }
-  judge_climb(known.rise, limits.climb, calm(now, known), out.memory.climb_tripped);
+  judge_change(known.rise, limits.climb, limits.climb * kClimbClears, calm(now, known),
+               out.memory.climb_tripped);
   if (out.memory.climb_tripped) {
     out.holds.emplace_back(Climbing{known.rise, limits.climb, limits.climb_window});
   }
@@ -152,8 +157,8 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
 void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
   Memory& memory = out.memory;
   if (known.residual) {
-    judge_climb(known.residual->climb, limits.unusual_climb, calm(now, known),
-                memory.unusual_climb_tripped);
+    judge_change(known.residual->climb, limits.unusual_climb, limits.unusual_climb * kClimbClears,
+                 calm(now, known), memory.unusual_climb_tripped);
   }
   if (!memory.unusual_climb_tripped || known.pump_flow == Snapshot::PumpFlow::possible ||
       (memory.climb_at_rest && memory.climb_at_rest->since > now)) {
@@ -171,6 +176,17 @@ void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Ju
   }
   if (memory.climb_goes_on_latched) {
     out.holds.emplace_back(ClimbGoesOn{limits.climb_goes_on, limits.climb_goes_on_for});
+  }
+}
+
+void judge_rise(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
+  const auto& rise = known.above_reference;
+  const PhChange resume = limits.rise * kRiseClears;
+  if (rise) {
+    judge_change(*rise, limits.rise, resume, calm(now, known), out.memory.risen_tripped);
+  }
+  if (out.memory.risen_tripped) {
+    out.holds.emplace_back(Risen{rise, limits.rise, resume});
   }
 }
 
@@ -243,6 +259,7 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   judge_proof(now, known, limits, out);
   judge_ph(now, known, limits, out);
   judge_residual(now, known, limits, out);
+  judge_rise(now, known, limits, out);
   judge_effect(known, limits, out);
   judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
   judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,

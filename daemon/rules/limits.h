@@ -20,6 +20,8 @@ struct Limits {
   PhChange climb_allowance_per_h{0.03};
   PhChange climb_goes_on{0.05};
   Duration climb_goes_on_for = std::chrono::minutes{15};
+  /// Above the pH of undosed days at that hour; it is over below three quarters of that.
+  PhChange rise{0.20};
   Duration reading_age_max = std::chrono::seconds{10};
   Duration settle = std::chrono::minutes{60};
   Duration proven = std::chrono::minutes{5};

@@ -41,6 +41,9 @@ struct Snapshot {
   PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
   /// Absent until the usual course is learned, and until a pulse has mixed in.
   std::optional<Residual> residual;
+  /// Of pH above its reference of undosed days at this hour. Absent without a reference, and until
+  /// the usual course is learned.
+  std::optional<PhChange> above_reference;
   enum class PumpFlow { possible, none } pump_flow = PumpFlow::possible;  ///< by command
   std::optional<DoseEffect> dose_effect;  ///< absent until it is learned, and while none shows
   std::optional<Instant> disturbed_until;

@@ -68,6 +68,9 @@ Scene any_scene() {
                                     PhChange{*rc::gen::element(0.0, 0.03, 0.04, 0.06, 0.1)}};
   }
   if (one_in(2)) {
+    scene.known.above_reference = PhChange{*rc::gen::element(-0.1, 0.1, 0.15, 0.18, 0.2, 0.3)};
+  }
+  if (one_in(2)) {
     scene.known.pump_flow = Snapshot::PumpFlow::none;
   }
   if (one_in(5)) {
@@ -115,6 +118,7 @@ std::vector<Change> tightenings() {
       [=](Scene& s) {
         s.limits.climb_goes_on_for -= std::chrono::seconds{static_cast<int>(900 * share)};
       },
+      [=](Scene& s) { s.limits.rise = s.limits.rise * (1.0 - share); },
       [=](Scene& s) { less(s.limits.effect_too_large, 1.7); },
       [=](Scene& s) { less(s.limits.effect_surely_large, 1.3); },
       [=](Scene& s) { s.limits.hour_rise = s.limits.hour_rise * (1.0 - share); },
@@ -148,6 +152,11 @@ std::vector<Change> unfavourable_facts() {
         }
       },
       [=](Scene& s) {
+        if (s.known.above_reference) {
+          *s.known.above_reference += PhChange{more};
+        }
+      },
+      [=](Scene& s) {
         const DoseEffect effect = s.known.dose_effect.value_or(DoseEffect{0.0, 0.0});
         s.known.dose_effect = DoseEffect{effect.share + more, effect.at_least + more};
       },
@@ -170,6 +179,7 @@ std::vector<Change> unfavourable_facts() {
       [=](Scene& s) { s.memory.ceiling_tripped = true; },
       [=](Scene& s) { s.memory.climb_tripped = true; },
       [=](Scene& s) { s.memory.climb_goes_on_latched = true; },
+      [=](Scene& s) { s.memory.risen_tripped = true; },
       [=](Scene& s) { s.memory.effect_too_large_latched = true; },
       [=](Scene& s) { s.memory.second_ceiling_latched = true; },
       [=](Scene& s) { s.memory.proven = false; },
@@ -211,6 +221,7 @@ RC_GTEST_PROP(Withhold, not_a_number_anywhere_never_opens, ()) {
       [](Scene& s) {
         s.known.dose_effect = DoseEffect{kNan, kNan};
       },
+      [](Scene& s) { s.known.above_reference = PhChange{kNan}; },
       [](Scene& s) { s.known.rise_per_ml = PhChange{kNan}; },
       [](Scene& s) { s.known.given_hour = Millilitres{kNan}; },
       [](Scene& s) { s.known.given_day = Millilitres{kNan}; },
