@@ -96,6 +96,16 @@ void read_limits(TableReader& reader, Station& station) {
   limits.climb_window = minutes(reader.number("ph_climb_window_min", {10, 60}, 30));
   limits.unusual_climb = PhChange{reader.number(
       "ph_unusual_climb", {0.02, 0.12, "hard bound of a climb beside the usual course"}, 0.06)};
+  limits.rise = PhChange{
+      reader.number("ph_rise", {0.02, 0.30, "hard bound of a rise above the reference"}, 0.20)};
+  if (const auto& reference = station.settings.reference;
+      reference && !(*reference < limits.ceiling_resume)) {
+    reader.complain(
+        "ph_ceiling_resume",
+        fmt::format("{:.2f} is not above reference_ph, {:.2f}: dosing would never "
+                    "resume. Raise it to {:.2f} at least, or correct the reference",
+                    limits.ceiling_resume.count(), reference->count(), reference->count() + 0.01));
+  }
   limits.settle = minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   station.settings.plan.settle = limits.settle;
   limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));
@@ -275,6 +285,10 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   station.site.reactor_bore = Millimetres{reader.number("reactor_bore_mm", {20, 1000})};
   station.settings.plan.reactor_bore = station.site.reactor_bore;
   read_water(reader, station);
+  if (const auto ph = reader.maybe_number(
+          "reference_ph", {7.6, 8.5, "the mean of at least three days without dosing"})) {
+    station.settings.reference = Ph{*ph};
+  }
   const bool simulated = reader.flag("simulated", false);
   if (simulated) {
     read_simulated_parts(reader, station);

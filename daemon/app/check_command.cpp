@@ -8,6 +8,7 @@
 
 #include "config/site_bounds.h"
 #include "dosing/plan_fit.h"
+#include "station/reference.h"
 
 namespace limegate::app {
 namespace {
@@ -33,6 +34,15 @@ std::string limits_of(const config::Station& station) {
       "at the station releases it;\n",
       limits.unusual_climb.count(), limits.climb_allowance_per_h.count(),
       limits.climb_goes_on.count(), minutes(limits.climb_goes_on_for));
+  const auto& reference = station.settings.reference;
+  out += fmt::format(
+      "    when pH is {:.2f} or more above {}; each time the day's volume is eased by {:.0f} %, "
+      "and "
+      "after each calm day {:.0f} % of it come back;\n",
+      limits.rise.count(),
+      reference ? fmt::format("its reference, pH {:.2f} in the mean of a day", reference->count())
+                : "its reference, once undosed days have shown it before dosing begins",
+      100.0 * (1.0 - station::Reference::kEases), 100.0 * station::Reference::kStepsUp);
   out += fmt::format(
       "    when the doses of a day raise the pH {:.1f} times as much as they usually do, until a "
       "person at the station releases it; below three tenths a person is told;\n",

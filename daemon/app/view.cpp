@@ -23,6 +23,18 @@ std::string reading_of(const signal::Reading& reading, const char* format) {
   return fmt::format(fmt::runtime(format), reading.value) + " " + signal::name_of(reading.quality);
 }
 
+std::string reference_of(const station::Status& status) {
+  if (!status.reference) {
+    return "  no reference of undosed days: a slow rise above it is not judged\n";
+  }
+  const std::string now =
+      status.above_reference
+          ? fmt::format("now {:+.2f} at this hour", status.above_reference->count())
+          : "not compared before the usual course is learned";
+  return fmt::format("  reference of undosed days: pH {:.2f}, {}\n", status.reference->count(),
+                     now);
+}
+
 std::string alerts_of(const std::vector<station::Alert>& alerts) {
   std::string out;
   for (const station::Alert& alert : alerts) {
@@ -49,6 +61,7 @@ std::string view_of(const station::Status& status) {
                            100.0 * *status.usual_effect)
              : fmt::format("  the usual effect of doses is not learned yet (days to go: {})\n",
                            status.usual_effect_days_to_go);
+  out += reference_of(status);
   out += fmt::format("  dosing is {}\n", status.gate_open ? "open" : "held:");
   for (const auto& hold : status.holds) {
     out += "    - " + hold.sentence + "\n";
@@ -64,6 +77,10 @@ std::string view_of(const station::Status& status) {
                          ? fmt::format(", set from afar; at the station {:.1f}",
                                        status.day_volume_at_station.count())
                          : "");
+  if (status.volume_share < 1.0) {
+    out += fmt::format("  eased to {:.0f} % of that, because the pH rose; 5 % more each calm day\n",
+                       100.0 * status.volume_share);
+  }
   if (status.next_pulse_in) {
     out += fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
                        rules::for_people(*status.next_pulse_in));

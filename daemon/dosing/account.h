@@ -14,6 +14,7 @@ namespace limegate::dosing {
 struct Stamp {
   Duration lifetime{};
   WallTime wall;
+  friend bool operator==(const Stamp&, const Stamp&) = default;
 };
 
 /// Age of something stamped `then`: the smaller of both clocks' answers. Where the wall clock now

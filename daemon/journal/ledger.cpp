@@ -122,6 +122,14 @@ Stored<void> Ledger::keep(std::string_view station, const station::LearnedEffect
       .run();
 }
 
+Stored<void> Ledger::keep(std::string_view station, const station::LearnedReference& learned) {
+  // No pH is zero: that stands for none.
+  return database_.prepare("INSERT OR REPLACE INTO reference VALUES(?1, ?2, ?3, ?4, ?5)")
+      ->bind(station, learned.ph.value_or(Ph{0.0}).count(), learned.share,
+             ms(learned.changed.lifetime), ms(learned.changed.wall))
+      .run();
+}
+
 Stored<void> Ledger::forget_usual_course(std::string_view station) {
   return database_.prepare("DELETE FROM usual_course WHERE station = ?1")->bind(station).run();
 }
@@ -142,7 +150,8 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
               [&](const station::ForgetWish& e) { return forget(station, e.what); },
               [&](const station::StoreQuarter& e) { return keep(station, e); },
               [&](const station::ForgetCourse&) { return forget_usual_course(station); },
-              [&](const station::StoreEffect& e) { return keep(station, e.learned); }},
+              [&](const station::StoreEffect& e) { return keep(station, e.learned); },
+              [&](const station::StoreReference& e) { return keep(station, e.learned); }},
       entry);
 }
 
@@ -182,6 +191,19 @@ Stored<void> Ledger::add_learned(std::string_view station, station::History& his
   if (more && *more) {
     history.effect = {effect->real(0),
                       static_cast<int>(std::clamp<std::int64_t>(effect->integer(1), -1, 1000))};
+  }
+  if (!more) {
+    return tl::unexpected(more.error());
+  }
+  const auto reference = database_.prepare(
+      "SELECT ph, share, changed_lifetime_ms, changed_wall_ms FROM reference WHERE station = ?1");
+  reference->bind(station);
+  more = reference->next();
+  if (more && *more) {
+    const Ph ph{reference->real(0)};
+    history.reference = {ph > Ph{0.0} ? std::optional{ph} : std::nullopt,
+                         reference->real(1),
+                         {duration_of(reference->integer(2)), wall_of(reference->integer(3))}};
   }
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }

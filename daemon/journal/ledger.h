@@ -53,6 +53,8 @@ class Ledger {
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::Wish& wish);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::StoreQuarter& learned);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::LearnedEffect& learned);
+  [[nodiscard]] Stored<void> keep(std::string_view station,
+                                  const station::LearnedReference& learned);
   [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
   [[nodiscard]] Stored<void> forget_usual_course(std::string_view station);
 

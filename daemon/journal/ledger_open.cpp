@@ -9,7 +9,7 @@
 namespace limegate::journal {
 namespace {
 
-constexpr std::int64_t kSchema = 4;
+constexpr std::int64_t kSchema = 5;
 
 constexpr const char* kCreate = R"sql(
 BEGIN IMMEDIATE;
@@ -32,7 +32,9 @@ CREATE TABLE IF NOT EXISTS usual_course(station TEXT, quarter INTEGER, mean REAL
   PRIMARY KEY(station, quarter)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS dose_effect(station TEXT PRIMARY KEY, share REAL, days INTEGER)
   WITHOUT ROWID;
-PRAGMA user_version = 4;
+CREATE TABLE IF NOT EXISTS reference(station TEXT PRIMARY KEY, ph REAL, share REAL,
+  changed_lifetime_ms INTEGER, changed_wall_ms INTEGER) WITHOUT ROWID;
+PRAGMA user_version = 5;
 COMMIT;
 )sql";
 

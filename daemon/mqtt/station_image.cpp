@@ -90,6 +90,18 @@ constexpr Row kRows[] = {
      }},
     {"ph", "usual-days-to-go", "Days until that is learned", "integer", "0:", "d", Access::shown,
      [](const Status& now) { return Payload{std::to_string(now.usual_course_days_to_go)}; }},
+    {"ph", "reference", "Mean of undosed days; none without a reference", "float", "0:14", "pH",
+     Access::shown,
+     [](const Status& now) {
+       return now.reference ? Payload{number_text(now.reference->count(), kPhDecimals)}
+                            : Payload{""};
+     }},
+    {"ph", "rise", "Above the reference at this hour; none until both are known", "float", "", "pH",
+     Access::shown,
+     [](const Status& now) {
+       return now.above_reference ? Payload{number_text(now.above_reference->count(), kPhDecimals)}
+                                  : Payload{""};
+     }},
     {"temperature", "value", "Temperature", "float", "", "°C", Access::shown,
      [](const Status& now) { return value_of(now.temperature, kTemperatureDecimals); }},
     {"temperature", "quality", "Quality", "enum", kQualities, "", Access::shown,
@@ -132,6 +144,9 @@ constexpr Row kRows[] = {
      [](const Status& now) {
        return Payload{exact_number_text(now.day_volume_at_station.count())};
      }},
+    {"plan", "share", "Given of the day's volume; below 100 while the pH rose", "float", "0:100",
+     "%", Access::shown,
+     [](const Status& now) { return Payload{number_text(100.0 * now.volume_share, 0)}; }},
     {"plan", "pulse-volume", "Volume of a pulse", "float", "0:", "mL", Access::shown,
      [](const Status& now) { return volume(now.pulse_volume); }},
     {"plan", "next-pulse", "Next pulse if nothing holds it (UTC); empty until it is planned",

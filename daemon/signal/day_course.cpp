@@ -211,4 +211,22 @@ std::optional<double> DayCourse::usual(WallTime at) const {
   return left_mean + (right_mean - left_mean) * (into - before) / (after - before);
 }
 
+std::optional<double> DayCourse::mean() const {
+  double sum = 0.0;
+  for (int quarter = 0; quarter < kQuarters; ++quarter) {
+    const auto value = usual(WallTime{kQuarter * quarter + kQuarter / 2});
+    if (!value) {
+      return std::nullopt;
+    }
+    sum += *value;
+  }
+  return sum / kQuarters;
+}
+
+int DayCourse::days() const {
+  return std::max_element(quarters_.begin(), quarters_.end(),
+                          [](const Quarter& a, const Quarter& b) { return a.days < b.days; })
+      ->days;
+}
+
 }  // namespace limegate::signal

@@ -54,6 +54,10 @@ class DayCourse {
   /// The usual value at that time of day, between the quarters' middles by a straight line. Absent
   /// where nothing within an hour is known.
   [[nodiscard]] std::optional<double> usual(WallTime at) const;
+  /// The mean over the whole day. Absent while there are hours of which nothing is known.
+  [[nodiscard]] std::optional<double> mean() const;
+  /// Days that the quarter known best was learned on, up to kMemoryDays.
+  [[nodiscard]] int days() const;
   [[nodiscard]] const Quarters& quarters() const { return quarters_; }
 
  private:

@@ -51,6 +51,10 @@ struct ForgetCourse {};
 struct StoreEffect {
   LearnedEffect learned;
 };
+/// Keep the reference of pH and the eased volume.
+struct StoreReference {
+  LearnedReference learned;
+};
 /// Through the guard: run the outlet for `duration`, unless `send_before` has passed.
 struct Run {
   rules::OutletRole role;
@@ -68,12 +72,12 @@ struct Raise {
   Event event;
 };
 
-using Effect =
-    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,
-                 StoreQuarter, ForgetCourse, StoreEffect, Run, SwitchOff, ReadBack, Raise>;
+using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
+                            ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreReference,
+                            Run, SwitchOff, ReadBack, Raise>;
 /// Everything among them that is written down durably.
 using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect>;
+                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreReference>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

@@ -29,6 +29,7 @@ struct History {
   std::vector<Wish> wishes;
   signal::DayCourse::Quarters usual_course{};  ///< of pH, as far as it was learned
   LearnedEffect effect;                        ///< of doses, as far as it was learned
+  LearnedReference reference;                  ///< of pH, and the eased volume
   /// Observed uptime of all boots before this one: lifetime = monotonic time + this.
   Duration lifetime_before_boot{};
 };

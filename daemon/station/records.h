@@ -52,6 +52,14 @@ struct LearnedEffect {
   friend bool operator==(const LearnedEffect&, const LearnedEffect&) = default;
 };
 
+/// What pH was before dosing began, and how far the day's volume is eased because it rose since.
+struct LearnedReference {
+  std::optional<Ph> ph = {};   ///< the mean of undosed days
+  double share = 1.0;          ///< of the day's volume that is given
+  dosing::Stamp changed = {};  ///< when the share was changed last
+  friend bool operator==(const LearnedReference&, const LearnedReference&) = default;
+};
+
 /// No pause lasts longer; it can be asked for again.
 constexpr Duration kPauseMax = std::chrono::hours{24};
 

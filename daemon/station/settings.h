@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <optional>
 #include <string>
 
 #include "dosing/plan_fit.h"
@@ -27,6 +28,7 @@ struct Settings {
   signal::Conditioning temperature;
   dosing::PlanSettings plan;
   SiteWater water;
+  std::optional<Ph> reference;  ///< as the owner gives it; absent: recorded before dosing begins
   StirrerKind stirrer = StirrerKind::switched;
 };
 

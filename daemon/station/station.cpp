@@ -37,12 +37,20 @@ rules::Memory memory_of(const std::vector<std::string>& latches) {
   return memory;
 }
 
-/// When the newest pulse ended, on this boot's clock: before it began, if that was in an earlier
-/// boot. A station that was never dosed begins its silence now.
-Instant dosed_at(const History& history, Instant now) {
+/// When limewater was given last, on this boot's clock. A record that was lost counts as just now.
+std::optional<Instant> limewater_since(const History& history, Instant now) {
+  if (!history.newest_given && history.newest_pulse_id == 0 && history.doses.empty()) {
+    return std::nullopt;
+  }
   return history.newest_given
              ? std::min(now, Instant{history.newest_given->lifetime - history.lifetime_before_boot})
              : now;
+}
+
+/// When the newest pulse ended, on this boot's clock: before it began, if that was in an earlier
+/// boot. A station that was never dosed begins its silence now.
+Instant dosed_at(const History& history, Instant now) {
+  return limewater_since(history, now).value_or(now);
 }
 
 }  // namespace
@@ -59,10 +67,13 @@ Station::Station(Settings settings, const History& history, Moment now)
       course_(history.usual_course, settings_.limits.climb_allowance_per_h),
       response_(settings_.water),
       effect_(history.effect, settings_.plan.stir, settings_.limits.settle),
+      reference_(history.reference, settings_.reference,
+                 {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
       pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
       last_dosed_(dosed_at(history, now.mono)),
+      limewater_since_(limewater_since(history, now.mono)),
       shortfall_checked_(now.mono) {
   settings_.plan.day_volume = wishes_.day_volume();
   shape_ = shape();
@@ -91,6 +102,9 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   if (known.ph.quality != signal::Quality::bad) {
     known.rise = PhChange{climb_.rise(now.mono, known.ph.value)};
     known.residual = mixed(now.mono) ? course_.residual(now, Ph{known.ph.value}) : std::nullopt;
+    if (const auto reference = reference_.ph(); reference && mixed(now.mono)) {
+      known.above_reference = course_.above(now, Ph{known.ph.value}, *reference);
+    }
   }
   known.disturbed_until = disturbed_until_;
   known.pump_flow =
@@ -153,6 +167,7 @@ Millilitres Station::largest_pulse() const {
 dosing::PlanShape Station::shape() const {
   dosing::PlanSettings plan = settings_.plan;
   plan.pulse_max = largest_pulse();
+  plan.day_volume = plan.day_volume * reference_.share();
   return dosing::shape_of(plan);
 }
 
@@ -192,6 +207,7 @@ Effects Station::step(Moment now) {
   note_latches(judgement.memory, effects);
   memory_ = judgement.memory;
   note_changes(now, judgement, effects);
+  reference_.ease({now, stamp(now)}, memory_.risen_tripped, wishes_.day_volume(), effects);
 
   pump_.step(now.mono, !judgement.ends_pulse(), effects);
   if (attended_ && resting) {
@@ -206,6 +222,7 @@ Effects Station::step(Moment now) {
   if (pump_.phase() == PumpDuty::Phase::running && !attended_) {
     last_dosed_ = now.mono;
   }
+  note_first_dose(now, effects);
   note_silence(now, effects);
   note_shortfall(now, effects);
   note_long_holds(now, effects);

@@ -16,6 +16,7 @@
 #include "station/history.h"
 #include "station/observation.h"
 #include "station/pump_duty.h"
+#include "station/reference.h"
 #include "station/settings.h"
 #include "station/status.h"
 #include "station/stir_duty.h"
@@ -108,6 +109,7 @@ class Station {
   void note_disturbance(Instant now);
   [[nodiscard]] bool mixed(Instant now) const { return !mixed_at_ || now >= *mixed_at_; }
   void learn_from(Moment now, const signal::Reading& ph, Effects& effects);
+  void note_first_dose(Moment now, Effects& effects);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& after, Effects& effects) const;
   void note_stuck_again(Moment now, const rules::Snapshot& known, Effects& effects);
@@ -130,6 +132,7 @@ class Station {
   UsualCourse course_;
   WaterResponse response_;
   EffectCheck effect_;
+  Reference reference_;
   PumpDuty pump_;
   StirDuty stir_;
   rules::Memory memory_;
@@ -144,7 +147,8 @@ class Station {
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
   std::optional<Attended> attended_;
   Alerts alerts_;
-  Instant last_dosed_;  ///< or the first start
+  Instant last_dosed_;                      ///< or the first start
+  std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none
   std::size_t silence_alerts_ = 0;
   Instant shortfall_checked_;  ///< or the start
   bool temperature_told_ = false;

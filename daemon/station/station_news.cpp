@@ -58,6 +58,18 @@ void Station::note_latches(const rules::Memory& after, Effects& effects) const {
        rules::OutletStuckOn{rules::OutletRole::stirrer});
 }
 
+void Station::note_first_dose(Moment now, Effects& effects) {
+  const bool begins = std::any_of(effects.begin(), effects.end(), [](const Effect& effect) {
+    return std::holds_alternative<AppendPulse>(effect);
+  });
+  if (begins) {
+    const auto undosed =
+        limewater_since_ ? std::optional<Duration>{now.mono - *limewater_since_} : std::nullopt;
+    reference_.dose_begins(now, course_, undosed, effects);
+    limewater_since_ = now.mono;
+  }
+}
+
 void Station::note_changes(Moment now, const rules::Judgement& judgement, Effects& effects) {
   const auto same = [&] {
     return holds_.size() == judgement.holds.size() &&
@@ -237,6 +249,11 @@ Status Station::status(Moment now) const {
   status.usual_course_days_to_go = course_.days_to_go();
   status.usual_effect = effect_.learned() ? std::optional{effect_.usual()} : std::nullopt;
   status.usual_effect_days_to_go = effect_.days_to_go();
+  status.reference = reference_.ph();
+  if (status.reference && status.ph.quality != signal::Quality::bad) {
+    status.above_reference = course_.above(now, Ph{status.ph.value}, *status.reference);
+  }
+  status.volume_share = reference_.share();
   status.gate_open = holds_.empty();
   for (std::size_t i = 0; i < holds_.size(); ++i) {
     status.holds.push_back({standing_[i].code, rules::sentence_of(holds_[i]),

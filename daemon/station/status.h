@@ -34,6 +34,9 @@ struct Status {
   /// What doses do to pH, as a share of what chemistry expects; absent until it is learned.
   std::optional<double> usual_effect;
   int usual_effect_days_to_go = 0;
+  std::optional<Ph> reference;  ///< of undosed days; absent: a rise can't be judged
+  std::optional<PhChange> above_reference;
+  double volume_share = 1.0;  ///< of the day's volume, below one while it is eased
   bool gate_open = false;
   std::vector<Held> holds;
   PumpDuty::Phase pump = PumpDuty::Phase::resting;

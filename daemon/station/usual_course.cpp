@@ -36,7 +36,8 @@ UsualCourse::UsualCourse(const signal::DayCourse::Quarters& stored, PhChange all
     : allowance_per_h_(allowance_per_h),
       course_(stored),
       climb_(allowance_per_h.count()),
-      doses_(kFades) {}
+      doses_(kFades),
+      mean_(course_.mean()) {}
 
 void UsualCourse::expect(Instant now, PhChange per_millilitre, double share) {
   carried_ += (by_chemistry(now) * (share - share_)).count();
@@ -64,7 +65,11 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
   if (teaches == Teaches::yes) {
     const auto before = undosed(now.wall);
     const Ph without_doses = value - expected(now.mono);
-    if (const auto news = course_.learn(now, without_doses.count()); news && news->move) {
+    const auto news = course_.learn(now, without_doses.count());
+    if (news) {
+      mean_ = course_.mean();
+    }
+    if (news && news->move) {
       carry(before, undosed(now.wall));
       store_all(effects);
       effects.emplace_back(
@@ -100,8 +105,22 @@ std::optional<Ph> UsualCourse::usual(Moment now) const {
   return known ? std::optional{*known + expected(now.mono)} : std::nullopt;
 }
 
+std::optional<PhChange> UsualCourse::above(Moment now, Ph value, Ph reference) const {
+  const auto at_this_hour = undosed(now.wall);
+  if (!at_this_hour || !mean_) {
+    return std::nullopt;
+  }
+  return value - reference - (*at_this_hour - Ph{*mean_});
+}
+
+std::optional<Ph> UsualCourse::mean_of(int days) const {
+  const bool enough = signal::DayCourse::kLearnedDays - course_.days_to_go() >= days;
+  return mean_ && enough ? std::optional{Ph{*mean_}} : std::nullopt;
+}
+
 void UsualCourse::forget() {
   course_ = signal::DayCourse{};
+  mean_.reset();
   climb_ = signal::RiseCusum{allowance_per_h_.count()};
   carried_ = 0.0;
 }

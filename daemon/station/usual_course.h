@@ -41,6 +41,13 @@ class UsualCourse {
   [[nodiscard]] std::optional<rules::Residual> residual(Moment now, Ph value) const;
   /// With what the doses so far are doing to it.
   [[nodiscard]] std::optional<Ph> usual(Moment now) const;
+  /// How far pH is above that of undosed days at this hour, if their mean was `reference`. What the
+  /// doses do to it counts. Absent until the course is learned.
+  [[nodiscard]] std::optional<PhChange> above(Moment now, Ph value, Ph reference) const;
+  /// The mean of the days so far without their doses, if it was learned on so many at least.
+  [[nodiscard]] std::optional<Ph> mean_of(int days) const;
+  /// Days that it was learned on at the most, up to the days that it remembers.
+  [[nodiscard]] int days() const { return course_.days(); }
   /// Everything that was learned of it.
   void forget();
   [[nodiscard]] int days_to_go() const { return course_.days_to_go(); }
@@ -59,7 +66,8 @@ class UsualCourse {
   PhChange per_millilitre_;
   double share_ = 1.0;
   std::optional<Moment> followed_;
-  double carried_ = 0.0;  ///< over steps, moves and what was learned
+  std::optional<double> mean_;  ///< of the course, as of its newest quarter
+  double carried_ = 0.0;        ///< over steps, moves and what was learned
 };
 
 }  // namespace limegate::station

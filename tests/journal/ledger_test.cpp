@@ -273,6 +273,7 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   ASSERT_TRUE(old);
   ASSERT_TRUE(
       old->execute("DROP TABLE wishes; DROP TABLE usual_course; DROP TABLE dose_effect; "
+                   "DROP TABLE reference; "
                    "PRAGMA user_version = 1"));
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty());
@@ -310,6 +311,22 @@ TEST_F(LedgerTest, the_learned_effect_of_doses_is_kept) {
     ASSERT_TRUE(ledger.write("frag", station::StoreEffect{{2.0, 1}}, WallTime{}));
   }
   EXPECT_EQ(history(opened()).effect, (station::LearnedEffect{0.875, 4}));
+}
+
+TEST_F(LedgerTest, the_reference_and_the_eased_volume_are_kept) {
+  const dosing::Stamp changed{40h, WallTime{500h}};
+  {
+    Ledger ledger = prepared();
+    EXPECT_EQ(history(ledger).reference, station::LearnedReference{});
+    ASSERT_TRUE(ledger.write("reef", station::StoreReference{{Ph{8.0625}, 1.0, {}}}, WallTime{}));
+    ASSERT_TRUE(
+        ledger.write("reef", station::StoreReference{{Ph{8.0625}, 0.75, changed}}, WallTime{}));
+    ASSERT_TRUE(
+        ledger.write("frag", station::StoreReference{{std::nullopt, 0.5, changed}}, WallTime{}));
+  }
+  EXPECT_EQ(history(opened()).reference, (station::LearnedReference{Ph{8.0625}, 0.75, changed}));
+  EXPECT_EQ(opened().history("frag", boot)->reference,
+            (station::LearnedReference{std::nullopt, 0.5, changed}));
 }
 
 }  // namespace

@@ -185,6 +185,8 @@ station::Overview Rig::overview() {
   overview.stations[0].next_pulse_in = 4min;
   overview.stations[0].usual_ph = Ph{8.214};
   overview.stations[0].usual_effect = 0.975;
+  overview.stations[0].reference = Ph{8.125};
+  overview.stations[0].above_reference = PhChange{0.0625};
   station::Status& held = overview.stations[1];
   held.ph = {};  // never heard of
   held.holds = {{"ph-missing", "The pH probe has not answered since the start.",

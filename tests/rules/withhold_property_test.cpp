@@ -42,6 +42,7 @@ Memory any_memory(Instant now) {
   memory.climb_tripped = one_in(6);
   memory.unusual_climb_tripped = one_in(6);
   memory.climb_goes_on_latched = one_in(20);
+  memory.risen_tripped = one_in(10);
   memory.effect_too_large_latched = one_in(20);
   if (one_in(3)) {
     memory.climb_at_rest = Memory::AtRest{now - *rc::gen::element<Duration>(-1h, 0s, 15min, 1h),
