@@ -39,6 +39,5 @@ constexpr PhChange kPulseRise{0.02};       ///< default of one pulse
 constexpr PhChange kPulseRiseBound{0.05};  ///< no file can pass it
 constexpr PhChange kHourRise{0.08};
 constexpr PhChange kHourRiseBound{0.15};
-constexpr MillimetresPerHour kUpflowWarn{150.0};
 
 }  // namespace limegate::config

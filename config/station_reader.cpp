@@ -125,7 +125,9 @@ void read_limits(TableReader& reader, Station& station) {
   // A pulse counts until 24 h after its last drop, so the day's volume and one pulse: without that
   // each day's pulses would come a little later than the last one's, until their slots were missed.
   const dosing::PlanSettings& plan = station.settings.plan;
-  const Millilitres usual = plan.day_volume + dosing::shape_of(plan).pulse_volume;
+  const Millilitres usual =
+      plan.day_volume +
+      (plan.spread == dosing::Spread::even ? dosing::shape_of(plan).pulse_volume : plan.pulse_max);
   limits.day = Millilitres{
       reader.number("max_day_ml",
                     {0, day_bound(site).count(),
@@ -135,12 +137,40 @@ void read_limits(TableReader& reader, Station& station) {
   reader.finish();
 }
 
+void read_spread(TableReader& reader, dosing::PlanSettings& plan) {
+  using dosing::Spread;
+  using Missed = dosing::PlanSettings::Missed;
+  plan.spread = reader.choice<Spread>(
+      "spread",
+      {{"even", Spread::even}, {"night", Spread::night}, {"levelling", Spread::levelling}});
+  plan.missed =
+      reader.choice<Missed>("missed", {{"dropped", Missed::dropped}, {"made-up", Missed::made_up}});
+  if (plan.spread != Spread::night) {
+    for (const char* key : {"night", "night_share_percent"}) {
+      if (reader.has(key)) {
+        reader.complain(key, "belongs to spread = \"night\" only");
+      }
+    }
+    return;
+  }
+  plan.night = reader.maybe_hours("night").value_or(plan.night);
+  // Above that a window by day gives next to nothing, and its silence says nothing.
+  plan.night_share = reader.number("night_share_percent", {10, 90}, 100.0 * plan.night_share) / 100;
+  constexpr Duration shortest = std::chrono::hours{4};
+  if (plan.night.length() < shortest || plan.night.length() > std::chrono::hours{20}) {
+    reader.complain("night", "must last 4 to 20 h");
+  }
+}
+
 void read_plan(TableReader& reader, Station& station) {
   dosing::PlanSettings& plan = station.settings.plan;
-  plan.day_volume = Millilitres{
-      reader.number("day_volume_ml", {0, day_bound(station.site).count(),
-                                      "the smaller of the evaporation and 20 mL per litre of tank "
-                                      "water"})};
+  const Millilitres bound = day_bound(station.site);
+  const Millilitres half = std::min(bound, station.site.evaporation_per_day / 2.0);
+  plan.day_volume = Millilitres{reader.number(
+      "day_volume_ml",
+      {0, bound.count(), "the smaller of the evaporation and 20 mL per litre of tank water"},
+      half.count())};
+  station.settings.begins_with = half;
   rules::Limits& limits = station.settings.limits;
   limits.pulse_rise = PhChange{reader.number(
       "max_pulse_rise_ph", {0.001, kPulseRiseBound.count(), "more at once harms animals"},
@@ -151,6 +181,7 @@ void read_plan(TableReader& reader, Station& station) {
                                  "more could raise the pH of this tank by 0.05 at once"},
                                 usual_volume(limits.pulse_rise, kPulseRiseBound, station).count())};
   plan.pulse_duration_max = seconds(reader.number("max_pulse_s", {1, 120}, 120));
+  read_spread(reader, plan);
   reader.finish();
 }
 
@@ -174,12 +205,18 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   for (const std::string& objection : objections) {
     reader.complain("plan", objection);
   }
-  if (const dosing::Upflow upflow = dosing::upflow_of(plan);
-      objections.empty() && upflow.speed > kUpflowWarn) {
+  if (const dosing::Upflow upflow = dosing::upflow_of(plan, dosing::fullest_weight(plan));
+      objections.empty() && upflow.speed > dosing::kUpflowWarn) {
     warnings.push_back(reader.path() + ": " + upflow.arithmetic +
                        ", which may carry fine powder; watch the outlet for milk.");
   }
-  const Millilitres hour = dosing::shape_of(plan).hour_volume;
+  if (const Millilitres half = *station.settings.begins_with; plan.day_volume > half) {
+    warnings.push_back(fmt::format(
+        "{}: day_volume_ml {:.1f} is more than half of the evaporation. A station that was never "
+        "dosed begins with {:.1f} until 'limegate volume' says more.",
+        reader.path(), plan.day_volume.count(), half.count()));
+  }
+  const Millilitres hour = dosing::shape_of(plan, dosing::fullest_weight(plan)).hour_volume;
   if (const auto fits =
           volume_at(kLowPh, station.settings.limits.hour_rise, station.settings.water);
       objections.empty() && fits && hour > *fits) {

@@ -86,6 +86,33 @@ std::string chemistry_of(const config::Station& station) {
       water.alkalinity->count(), limits.pulse_rise.count(), limits.hour_rise.count(), at);
 }
 
+/// How the plan departs from the same in each window.
+std::string spread_of(const config::Station& station) {
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const double most = dosing::most_weight(plan, station::plan_bounds(station.settings.limits));
+  const auto window = [&](double weight) { return dosing::shape_of(plan, weight).window_volume; };
+  std::string out;
+  if (plan.spread == dosing::Spread::night) {
+    const double length = minutes(plan.night.length()) / 60.0;
+    out = fmt::format(
+        "  {:.0f} % of it is given from {}: {:.1f} mL in a window there, {:.1f} mL in any other.\n",
+        100.0 * plan.night_share, for_people(plan.night),
+        window(24.0 / length * plan.night_share).count(),
+        window(24.0 / (24.0 - length) * (1.0 - plan.night_share)).count());
+  } else if (plan.spread == dosing::Spread::levelling) {
+    out = fmt::format(
+        "  Once the usual course of the pH is learned, more of it is given where the pH is "
+        "expected "
+        "lowest: at most {:.1f} mL in a window, at least {:.1f}. Evenly until then.\n",
+        window(most).count(), window(dosing::kLeastWeight).count());
+  }
+  return out + (plan.missed == dosing::PlanSettings::Missed::dropped
+                    ? "  What a window misses is dropped.\n"
+                    : fmt::format("  What a window misses is made up within 24 h, with at most "
+                                  "{:.1f} mL in a window; not what the pH held back.\n",
+                                  window(most).count()));
+}
+
 std::string sentences(const config::Station& station) {
   const dosing::PlanSettings& plan = station.settings.plan;
   const dosing::PlanShape shape = dosing::shape_of(plan);
@@ -115,9 +142,9 @@ std::string sentences(const config::Station& station) {
       "  That is {:.0f} % of the evaporation, and {:.0f} mm/h upflow in the reactor (warned above "
       "{:.0f}, refused above {:.0f}).\n",
       100.0 * (plan.day_volume / station.site.evaporation_per_day),
-      dosing::upflow_of(plan).speed.count(), config::kUpflowWarn.count(),
+      dosing::upflow_of(plan).speed.count(), dosing::kUpflowWarn.count(),
       dosing::kUpflowBound.count());
-  return out + chemistry_of(station) + limits_of(station);
+  return out + spread_of(station) + chemistry_of(station) + limits_of(station);
 }
 
 std::string sentences(const mqtt::Settings& mqtt) {

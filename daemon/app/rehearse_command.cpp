@@ -153,6 +153,7 @@ int rehearse(const Given& given) {
   Told told{json::array(), ReportPage{given.file}};
   for (const config::Station& station : config->config.stations) {
     plan->settings = station.settings;
+    plan->settings.begins_with.reset();  // what is rehearsed is the plan of the file
     plan->tank = station.tank;
     plan->tank.seed = given.seed;
     plan->boards = boards_of(station);

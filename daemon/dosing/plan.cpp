@@ -34,11 +34,11 @@ int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
 
 }  // namespace
 
-PlanShape shape_of(const PlanSettings& settings) {
+PlanShape shape_of(const PlanSettings& settings, double weight) {
   PlanShape shape;
   shape.clear_window = settings.stir.every - settings.stir.run - settings.settle;
   shape.windows_per_day = minutes(std::chrono::hours{24}) / minutes(settings.stir.every);
-  shape.window_volume = settings.day_volume / shape.windows_per_day;
+  shape.window_volume = settings.day_volume / shape.windows_per_day * weight;
   const double seconds_max = std::chrono::duration<double>(settings.pulse_duration_max).count();
   const Millilitres pulse_max =
       std::min(settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});

@@ -2,6 +2,7 @@
 
 #include <optional>
 
+#include "dosing/spread.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -22,6 +23,10 @@ struct PlanSettings {
   StirCycle stir;
   Duration settle = std::chrono::minutes{60};
   Millimetres reactor_bore{100.0};  ///< inner diameter
+  Spread spread = Spread::even;
+  HoursOfDay night{std::chrono::hours{22}, std::chrono::hours{8}};  ///< of Spread::night
+  double night_share = 0.7;                                         ///< of the day's volume; 0 .. 1
+  enum class Missed { dropped, made_up } missed = Missed::dropped;
 };
 
 /// What a plan comes to, by plain arithmetic.
@@ -36,11 +41,11 @@ struct PlanShape {
   Millilitres hour_volume;    ///< the most that falls into any sliding hour
 };
 
-/// Works out the shape of a plan. Pure. A plan without a clear window has no pulses.
-[[nodiscard]] PlanShape shape_of(const PlanSettings& settings);
+/// Works out the shape of a plan: of a window that takes `weight` times the even share. Pure. A
+/// plan without a clear window has no pulses.
+[[nodiscard]] PlanShape shape_of(const PlanSettings& settings, double weight = 1.0);
 
-/// One pulse's place in a clear window. A slot is used at most once, and what a slot missed is
-/// dropped: nothing is made up.
+/// One pulse's place in a clear window. A slot is used at most once.
 struct Slot {
   Instant window_open;
   int index = 0;

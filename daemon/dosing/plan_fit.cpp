@@ -7,14 +7,29 @@
 namespace limegate::dosing {
 namespace {
 
+constexpr Millilitres kRounding{0.001};
+
+/// A slot is due from its middle on, and the probe is left to calm down between two pulses.
+Duration needed_slot(const PlanShape& shape, const PlanBounds& bounds) {
+  return std::max((shape.pulse_duration + kPulseExpiry) * 2,
+                  shape.pulse_duration + bounds.undisturbed);
+}
+
+bool window_fits(const PlanSettings& plan, const PlanBounds& bounds, double weight) {
+  const PlanShape shape = shape_of(plan, weight);
+  return shape.pulses_per_window > 0 && shape.slot >= needed_slot(shape, bounds) &&
+         shape.hour_volume <= bounds.hour + kRounding &&
+         upflow_of(plan, weight).speed <= kUpflowWarn;
+}
+
 double in_minutes(Duration duration) {
   return std::chrono::duration<double, std::ratio<60>>(duration).count();
 }
 
 }  // namespace
 
-Upflow upflow_of(const PlanSettings& plan) {
-  const PlanShape shape = shape_of(plan);
+Upflow upflow_of(const PlanSettings& plan, double weight) {
+  const PlanShape shape = shape_of(plan, weight);
   const MillimetresPerHour speed =
       mean_upflow(shape.window_volume, shape.clear_window, plan.reactor_bore);
   return {speed, fmt::format("{:.1f} mL within {:.0f} min through a bore of {:.0f} mm rise {:.0f} "
@@ -23,8 +38,26 @@ Upflow upflow_of(const PlanSettings& plan) {
                              plan.reactor_bore.count(), speed.count())};
 }
 
+double fullest_weight(const PlanSettings& plan) {
+  return plan.spread == Spread::night
+             ? largest_weight(weights_at_night(plan.night, plan.night_share), plan.stir.every)
+             : 1.0;
+}
+
+double most_weight(const PlanSettings& plan, const PlanBounds& bounds) {
+  double fits = 1.0;
+  double too_much = 24.0;
+  // To a thousandth of the even share.
+  while (too_much - fits > 0.001) {
+    const double weight = (fits + too_much) / 2.0;
+    (window_fits(plan, bounds, weight) ? fits : too_much) = weight;
+  }
+  return fits;
+}
+
 std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBounds& bounds) {
-  const PlanShape shape = shape_of(plan);
+  const double fullest = fullest_weight(plan);
+  const PlanShape shape = shape_of(plan, fullest);
   const std::string cycle =
       fmt::format("{:.0f} min of each {:.0f} min are clear ({:.0f} stir, {:.0f} settle)",
                   in_minutes(shape.clear_window), in_minutes(plan.stir.every),
@@ -36,9 +69,7 @@ std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBound
     return {cycle + ": nothing is left to dose in; stir less often"};
   }
   std::vector<std::string> objections;
-  // A slot is due from its middle on, and the probe is left to calm down between two pulses.
-  const Duration needed = std::max((shape.pulse_duration + kPulseExpiry) * 2,
-                                   shape.pulse_duration + bounds.undisturbed);
+  const Duration needed = needed_slot(shape, bounds);
   if (shape.slot < needed) {
     objections.push_back(fmt::format(
         "the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave {:.0f} s for each, and "
@@ -47,16 +78,16 @@ std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBound
         in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
         in_minutes(needed) * 60));
   }
-  if (shape.hour_volume > bounds.hour + Millilitres{0.001}) {
+  if (shape.hour_volume > bounds.hour + kRounding) {
     objections.push_back(fmt::format(
         "the plan can't fit: {}; {:.1f} mL fall into one hour, and max_hour_ml is {:.1f}", cycle,
         shape.hour_volume.count(), bounds.hour.count()));
   }
-  if (plan.day_volume > bounds.day + Millilitres{0.001}) {
+  if (plan.day_volume > bounds.day + kRounding) {
     objections.push_back(fmt::format("day_volume_ml {:.1f} is above max_day_ml {:.1f}",
                                      plan.day_volume.count(), bounds.day.count()));
   }
-  if (const Upflow upflow = upflow_of(plan); !(upflow.speed <= kUpflowBound)) {
+  if (const Upflow upflow = upflow_of(plan, fullest); !(upflow.speed <= kUpflowBound)) {
     objections.push_back(upflow.arithmetic +
                          fmt::format("; {:.0f} mm/h lift the bed. Give less, or use a wider "
                                      "reactor",

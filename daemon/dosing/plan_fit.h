@@ -18,10 +18,19 @@ struct PlanBounds {
 
 /// 10 µm particles of calcium hydroxide sink 268 mm/h at 25 °C (Stokes): above this the bed lifts.
 constexpr MillimetresPerHour kUpflowBound{270.0};
+/// Above this it may carry the finer ones: told, and no volume that is not the keeper's own wish.
+constexpr MillimetresPerHour kUpflowWarn{150.0};
 
 /// Why a plan can't be kept, each reason with its arithmetic; empty = it fits. Pure.
 [[nodiscard]] std::vector<std::string> objections_to(const PlanSettings& plan,
                                                      const PlanBounds& bounds);
+
+/// How many times the even share the fullest window takes, by the plan's own wish: levelling takes
+/// no more than fits.
+[[nodiscard]] double fullest_weight(const PlanSettings& plan);
+/// The most that a window can take, in times of the even share, and keep to the hour, to its slots
+/// and to a quiet reactor; at least once, at most 24 times.
+[[nodiscard]] double most_weight(const PlanSettings& plan, const PlanBounds& bounds);
 
 /// How quickly the water rises in the reactor while a window's volume is pushed through, and the
 /// sentence that shows how it was found.
@@ -29,6 +38,6 @@ struct Upflow {
   MillimetresPerHour speed;
   std::string arithmetic;
 };
-[[nodiscard]] Upflow upflow_of(const PlanSettings& plan);
+[[nodiscard]] Upflow upflow_of(const PlanSettings& plan, double weight = 1.0);
 
 }  // namespace limegate::dosing

@@ -29,6 +29,9 @@ struct Settings {
   dosing::PlanSettings plan;
   SiteWater water;
   std::optional<Ph> reference;  ///< as the owner gives it; absent: recorded before dosing begins
+  /// A station that was never dosed begins with so much a day until the keeper says more. Absent:
+  /// it begins with the plan's.
+  std::optional<Millilitres> begins_with;
   StirrerKind stirrer = StirrerKind::switched;
 };
 

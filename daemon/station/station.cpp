@@ -76,7 +76,9 @@ Station::Station(Settings settings, const History& history, Moment now)
       limewater_since_(limewater_since(history, now.mono)),
       shortfall_checked_(now.mono) {
   settings_.plan.day_volume = wishes_.day_volume();
-  shape_ = shape();
+  begins_gently_ = !limewater_since_ && history.wishes.empty() && settings_.begins_with &&
+                   settings_.plan.day_volume > *settings_.begins_with;
+  shape_ = dosing::shape_of(present_plan());
   for (const dosing::Dose& dose : history.doses) {
     // What stands for a lost record is no volume that ever flowed.
     if (dose.volume <= settings_.limits.day) {
@@ -149,53 +151,28 @@ void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects
   if (!mixed(now.mono)) {
     return;
   }
-  const bool wrong = memory_.ceiling_tripped || memory_.second_ceiling_latched ||
-                     memory_.climb_tripped || memory_.unusual_climb_tripped ||
-                     memory_.climb_goes_on_latched;
+  const bool wrong = ph_went_wrong();
   course_.take(now, Ph{ph.value}, wrong ? UsualCourse::Teaches::no : UsualCourse::Teaches::yes,
                effects);
 }
 
-std::optional<PhChange> Station::rise_per_ml() const {
-  return response_.tested() ? std::optional{response_.per_millilitre()} : std::nullopt;
-}
-
-Millilitres Station::largest_pulse() const {
-  return rules::volume_within(settings_.limits.pulse_rise, rise_per_ml(), settings_.plan.pulse_max);
-}
-
-dosing::PlanShape Station::shape() const {
-  dosing::PlanSettings plan = settings_.plan;
-  plan.pulse_max = largest_pulse();
-  plan.day_volume = plan.day_volume * reference_.share();
-  return dosing::shape_of(plan);
-}
-
-void Station::shape_for(const StirDuty::Window& window, Instant now) {
-  // Once, as it opens: another number of pulses within a window would use a slot twice.
-  if (now >= window.open && window.open != shaped_window_) {
-    shaped_window_ = window.open;
-    shape_ = shape();
-  }
-}
-
-std::optional<dosing::Slot> Station::slot_due(const StirDuty::Window& window, Instant now) const {
-  if (window.open == dropped_window_) {
-    return std::nullopt;
-  }
-  const auto slot = dosing::due_slot(shape_, window.open, window.close, now);
-  return slot == last_slot_ ? std::nullopt : slot;
+bool Station::ph_went_wrong() const {
+  return memory_.ceiling_tripped || memory_.second_ceiling_latched || memory_.climb_tripped ||
+         memory_.unusual_climb_tripped || memory_.climb_goes_on_latched;
 }
 
 Effects Station::step(Moment now) {
   Effects effects;
+  if (std::exchange(begins_gently_, false)) {
+    begin_gently(now, effects);
+  }
   note_disturbance(now.mono);
   course_.follow(now);
   // A pulse in hand is counted already, and a spent allowance is no hold while none is due.
   const bool resting = pump_.phase() == PumpDuty::Phase::resting;
   const auto window = stir_.clear_window(now.mono, settings_.limits.settle);
   if (window) {
-    shape_for(*window, now.mono);
+    shape_for(*window, now);
   }
   const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
@@ -207,6 +184,9 @@ Effects Station::step(Moment now) {
   note_latches(judgement.memory, effects);
   memory_ = judgement.memory;
   note_changes(now, judgement, effects);
+  if (ph_went_wrong() || memory_.risen_tripped) {
+    window_plan_.drop_missed();
+  }
   reference_.ease({now, stamp(now)}, memory_.risen_tripped, wishes_.day_volume(), effects);
 
   pump_.step(now.mono, !judgement.ends_pulse(), effects);
@@ -324,6 +304,7 @@ void Station::count(Moment now, const Effects& effects) {
     } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
       account_.revise(closed->id, closed->counted);
       course_.dosed(now.mono, closed->counted);
+      window_plan_.given(attended_ ? Millilitres{0.0} : closed->counted);
     }
   }
 }

@@ -22,6 +22,7 @@
 #include "station/stir_duty.h"
 #include "station/usual_course.h"
 #include "station/water_response.h"
+#include "station/window_plan.h"
 #include "station/wishes.h"
 
 namespace limegate::station {
@@ -47,12 +48,10 @@ class Station {
     Effects effects;
   };
   [[nodiscard]] Commanded command(Moment now, const Command& command, Origin origin);
-
   /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
   void recount(const std::vector<dosing::Dose>& doses);
 
   [[nodiscard]] Status status(Moment now) const;
-
   /// Everything that the rules look at. `asked` = the volume that would be given now; nothing is
   /// asked for between two pulses.
   [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;
@@ -75,10 +74,11 @@ class Station {
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
+  [[nodiscard]] bool ph_went_wrong() const;
   [[nodiscard]] std::optional<PhChange> rise_per_ml() const;
   [[nodiscard]] Millilitres largest_pulse() const;
-  [[nodiscard]] dosing::PlanShape shape() const;
-  void shape_for(const StirDuty::Window& window, Instant now);
+  [[nodiscard]] dosing::PlanSettings present_plan() const;
+  void shape_for(const StirDuty::Window& window, Moment now);
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
   void take(Moment now, const PulseDurable& durable, Effects& effects);
@@ -87,8 +87,7 @@ class Station {
   void take(Moment now, const LedgerSound& sound, Effects& effects);
   void take(Moment now, const OutletReport& report, Effects& effects);
   void take(Moment now, const Stopping& stopping, Effects& effects);
-  /// A priming or calibration run: ordinary pulses, one after the other, as long as the gate is
-  /// open.
+  /// A priming or calibration run: ordinary pulses, one after the other, while the gate is open.
   struct Attended {
     Millilitres remaining;
     Millilitres counted;
@@ -109,6 +108,7 @@ class Station {
   void note_disturbance(Instant now);
   [[nodiscard]] bool mixed(Instant now) const { return !mixed_at_ || now >= *mixed_at_; }
   void learn_from(Moment now, const signal::Reading& ph, Effects& effects);
+  void begin_gently(Moment now, Effects& effects);
   void note_first_dose(Moment now, Effects& effects);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
   void note_latches(const rules::Memory& after, Effects& effects) const;
@@ -143,11 +143,13 @@ class Station {
   std::optional<Instant> disturbed_until_;
   std::optional<Instant> mixed_at_;  ///< when the newest pulse has mixed in
   std::optional<dosing::Slot> last_slot_;
+  WindowPlan window_plan_;
   std::optional<Instant> shaped_window_;   ///< that `shape_` was worked out for
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
   std::optional<Attended> attended_;
   Alerts alerts_;
   Instant last_dosed_;                      ///< or the first start
+  bool begins_gently_ = false;              ///< at the next step
   std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none
   std::size_t silence_alerts_ = 0;
   Instant shortfall_checked_;  ///< or the start

@@ -177,8 +177,23 @@ Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects
   }
   wishes_.set_day_volume({now.mono, stamp(now)}, set.volume, origin, effects);
   settings_.plan = plan;
-  shape_ = shape();
+  shape_ = dosing::shape_of(present_plan());
+  window_plan_.drop_missed();
   return accepted("The day's volume is " + volume + " from the next clear window on.");
+}
+
+void Station::begin_gently(Moment now, Effects& effects) {
+  const Millilitres in_file = wishes_.day_volume();
+  if (obey(now, SetDayVolume{*settings_.begins_with}, Origin::station, effects).verdict ==
+      Answer::Verdict::accepted) {
+    effects.emplace_back(
+        Raise{{now.wall, Severity::warning, "volume-begins-at-half",
+               "Nothing was ever dosed here, so the day's volume begins with " +
+                   rules::volume_for_people(wishes_.day_volume()) +
+                   ", half of the evaporation, and not with the file's " +
+                   rules::volume_for_people(in_file) +
+                   ". Test the water for a week or two, then say more: limegate volume."}});
+  }
 }
 
 Answer Station::obey(Moment now, const StirNow& /*stir*/, Origin /*origin*/, Effects& /*effects*/) {

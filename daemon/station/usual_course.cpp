@@ -14,10 +14,6 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Less than this between two values is how clocks are kept right, not a step.
 constexpr Duration kClockStep = 1min;
 
-/// The air takes back in hours what a dose did: dissolved carbon follows the air some twenty times
-/// slower than CO2 alone. Source: our own reasoning; 3 to 6 h serve in the simulated tank.
-constexpr Duration kFades = 4h;
-
 std::string sentence_of(const signal::DayCourse::Move& move) {
   const double hours = move.quarters / 4.0;
   const std::string later =
@@ -116,6 +112,20 @@ std::optional<PhChange> UsualCourse::above(Moment now, Ph value, Ph reference) c
 std::optional<Ph> UsualCourse::mean_of(int days) const {
   const bool enough = signal::DayCourse::kLearnedDays - course_.days_to_go() >= days;
   return mean_ && enough ? std::optional{Ph{*mean_}} : std::nullopt;
+}
+
+std::optional<std::array<double, signal::DayCourse::kQuarters>> UsualCourse::undosed_day() const {
+  std::array<double, signal::DayCourse::kQuarters> day{};
+  WallTime middle{7min + 30s};
+  for (double& value : day) {
+    const auto ph = undosed(middle);
+    if (!ph) {
+      return std::nullopt;
+    }
+    value = ph->count();
+    middle += 15min;
+  }
+  return day;
 }
 
 void UsualCourse::forget() {

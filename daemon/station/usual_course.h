@@ -1,5 +1,7 @@
 #pragma once
 
+#include <array>
+#include <chrono>
 #include <optional>
 
 #include "rules/snapshot.h"
@@ -16,6 +18,10 @@ namespace limegate::station {
 /// has climbed away from both.
 class UsualCourse {
  public:
+  /// The air takes back in hours what a dose did: dissolved carbon follows the air some twenty
+  /// times slower than CO2 alone. Source: our own reasoning; 3 to 6 h serve in the simulated tank.
+  static constexpr Duration kFades = std::chrono::hours{4};
+
   UsualCourse(const signal::DayCourse::Quarters& stored, PhChange allowance_per_h);
 
   /// A dose was given. Times do not go backwards.
@@ -48,6 +54,8 @@ class UsualCourse {
   [[nodiscard]] std::optional<Ph> mean_of(int days) const;
   /// Days that it was learned on at the most, up to the days that it remembers.
   [[nodiscard]] int days() const { return course_.days(); }
+  /// Without doses, of each quarter of an hour of the UTC day. Absent until it is learned.
+  [[nodiscard]] std::optional<std::array<double, signal::DayCourse::kQuarters>> undosed_day() const;
   /// Everything that was learned of it.
   void forget();
   [[nodiscard]] int days_to_go() const { return course_.days_to_go(); }

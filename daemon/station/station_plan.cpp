@@ -1,0 +1,48 @@
+// What a station gives in its clear windows: sizes and slots of pulses.
+
+#include <algorithm>
+
+#include "station/station.h"
+
+namespace limegate::station {
+
+std::optional<PhChange> Station::rise_per_ml() const {
+  return response_.tested() ? std::optional{response_.per_millilitre()} : std::nullopt;
+}
+
+Millilitres Station::largest_pulse() const {
+  return rules::volume_within(settings_.limits.pulse_rise, rise_per_ml(), settings_.plan.pulse_max);
+}
+
+dosing::PlanSettings Station::present_plan() const {
+  dosing::PlanSettings plan = settings_.plan;
+  plan.pulse_max = largest_pulse();
+  plan.day_volume = plan.day_volume * reference_.share();
+  return plan;
+}
+
+void Station::shape_for(const StirDuty::Window& window, Moment now) {
+  // Once, as it opens: another number of pulses within a window would use a slot twice.
+  if (now.mono < window.open || window.open == shaped_window_) {
+    return;
+  }
+  shaped_window_ = window.open;
+  WindowPlan::Present present{present_plan(), plan_bounds(settings_.limits), {}};
+  present.bounds.hour =
+      rules::volume_within(settings_.limits.hour_rise, rise_per_ml(), settings_.limits.hour);
+  if (const auto undosed = course_.undosed_day()) {
+    const PhChange each = response_.per_millilitre() * effect_.expected();
+    present.ph = {*undosed, each * present.plan.day_volume.count(), UsualCourse::kFades};
+  }
+  shape_ = window_plan_.open({window.open, now.wall + (window.open - now.mono)}, present);
+}
+
+std::optional<dosing::Slot> Station::slot_due(const StirDuty::Window& window, Instant now) const {
+  if (window.open == dropped_window_) {
+    return std::nullopt;
+  }
+  const auto slot = dosing::due_slot(shape_, window.open, window.close, now);
+  return slot == last_slot_ ? std::nullopt : slot;
+}
+
+}  // namespace limegate::station

@@ -1,0 +1,53 @@
+#include "station/window_plan.h"
+
+#include <algorithm>
+#include <chrono>
+
+namespace limegate::station {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+double weight_of(WallTime opens, const WindowPlan::Present& present, double most) {
+  const dosing::PlanSettings& plan = present.plan;
+  // A window stands for the time until the next one opens, so that a day's windows are the day.
+  if (plan.spread == dosing::Spread::night) {
+    return dosing::weight_over(dosing::weights_at_night(plan.night, plan.night_share),
+                               time_of_day(opens), plan.stir.every);
+  }
+  if (plan.spread == dosing::Spread::levelling && present.ph) {
+    return dosing::weight_over(dosing::levelling_weights(*present.ph, most),
+                               opens.time_since_epoch() % Duration{24h}, plan.stir.every);
+  }
+  return 1.0;
+}
+
+}  // namespace
+
+dosing::PlanShape WindowPlan::open(Moment opens, const Present& present) {
+  const dosing::PlanSettings& plan = present.plan;
+  if (opened_) {
+    missed_.add(*opened_, own_ - given_);
+    missed_.made_up(given_ - own_);
+  }
+  const double most = dosing::most_weight(plan, present.bounds);
+  const double own = weight_of(opens.wall, present, most);
+  dosing::PlanShape shape = dosing::shape_of(plan, own);
+  opened_ = opens.mono;
+  own_ = shape.pulses_per_window > 0 ? shape.window_volume : Millilitres{0.0};
+  given_ = Millilitres{0.0};
+  const Millilitres even = dosing::shape_of(plan).window_volume;
+  const Millilitres pending = missed_.pending(opens.mono);
+  if (plan.missed == dosing::PlanSettings::Missed::made_up && pending > Millilitres{0.0} &&
+      even > Millilitres{0.0} && most > own) {
+    shape = dosing::shape_of(plan, std::min(most, own + pending / even));
+  }
+  return shape;
+}
+
+void WindowPlan::drop_missed() {
+  missed_.forget();
+  opened_.reset();
+}
+
+}  // namespace limegate::station

@@ -1,0 +1,162 @@
+// How much each clear window gives: the spread over the day, and what was missed.
+
+#include "station/window_plan.h"
+
+#include <chrono>
+#include <cmath>
+#include <numbers>
+
+#include <gtest/gtest.h>
+
+#include "station/bench.h"
+
+namespace limegate::station {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using Missed = dosing::PlanSettings::Missed;
+
+/// 960 mL a day: 80 mL in each of twelve windows; up to 160 mL fit into an hour.
+WindowPlan::Present scenario(Missed missed = Missed::dropped) {
+  WindowPlan::Present present{{}, {Millilitres{160.0}, Millilitres{1000.0}}, {}};
+  present.plan.day_volume = Millilitres{960.0};
+  present.plan.pulse_max = Millilitres{30.0};
+  present.plan.pump_rate = MillilitresPerMinute{40.0};
+  present.plan.missed = missed;
+  return present;
+}
+Moment at(int window) { return {Instant{2h * window}, WallTime{2h * window}}; }
+
+TEST(WindowPlan, gives_evenly_and_drops_what_was_missed) {
+  WindowPlan plan;
+  for (int window = 0; window < 12; ++window) {
+    EXPECT_DOUBLE_EQ(plan.open(at(window), scenario()).window_volume.count(), 80.0);
+    plan.given(Millilitres{20.0});
+  }
+}
+
+TEST(WindowPlan, makes_up_what_was_missed_within_the_hours_limit) {
+  WindowPlan plan;
+  const auto present = scenario(Missed::made_up);
+  EXPECT_DOUBLE_EQ(plan.open(at(0), present).window_volume.count(), 80.0);
+  plan.given(Millilitres{30.0});  // 50 missed
+  EXPECT_NEAR(plan.open(at(1), present).window_volume.count(), 130.0, 1e-9);
+  // Nothing of 130: 80 more are missed, 130 in all, of which 80 fit beside this window's own.
+  EXPECT_NEAR(plan.open(at(2), present).window_volume.count(), 160.0, 0.1);
+  plan.given(Millilitres{160.0});
+  EXPECT_NEAR(plan.open(at(3), present).window_volume.count(), 130.0, 1e-9);
+  plan.given(Millilitres{130.0});
+  EXPECT_NEAR(plan.open(at(4), present).window_volume.count(), 80.0, 1e-9);
+}
+
+TEST(WindowPlan, forgets_what_was_missed_more_than_a_day_ago) {
+  WindowPlan plan;
+  const auto present = scenario(Missed::made_up);
+  (void)plan.open(at(0), present);
+  EXPECT_GT(plan.open(at(12), present).window_volume.count(), 150.0);
+  plan.given(Millilitres{80.0});
+  EXPECT_NEAR(plan.open(at(13), present).window_volume.count(), 80.0, 1e-9);
+}
+
+TEST(WindowPlan, does_not_make_up_what_ph_held_back) {
+  WindowPlan plan;
+  const auto present = scenario(Missed::made_up);
+  (void)plan.open(at(0), present);
+  (void)plan.open(at(1), present);
+  plan.drop_missed();
+  EXPECT_NEAR(plan.open(at(2), present).window_volume.count(), 80.0, 1e-9);
+}
+
+TEST(WindowPlan, gives_more_at_night_and_the_day_is_the_days_volume) {
+  WindowPlan plan;
+  auto present = scenario();
+  present.plan.spread = dosing::Spread::night;
+  double day = 0.0;
+  double most = 0.0;
+  double least = 1e9;
+  for (int window = 0; window < 12; ++window) {
+    const double volume = plan.open(at(window), present).window_volume.count();
+    day += volume;
+    most = std::max(most, volume);
+    least = std::min(least, volume);
+  }
+  EXPECT_NEAR(day, 960.0, 1e-6);
+  EXPECT_NEAR(most, 80.0 * 1.68, 1e-6);
+  EXPECT_NEAR(least, 80.0 * 0.3 * 24 / 14, 1e-6);
+}
+
+TEST(WindowPlan, levels_within_the_hours_limit_once_the_course_is_known) {
+  WindowPlan plan;
+  auto present = scenario();
+  present.plan.spread = dosing::Spread::levelling;
+  EXPECT_DOUBLE_EQ(plan.open(at(0), present).window_volume.count(), 80.0);
+  present.ph = dosing::DayOfPh{{}, PhChange{0.25}, 4h};
+  for (std::size_t n = 0; n < 96; ++n) {
+    const double turn = 2.0 * std::numbers::pi * (static_cast<double>(n) - 28.0) / 96.0;
+    present.ph->undosed[n] = 8.15 - 0.15 * std::cos(turn);
+  }
+  double day = 0.0;
+  for (int window = 0; window < 12; ++window) {
+    day += plan.open(at(window), present).window_volume.count();
+  }
+  EXPECT_NEAR(day, 960.0, 0.01);
+  EXPECT_NEAR(plan.open(at(14), present).window_volume.count(), 160.0, 0.2)
+      << "04:00, all that fits";
+  EXPECT_NEAR(plan.open(at(20), present).window_volume.count(), 16.0, 0.2) << "16:00, a fifth";
+}
+
+Settings begins_with(double volume) {
+  Settings settings = Bench::usual();
+  settings.begins_with = Millilitres{volume};
+  return settings;
+}
+
+TEST(StationPlan, a_new_station_begins_with_half_and_goes_on_so_after_a_restart) {
+  Bench bench{begins_with(360.0)};
+  bench.second();
+  EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 360.0);
+  EXPECT_EQ(bench.raised("volume-begins-at-half"), 1U);
+  History stored;
+  for (const Effect& effect : bench.log) {
+    if (const auto* wish = std::get_if<StoreWish>(&effect)) {
+      stored.wishes.push_back(wish->wish);
+    }
+  }
+  Bench again{begins_with(360.0), stored};
+  again.second();
+  EXPECT_EQ(again.core.status(again.now).day_volume.count(), 360.0);
+  EXPECT_EQ(again.raised("volume-begins-at-half"), 0U);
+  EXPECT_EQ(again.command(SetDayVolume{Millilitres{720.0}}).verdict, Answer::Verdict::accepted);
+  again.run(1min);
+  EXPECT_EQ(again.core.status(again.now).day_volume.count(), 720.0) << "the keeper's word";
+}
+
+TEST(StationPlan, a_station_that_was_dosed_before_keeps_its_volume) {
+  History dosed;
+  dosed.newest_pulse_id = 7;
+  Bench bench{begins_with(360.0), dosed};
+  bench.second();
+  EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 720.0);
+}
+
+TEST(StationPlan, a_new_station_with_less_begins_with_less) {
+  Bench bench{begins_with(720.0)};
+  bench.second();
+  EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 720.0);
+  EXPECT_EQ(bench.count<StoreWish>(), 0U);
+}
+
+TEST(StationPlan, a_window_that_was_paused_is_made_up_in_the_next_one) {
+  Settings settings = Bench::usual();
+  settings.plan.missed = Missed::made_up;
+  Bench bench{settings};
+  ASSERT_TRUE(bench.until<ClosePulse>());  // the first of two pulses of 30 mL
+  ASSERT_EQ(bench.command(Pause{1h}).verdict, Answer::Verdict::accepted);
+  bench.run(1h);
+  const std::size_t before = bench.count<AppendPulse>();
+  bench.run(2h);
+  EXPECT_EQ(bench.count<AppendPulse>() - before, 3U) << "two, and the one that was missed";
+}
+
+}  // namespace
+}  // namespace limegate::station
