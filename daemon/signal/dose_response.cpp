@@ -72,21 +72,23 @@ std::optional<DoseResponse::Share> DoseResponse::today() const {
   if (count < kCyclesLeast || count * seconds(cycle_) < kDayShareLeast * 86400.0) {
     return std::nullopt;
   }
-  double both = 0.0;
-  double square = 0.0;
+  // Sums, and not the least squares of the cycles: where more is dosed at some hours than at
+  // others, the day's own course at those hours would pass for the doses' effect.
+  double seen = 0.0;
+  double expected = 0.0;
   for (const Cycle& cycle : cycles_) {
-    both += cycle.seen * cycle.expected;
-    square += cycle.expected * cycle.expected;
+    seen += cycle.seen;
+    expected += cycle.expected;
   }
-  if (!(square > 0.0)) {
+  if (!(expected > 0.0)) {
     return std::nullopt;
   }
-  const double share = both / square;
+  const double share = seen / expected;
   double left = 0.0;
   for (const Cycle& cycle : cycles_) {
     left += (cycle.seen - share * cycle.expected) * (cycle.seen - share * cycle.expected);
   }
-  return Share{share, std::sqrt(left / (count - 1.0) / square)};
+  return Share{share, std::sqrt(left / (count - 1.0) * count) / expected};
 }
 
 void DoseResponse::forget() {

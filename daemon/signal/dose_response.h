@@ -11,7 +11,7 @@ namespace limegate::signal {
 /// lost in noise, so it is seen in step with the cycle in which doses come: the change over the
 /// part in which there are doses, less the change over the part in which there are none, at the
 /// same pace. Over a whole day the day's own course adds up to nothing.
-/// Source: our own reasoning; least squares through zero.   Memory: the cycles of one day.
+/// Source: our own reasoning.   Memory: the cycles of one day.
 class DoseResponse {
  public:
   /// Where in its cycle a value was taken: at the end of the quiet part, or at its begin.

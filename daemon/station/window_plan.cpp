@@ -8,21 +8,29 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-double weight_of(WallTime opens, const WindowPlan::Present& present, double most) {
+constexpr Duration kLevelledFor = 7 * 24h;
+
+}  // namespace
+
+double WindowPlan::weight_of(Moment opens, const Present& present, double most) {
   const dosing::PlanSettings& plan = present.plan;
   // A window stands for the time until the next one opens, so that a day's windows are the day.
   if (plan.spread == dosing::Spread::night) {
     return dosing::weight_over(dosing::weights_at_night(plan.night, plan.night_share),
-                               time_of_day(opens), plan.stir.every);
+                               time_of_day(opens.wall), plan.stir.every);
   }
-  if (plan.spread == dosing::Spread::levelling && present.ph) {
-    return dosing::weight_over(dosing::levelling_weights(*present.ph, most),
-                               opens.time_since_epoch() % Duration{24h}, plan.stir.every);
+  if (plan.spread != dosing::Spread::levelling || !present.ph) {
+    levelled_.reset();
+    return 1.0;
   }
-  return 1.0;
+  if (!levelled_ || opens.mono - levelled_->since >= kLevelledFor ||
+      levelled_->day_volume != plan.day_volume) {
+    levelled_ = {opens.mono, plan.day_volume, dosing::levelling_weights(*present.ph, most)};
+  }
+  return std::min(
+      most, dosing::weight_over(levelled_->weights, opens.wall.time_since_epoch() % Duration{24h},
+                                plan.stir.every));
 }
-
-}  // namespace
 
 dosing::PlanShape WindowPlan::open(Moment opens, const Present& present) {
   const dosing::PlanSettings& plan = present.plan;
@@ -31,7 +39,7 @@ dosing::PlanShape WindowPlan::open(Moment opens, const Present& present) {
     missed_.made_up(given_ - own_);
   }
   const double most = dosing::most_weight(plan, present.bounds);
-  const double own = weight_of(opens.wall, present, most);
+  const double own = weight_of(opens, present, most);
   dosing::PlanShape shape = dosing::shape_of(plan, own);
   opened_ = opens.mono;
   own_ = shape.pulses_per_window > 0 ? shape.window_volume : Millilitres{0.0};

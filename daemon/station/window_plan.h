@@ -31,6 +31,16 @@ class WindowPlan {
   void drop_missed();
 
  private:
+  /// Kept for a week: a plan that changes from day to day gives more than a day's volume within
+  /// some 24 hours, and less within others.
+  struct Levelled {
+    Instant since;
+    Millilitres day_volume;
+    dosing::DayWeights weights;
+  };
+  [[nodiscard]] double weight_of(Moment opens, const Present& present, double most);
+
+  std::optional<Levelled> levelled_;
   dosing::MissedVolume missed_;
   std::optional<Instant> opened_;  ///< of the window whose misses count
   Millilitres own_;                ///< of that window's volume: without what it makes up

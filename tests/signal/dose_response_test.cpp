@@ -46,13 +46,15 @@ class Water {
   double shown() {
     const double hours =
         std::chrono::duration<double, std::ratio<3600>>(now.time_since_epoch()).count();
-    return 8.2 + swing * std::sin(2.0 * std::numbers::pi * hours / 24.0) + truth +
+    return 8.2 + swing * std::sin(2.0 * std::numbers::pi * hours / 24.0) +
+           corners * std::cos(4.0 * std::numbers::pi * hours / 24.0) + truth +
            noise * normal(random);
   }
 
   DoseResponse response{2h};
   Instant now{100h};
   double expected = 0.0, truth = 0.0, swing = 0.15, noise = 0.01;
+  double corners = 0.0;  ///< where the lights come and go
   // NOLINTNEXTLINE(cert-msc32-c,cert-msc51-cpp): the same course each time
   std::mt19937_64 random{7};
   std::normal_distribution<double> normal;
@@ -68,6 +70,21 @@ TEST(DoseResponse, finds_the_true_share_under_a_day_s_swing_and_noise) {
     EXPECT_NEAR(seen->share, share, 0.06);
     EXPECT_LT(seen->error, 0.15);
     EXPECT_LT(std::abs(seen->share - share), 3.0 * seen->error);
+  }
+}
+
+TEST(DoseResponse, is_not_misled_where_more_is_dosed_at_some_hours_than_at_others) {
+  for (int first = 0; first < 12; ++first) {
+    Water water;
+    water.corners = 0.06;
+    for (int cycle = 0; cycle < 36; ++cycle) {
+      const bool much = (cycle + first) % 12 < 4;
+      water.cycle(much ? 0.03 : 0.003, 1.0);
+    }
+    const auto seen = water.response.today();
+    ASSERT_TRUE(seen);
+    EXPECT_NEAR(seen->share, 1.0, 0.2) << first;
+    EXPECT_LT(std::abs(seen->share - 1.0), 3.0 * seen->error) << first;
   }
 }
 
