@@ -27,6 +27,7 @@ struct OutletWiring {
 /// How a station of real parts is wired. Exactly one of the two stirrer members is there.
 struct Wiring {
   ProbeWiring ph;
+  std::optional<ProbeWiring> second_ph;
   ProbeWiring temperature;
   OutletWiring pump;
   std::optional<OutletWiring> stirrer_outlet;

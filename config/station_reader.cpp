@@ -6,21 +6,12 @@
 
 #include <fmt/format.h>
 
+#include "config/parts_reader.h"
 #include "config/site_bounds.h"
 #include "dosing/plan_fit.h"
 
 namespace limegate::config {
 namespace {
-
-Duration minutes(double count) {
-  return std::chrono::duration_cast<Duration>(std::chrono::duration<double, std::ratio<60>>(count));
-}
-Duration seconds(double count) {
-  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
-}
-double in_minutes(Duration duration) {
-  return std::chrono::duration<double, std::ratio<60>>(duration).count();
-}
 
 /// A topic, a key and a file name can be made of it.
 bool good_name(const std::string& name) {
@@ -37,7 +28,7 @@ void read_conditioning(TableReader& reader, Station& station) {
   rules::Limits& limits = station.settings.limits;
   const double age_s =
       reader.number("reading_age_s", {1, 60, "an older reading is no evidence"}, 10);
-  limits.reading_age_max = seconds(age_s);
+  limits.reading_age_max = seconds_of(age_s);
   limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.1);
   limits.ph_plausible_high = reader.number("ph_plausible_high", {8.5, 9.2}, 9.2);
   // Above what is plausible no ceiling can be reached, and the second one would never latch.
@@ -54,15 +45,24 @@ void read_conditioning(TableReader& reader, Station& station) {
   ph.plausible_high = limits.ph_plausible_high;
   ph.age_max = limits.reading_age_max;
   ph.stuck_after =
-      minutes(reader.number("ph_stuck_after_min", {1, 720}, stuck_after_min(ph.resolution)));
+      minutes_of(reader.number("ph_stuck_after_min", {1, 720}, stuck_after_min(ph.resolution)));
   ph.jump = reader.number("ph_jump", {0.01, 0.5}, 0.3);
+
+  limits.ph_disagreement = PhChange{reader.number(
+      "ph_disagreement", {0.02, 0.15, "probes that differ by more tell nothing"}, 0.10)};
+  if (auto& second = station.settings.second_ph) {
+    const double resolution = second->resolution;
+    second = ph;
+    second->resolution = resolution;
+    second->stuck_after = std::max(ph.stuck_after, minutes_of(stuck_after_min(resolution)));
+  }
 
   signal::Conditioning& temperature = station.settings.temperature;
   temperature.plausible_low = limits.temperature_plausible_low;
   temperature.plausible_high = limits.temperature_plausible_high;
   temperature.age_max = limits.reading_age_max;
   // A heater holds a tank within one digit for hours; only a day's course shows a dead sensor.
-  temperature.stuck_after = minutes(reader.number("temperature_stuck_after_min", {1, 720}, 720));
+  temperature.stuck_after = minutes_of(reader.number("temperature_stuck_after_min", {1, 720}, 720));
   temperature.jump = reader.number("temperature_jump_c", {0.1, 5}, 2);
 }
 
@@ -93,7 +93,7 @@ void read_limits(TableReader& reader, Station& station) {
   }
   limits.climb = PhChange{
       reader.number("ph_climb", {0.02, 0.20, "hard bound of a climb within its window"}, 0.12)};
-  limits.climb_window = minutes(reader.number("ph_climb_window_min", {10, 60}, 30));
+  limits.climb_window = minutes_of(reader.number("ph_climb_window_min", {10, 60}, 30));
   limits.unusual_climb = PhChange{reader.number(
       "ph_unusual_climb", {0.02, 0.12, "hard bound of a climb beside the usual course"}, 0.06)};
   limits.rise = PhChange{
@@ -106,11 +106,11 @@ void read_limits(TableReader& reader, Station& station) {
                     "resume. Raise it to {:.2f} at least, or correct the reference",
                     limits.ceiling_resume.count(), reference->count(), reference->count() + 0.01));
   }
-  limits.settle = minutes(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
+  limits.settle = minutes_of(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   station.settings.plan.settle = limits.settle;
-  limits.proven = minutes(reader.number("proven_min", {1, 120}, 5));
+  limits.proven = minutes_of(reader.number("proven_min", {1, 120}, 5));
 
-  limits.attended_duration = seconds(reader.number("max_attended_s", {10, 900}, 300));
+  limits.attended_duration = seconds_of(reader.number("max_attended_s", {10, 900}, 300));
   limits.attended_volume = Millilitres{reader.number("max_attended_ml", {1, 1000}, 300)};
 
   const Site& site = station.site;
@@ -180,21 +180,9 @@ void read_plan(TableReader& reader, Station& station) {
                                 {0.1, volume_for_rise(kPulseRiseBound, station.site.water).count(),
                                  "more could raise the pH of this tank by 0.05 at once"},
                                 usual_volume(limits.pulse_rise, kPulseRiseBound, station).count())};
-  plan.pulse_duration_max = seconds(reader.number("max_pulse_s", {1, 120}, 120));
+  plan.pulse_duration_max = seconds_of(reader.number("max_pulse_s", {1, 120}, 120));
   read_spread(reader, plan);
   reader.finish();
-}
-
-void read_stir_cycle(TableReader& reader, Station& station) {
-  dosing::StirCycle& stir = station.settings.plan.stir;
-  stir.run = minutes(reader.number("run_min", {0.5, 30, "longer wears the stirrer"}, 15));
-  stir.every = minutes(reader.number("every_min", {30, 1440}, 120));
-  if (stir.run * 4 > stir.every) {
-    reader.complain("run_min", fmt::format("{:.0f} min of every {:.0f} min is more than 25 % of "
-                                           "the day; stir at most {:.1f} min",
-                                           in_minutes(stir.run), in_minutes(stir.every),
-                                           in_minutes(stir.every) / 4));
-  }
 }
 
 /// Refuses a plan that can't be kept, with the arithmetic.
@@ -237,73 +225,6 @@ void read_water(TableReader& reader, Station& station) {
     water.alkalinity = Dkh{*dkh};
   }
   water.salinity = Salinity{reader.number("salinity", {30, 40}, water.salinity.count())};
-}
-
-void read_simulation(TableReader& reader, Station& station) {
-  simulator::TankSettings& tank = station.tank;
-  simulator::AquariumSettings& water = tank.aquarium;
-  tank.seed = static_cast<std::uint64_t>(reader.integer("seed", 0, 1000000000, 1));
-  tank.ph_noise = reader.number("ph_noise", {0, 0.1}, tank.ph_noise);
-  water.ph = Ph{reader.number("ph", {7.8, 8.5}, water.ph.count())};
-  water.temperature = Celsius{reader.number("temperature_c", {20, 30}, water.temperature.count())};
-  water.salinity = Salinity{reader.number("salinity", {30, 38}, water.salinity.count())};
-  water.alkalinity = Dkh{reader.number("alkalinity_dkh", {5, 12}, water.alkalinity.count())};
-  water.calcium = MgPerLitre{reader.number("calcium_mg_l", {300, 500}, water.calcium.count())};
-  water.demand_per_day =
-      Dkh{reader.number("demand_dkh_per_day", {0, 4}, water.demand_per_day.count())};
-  water.respiration_per_h = MicromolPerKg{
-      reader.number("respiration_umol_kg_h", {0, 40}, water.respiration_per_h.count())};
-  water.room_co2_ppm = reader.number("room_co2_ppm", {350, 2000}, water.room_co2_ppm);
-  water.gas_exchange_per_h = reader.number("gas_exchange_per_h", {0, 20}, water.gas_exchange_per_h);
-  tank.reactor.powder_g = reader.number("powder_g", {0, 2000}, tank.reactor.powder_g);
-  tank.reactor.temperature =
-      Celsius{reader.number("room_temperature_c", {5, 35}, tank.reactor.temperature.count())};
-  reader.finish();
-}
-
-void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
-  using Conversion = modbus::ProbeSettings::Conversion;
-  Wiring wired;
-  TableReader ph = reader.table("ph");
-  wired.ph = wiring.probe(ph);
-  station.settings.ph.resolution = ph.number("resolution", {0.0001, 0.1}, 0.01);
-  ph.finish();
-  TableReader temperature = reader.table("temperature");
-  wired.temperature = wiring.probe(temperature);
-  if (temperature.flag("fahrenheit", false)) {
-    wired.temperature.probe.conversion = Conversion::fahrenheit_to_celsius;
-  }
-  station.settings.temperature.resolution = temperature.number("resolution", {0.001, 1}, 0.1);
-  temperature.finish();
-  TableReader pump = reader.table("pump");
-  wired.pump = wiring.outlet(pump);
-  station.settings.plan.pump_rate = MillilitresPerMinute{
-      pump.number("rate_ml_per_min", {0.1, 2000, "the highest rate it can reach, as measured"})};
-  pump.finish();
-  TableReader stirrer = reader.table("stirrer");
-  station.settings.stirrer = stirrer.choice<station::StirrerKind>(
-      "mode",
-      {{"switched", station::StirrerKind::switched}, {"observed", station::StirrerKind::observed}});
-  if (station.settings.stirrer == station::StirrerKind::switched) {
-    wired.stirrer_outlet = wiring.outlet(stirrer);
-  } else {
-    wired.stirrer_input = wiring.input(stirrer);
-  }
-  read_stir_cycle(stirrer, station);
-  stirrer.finish();
-  station.wiring = wired;
-}
-
-void read_simulated_parts(TableReader& reader, Station& station) {
-  station.settings.ph.resolution = 0.001;
-  station.settings.temperature.resolution = 0.01;
-  TableReader pump = reader.table("pump");
-  station.settings.plan.pump_rate =
-      MillilitresPerMinute{pump.number("rate_ml_per_min", {0.1, 2000})};
-  pump.finish();
-  TableReader stirrer = reader.table("stirrer");
-  read_stir_cycle(stirrer, station);
-  stirrer.finish();
 }
 
 }  // namespace

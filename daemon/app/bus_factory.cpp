@@ -23,6 +23,9 @@ WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
     const auto& wiring = config.stations[i].wiring;
     if (wiring) {
       add(wiring->ph, i, Meaning::ph);
+      if (wiring->second_ph) {
+        add(*wiring->second_ph, i, Meaning::second_ph);
+      }
       add(wiring->temperature, i, Meaning::temperature);
       if (wiring->stirrer_input) {
         add(*wiring->stirrer_input, i, Meaning::stirrer);

@@ -13,7 +13,7 @@ namespace limegate::app {
 
 /// The real buses of a config with the probes that are wired to each.
 struct WiredBuses {
-  enum class Meaning { ph, temperature, stirrer };
+  enum class Meaning { ph, second_ph, temperature, stirrer };
   struct Probe {
     std::size_t station;  ///< index in the config
     Meaning meaning;

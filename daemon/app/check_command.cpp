@@ -13,11 +13,6 @@
 namespace limegate::app {
 namespace {
 
-double minutes(Duration duration) {
-  return std::chrono::duration<double, std::ratio<60>>(duration).count();
-}
-double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
-
 std::string limits_of(const config::Station& station) {
   const rules::Limits& limits = station.settings.limits;
   std::string out = "  Dosing is held\n";
@@ -26,14 +21,14 @@ std::string limits_of(const config::Station& station) {
   out += fmt::format("    at pH {:.2f} until a person at the station releases it;\n",
                      limits.second_ceiling.count());
   out += fmt::format("    when pH climbed by {:.2f} or more within {:.0f} min;\n",
-                     limits.climb.count(), minutes(limits.climb_window));
+                     limits.climb.count(), in_minutes(limits.climb_window));
   out += fmt::format(
       "    when pH climbed by {:.2f} or more away from its usual course, beyond {:.2f} an hour, "
       "once a week has taught it;\n"
       "    when it goes on so by {:.2f} for {:.0f} min although the pump rests, until a person "
       "at the station releases it;\n",
       limits.unusual_climb.count(), limits.climb_allowance_per_h.count(),
-      limits.climb_goes_on.count(), minutes(limits.climb_goes_on_for));
+      limits.climb_goes_on.count(), in_minutes(limits.climb_goes_on_for));
   const auto& reference = station.settings.reference;
   out += fmt::format(
       "    when pH is {:.2f} or more above {}; each time the day's volume is eased by {:.0f} %, "
@@ -50,7 +45,14 @@ std::string limits_of(const config::Station& station) {
   out += fmt::format(
       "    without good pH and temperature readings of the last {:.0f} s, and for the first "
       "{:.0f} min after each start;\n",
-      seconds(limits.reading_age_max), minutes(limits.proven));
+      in_seconds(limits.reading_age_max), in_minutes(limits.proven));
+  if (station.settings.second_ph) {
+    out += fmt::format(
+        "    when its two pH probes differ by {:.2f} or more for {:.0f} min, or by {:.2f} at once; "
+        "of both the higher one counts;\n",
+        limits.ph_disagreement.count(), in_minutes(limits.ph_disagreement_for),
+        limits.ph_disagreement.count() * rules::kDisagreesAtOnce);
+  }
   out += fmt::format("    outside pH {:.1f} to {:.1f} and {:.0f} to {:.0f} °C;\n",
                      limits.ph_plausible_low, limits.ph_plausible_high,
                      limits.temperature_plausible_low, limits.temperature_plausible_high);
@@ -58,7 +60,7 @@ std::string limits_of(const config::Station& station) {
       "    beyond {:.1f} mL in any hour and {:.1f} mL in any 24 hours;\n"
       "    while the stirrer runs and for {:.0f} min after; when an outlet is not confirmed to be "
       "off; when the ledger can't be written.\n",
-      limits.hour.count(), limits.day.count(), minutes(limits.settle));
+      limits.hour.count(), limits.day.count(), in_minutes(limits.settle));
   return out;
 }
 
@@ -93,7 +95,7 @@ std::string spread_of(const config::Station& station) {
   const auto window = [&](double weight) { return dosing::shape_of(plan, weight).window_volume; };
   std::string out;
   if (plan.spread == dosing::Spread::night) {
-    const double length = minutes(plan.night.length()) / 60.0;
+    const double length = in_minutes(plan.night.length()) / 60.0;
     out = fmt::format(
         "  {:.0f} % of it is given from {}: {:.1f} mL in a window there, {:.1f} mL in any other.\n",
         100.0 * plan.night_share, for_people(plan.night),
@@ -127,8 +129,8 @@ std::string sentences(const config::Station& station) {
       "  The stirrer {} {:.0f} min every {:.0f} min; then the limewater settles for {:.0f} min: "
       "{:.0f} min of each cycle are clear.\n",
       station.settings.stirrer == station::StirrerKind::switched ? "runs" : "is expected to run",
-      minutes(plan.stir.run), minutes(plan.stir.every), minutes(plan.settle),
-      minutes(shape.clear_window));
+      in_minutes(plan.stir.run), in_minutes(plan.stir.every), in_minutes(plan.settle),
+      in_minutes(shape.clear_window));
   if (shape.pulses_per_window == 0) {
     return out + "  Nothing is dosed: the day's volume is zero.\n" + limits_of(station);
   }
@@ -136,8 +138,8 @@ std::string sentences(const config::Station& station) {
       "  {:.1f} mL a day = {:.1f} mL in each of {:.1f} clear windows = {} pulses of {:.2f} mL and "
       "{:.1f} s, one every {:.1f} min; {:.1f} mL in the fullest hour.\n",
       plan.day_volume.count(), shape.window_volume.count(), shape.windows_per_day,
-      shape.pulses_per_window, shape.pulse_volume.count(), seconds(shape.pulse_duration),
-      minutes(shape.slot), shape.hour_volume.count());
+      shape.pulses_per_window, shape.pulse_volume.count(), in_seconds(shape.pulse_duration),
+      in_minutes(shape.slot), shape.hour_volume.count());
   out += fmt::format(
       "  That is {:.0f} % of the evaporation, and {:.0f} mm/h upflow in the reactor (warned above "
       "{:.0f}, refused above {:.0f}).\n",
@@ -163,17 +165,17 @@ nlohmann::json json_of(const config::Station& station) {
   return {{"name", station.settings.name},
           {"simulated", !station.wiring.has_value()},
           {"day_volume_ml", plan.day_volume.count()},
-          {"clear_window_min", minutes(shape.clear_window)},
+          {"clear_window_min", in_minutes(shape.clear_window)},
           {"windows_per_day", shape.windows_per_day},
           {"pulses_per_window", shape.pulses_per_window},
           {"pulse_ml", shape.pulse_volume.count()},
-          {"pulse_s", seconds(shape.pulse_duration)},
+          {"pulse_s", in_seconds(shape.pulse_duration)},
           {"fullest_hour_ml", shape.hour_volume.count()},
           {"upflow_mm_h", dosing::upflow_of(plan).speed.count()},
           {"max_hour_ml", limits.hour.count()},
           {"max_day_ml", limits.day.count()},
           {"ph_ceiling", limits.ceiling.count()},
-          {"settle_min", minutes(limits.settle)}};
+          {"settle_min", in_minutes(limits.settle)}};
 }
 
 }  // namespace

@@ -50,6 +50,10 @@ std::string view_of(const station::Status& status) {
   std::string out = fmt::format("{}   {}\n", status.station, time_of(status.at.wall));
   out += fmt::format("  pH {}   temperature {}\n", reading_of(status.ph, "{:.2f}"),
                      reading_of(status.temperature, "{:.1f} °C"));
+  if (status.second_ph) {
+    out += fmt::format("  second pH {}; the higher one counts\n",
+                       reading_of(*status.second_ph, "{:.2f}"));
+  }
   out += status.usual_ph
              ? fmt::format("  usual at this time of day: pH {:.2f}\n", status.usual_ph->count())
              : fmt::format(

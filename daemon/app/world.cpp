@@ -139,9 +139,11 @@ void World::take(Line& line, const std::vector<ports::Sample>& samples) {
     if (probe.meaning == Meaning::stirrer) {
       shell.observe_stirrer(sample.value ? std::optional{*sample.value > 0.5} : std::nullopt);
     } else {
-      shell.observe(station::ProbeSample{
-          probe.meaning == Meaning::ph ? rules::Role::ph : rules::Role::temperature,
-          sample.value ? std::optional{*sample.value} : std::nullopt});
+      shell.observe(
+          station::ProbeSample{probe.meaning == Meaning::ph          ? rules::Role::ph
+                               : probe.meaning == Meaning::second_ph ? rules::Role::second_ph
+                                                                     : rules::Role::temperature,
+                               sample.value ? std::optional{*sample.value} : std::nullopt});
     }
   }
 }
@@ -153,6 +155,7 @@ void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
   }
   probe.fault = fault;
   const char* name = probe.meaning == Meaning::ph            ? "pH probe"
+                     : probe.meaning == Meaning::second_ph   ? "second pH probe"
                      : probe.meaning == Meaning::temperature ? "temperature probe"
                                                              : "stirrer's input";
   const std::string sentence =

@@ -58,7 +58,7 @@ class World {
   [[nodiscard]] const EventStream& events() const { return events_; }
 
  private:
-  enum class Meaning { ph, temperature, stirrer };
+  enum class Meaning { ph, second_ph, temperature, stirrer };
   struct Probe {
     std::size_t shell;
     Meaning meaning;

@@ -58,6 +58,11 @@ void World::build_simulated(const config::Station& station, const Tanks& tanks) 
                  {shell, Meaning::temperature, "simulated", std::nullopt}};
   line.all = {SimulatedBus::kPh, SimulatedBus::kTemperature};
   line.gating = {SimulatedBus::kPh};
+  if (station.settings.second_ph) {
+    line.probes.push_back({shell, Meaning::second_ph, "simulated", std::nullopt});
+    line.all.push_back(SimulatedBus::kSecondPh);
+    line.gating.push_back(SimulatedBus::kSecondPh);
+  }
   lines_.push_back(std::move(line));
 }
 

@@ -7,15 +7,11 @@
 namespace limegate::dosing {
 namespace {
 
-double minutes(Duration duration) {
-  return std::chrono::duration<double, std::ratio<60>>(duration).count();
-}
-
 /// The most pulses whose slots' middles fall into any sliding hour, over two full days of cycles.
 int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
   int most = 0;
-  const double cycle = minutes(stir.every);
-  const double slot = minutes(shape.slot);
+  const double cycle = in_minutes(stir.every);
+  const double slot = in_minutes(shape.slot);
   const auto middle = [&](int n) {
     const int window = n / shape.pulses_per_window;
     return window * cycle + (n % shape.pulses_per_window + 0.5) * slot;
@@ -37,7 +33,7 @@ int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
 PlanShape shape_of(const PlanSettings& settings, double weight) {
   PlanShape shape;
   shape.clear_window = settings.stir.every - settings.stir.run - settings.settle;
-  shape.windows_per_day = minutes(std::chrono::hours{24}) / minutes(settings.stir.every);
+  shape.windows_per_day = in_minutes(std::chrono::hours{24}) / in_minutes(settings.stir.every);
   shape.window_volume = settings.day_volume / shape.windows_per_day * weight;
   const double seconds_max = std::chrono::duration<double>(settings.pulse_duration_max).count();
   const Millilitres pulse_max =
@@ -82,7 +78,7 @@ std::optional<Instant> next_due(const PlanShape& shape, Instant open, Instant cl
 
 MillimetresPerHour mean_upflow(Millilitres volume, Duration window, Millimetres bore) {
   const double area_mm2 = std::numbers::pi / 4.0 * bore.count() * bore.count();
-  const double hours = minutes(window) / 60.0;
+  const double hours = in_minutes(window) / 60.0;
   return MillimetresPerHour{volume.count() * 1000.0 / area_mm2 / hours};
 }
 

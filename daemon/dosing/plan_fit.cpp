@@ -22,10 +22,6 @@ bool window_fits(const PlanSettings& plan, const PlanBounds& bounds, double weig
          upflow_of(plan, weight).speed <= kUpflowWarn;
 }
 
-double in_minutes(Duration duration) {
-  return std::chrono::duration<double, std::ratio<60>>(duration).count();
-}
-
 }  // namespace
 
 Upflow upflow_of(const PlanSettings& plan, double weight) {

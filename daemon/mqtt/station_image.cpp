@@ -83,6 +83,11 @@ constexpr Row kRows[] = {
      [](const Status& now) { return Payload{signal::name_of(signal::status_of(now.ph))}; }},
     {"ph", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
      [](const Status& now) { return time_of(now.ph); }},
+    {"ph", "second", "Second probe; none without one. The higher pH counts", "float", "0:14", "pH",
+     Access::shown,
+     [](const Status& now) {
+       return now.second_ph ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
+     }},
     {"ph", "usual", "Usual at this time of day; none until it is learned", "float", "0:14", "pH",
      Access::shown,
      [](const Status& now) {

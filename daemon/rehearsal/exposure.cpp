@@ -29,10 +29,6 @@ constexpr Duration kFades = 5min;
 constexpr double kNoticedMl = 2.0;
 constexpr double kNoticedG = 0.01;
 
-double minutes(Duration duration) {
-  return std::chrono::duration<double, std::ratio<60>>(duration).count();
-}
-
 using Site = ExposureWatch::Site;
 using Window = ExposureWatch::Window;
 
@@ -52,7 +48,7 @@ const Bound& bound_of(Kind kind) {
        "stir it is milk",
        2min,
        [](const Site& site, const Window& window) {
-         return site.rate.count() * minutes(window.fault.lasting);
+         return site.rate.count() * in_minutes(window.fault.lasting);
        }},
       {Kind::board_timer_fails,
        "10 s of the pump's rate a pulse, and for as long as the program was down", 2min,
@@ -70,7 +66,7 @@ const Bound& bound_of(Kind kind) {
       {Kind::siphon, "its own flow for as long as it lasts; through a stir it is milk",
        std::nullopt,
        [](const Site& /*site*/, const Window& window) {
-         return window.fault.value * minutes(window.fault.lasting);
+         return window.fault.value * in_minutes(window.fault.lasting);
        }},
       {Kind::milk, "no more water; half of the charge afloat in what was commanded", std::nullopt,
        [](const Site& /*site*/, const Window& /*window*/) { return 0.0; }},

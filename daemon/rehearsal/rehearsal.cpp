@@ -196,6 +196,9 @@ void Rehearsal::run_program() {
   shown_ = probes_.sample(active_, world_);
   program_->observe(station::ProbeSample{rules::Role::ph, shown_.ph});
   program_->observe(station::ProbeSample{rules::Role::temperature, shown_.temperature});
+  if (plan_.settings.second_ph) {
+    program_->observe(station::ProbeSample{rules::Role::second_ph, shown_.second_ph});
+  }
   observed_stirrer();
   run_posted();
   program_->step();

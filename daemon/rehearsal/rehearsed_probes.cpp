@@ -26,6 +26,8 @@ RehearsedProbes::RehearsedProbes(simulator::Tank& tank, const station::Settings&
     : tank_(tank),
       ph_digit_(settings.ph.resolution),
       temperature_digit_(settings.temperature.resolution),
+      second_ph_digit_(settings.second_ph ? std::optional{settings.second_ph->resolution}
+                                          : std::nullopt),
       random_(~seed),
       shown_ph_(tank.aquarium().ph().count()) {}
 
@@ -79,7 +81,11 @@ RehearsedProbes::Shown RehearsedProbes::sample(const ActiveFaults& faults, Durat
   if (faults.has(Kind::bus_silent) || faults.has(Kind::replies_lost)) {
     return {};
   }
-  return {with_digit(shown_ph, ph_digit_), with_digit(temperature, temperature_digit_)};
+  Shown shown{with_digit(shown_ph, ph_digit_), with_digit(temperature, temperature_digit_)};
+  if (second_ph_digit_) {
+    shown.second_ph = with_digit(tank_.sample_ph(), *second_ph_digit_);
+  }
+  return shown;
 }
 
 }  // namespace limegate::rehearsal

@@ -18,6 +18,7 @@ class RehearsedProbes {
 
   struct Shown {
     std::optional<double> ph, temperature;  ///< absent: no answer
+    std::optional<double> second_ph = {};   ///< no fault of a probe is its own
   };
   /// Once a second, `world` = true time since the start.
   [[nodiscard]] Shown sample(const ActiveFaults& faults, Duration world);
@@ -27,6 +28,7 @@ class RehearsedProbes {
 
   simulator::Tank& tank_;
   double ph_digit_, temperature_digit_;
+  std::optional<double> second_ph_digit_;  ///< absent: there is no such probe
   std::mt19937_64 random_;
   std::normal_distribution<double> normal_;
   double shown_ph_;            ///< of the last sample, for a probe that lags or is stuck

@@ -4,23 +4,35 @@
 
 #include <fmt/format.h>
 
+#include "rules/limits.h"
 #include "rules/snapshot.h"
 #include "units/visitor.h"
 
 namespace limegate::rules {
 namespace {
 
-const char* probe(Role role) { return role == Role::ph ? "the pH probe" : "the temperature probe"; }
+const char* either(Role role, const char* ph, const char* second_ph, const char* temperature) {
+  switch (role) {
+    case Role::ph:
+      return ph;
+    case Role::second_ph:
+      return second_ph;
+    case Role::temperature:
+      return temperature;
+  }
+  std::abort();
+}
+const char* probe(Role role) {
+  return either(role, "the pH probe", "the second pH probe", "the temperature probe");
+}
 const char* first_probe(Role role) {
-  return role == Role::ph ? "The pH probe" : "The temperature probe";
+  return either(role, "The pH probe", "The second pH probe", "The temperature probe");
 }
 const char* outlet(OutletRole role) { return role == OutletRole::pump ? "pump" : "stirrer"; }
-const char* either(Role role, const char* ph, const char* temperature) {
-  return role == Role::ph ? ph : temperature;
-}
 
 std::string number(Role role, double value) {
-  return role == Role::ph ? fmt::format("pH {:.2f}", value) : temperature_for_people(value);
+  return role == Role::temperature ? temperature_for_people(value)
+                                   : fmt::format("pH {:.2f}", value);
 }
 
 std::string spent(const char* when, Millilitres given, Millilitres next, Millilitres limit) {
@@ -58,19 +70,28 @@ const char* code_of(const Hold& hold) {
           [](const StirrerRunning&) { return "stirrer-running"; },
           [](const StirrerUnknown&) { return "stirrer-unknown"; },
           [](const Settling&) { return "settling"; },
-          [](const ProbeMissing& h) { return either(h.role, "ph-missing", "temperature-missing"); },
-          [](const ProbeStale& h) { return either(h.role, "ph-stale", "temperature-stale"); },
+          [](const ProbeMissing& h) {
+            return either(h.role, "ph-missing", "second-ph-missing", "temperature-missing");
+          },
+          [](const ProbeStale& h) {
+            return either(h.role, "ph-stale", "second-ph-stale", "temperature-stale");
+          },
           [](const ProbeNotANumber& h) {
-            return either(h.role, "ph-not-a-number", "temperature-not-a-number");
+            return either(h.role, "ph-not-a-number", "second-ph-not-a-number",
+                          "temperature-not-a-number");
           },
           [](const ProbeImplausible& h) {
-            return either(h.role, "ph-implausible", "temperature-implausible");
+            return either(h.role, "ph-implausible", "second-ph-implausible",
+                          "temperature-implausible");
           },
-          [](const ProbeStuck& h) { return either(h.role, "ph-stuck", "temperature-stuck"); },
+          [](const ProbeStuck& h) {
+            return either(h.role, "ph-stuck", "second-ph-stuck", "temperature-stuck");
+          },
           [](const ProbeUnsteady& h) {
-            return either(h.role, "ph-unsteady", "temperature-unsteady");
+            return either(h.role, "ph-unsteady", "second-ph-unsteady", "temperature-unsteady");
           },
           [](const ProbeDisturbed&) { return "ph-disturbed"; },
+          [](const ProbesDisagree&) { return "ph-probes-disagree"; },
           [](const NotYetProven&) { return "not-yet-proven"; },
           [](const CeilingReached&) { return "ph-ceiling"; },
           [](const SecondCeilingReached&) { return "ph-second-ceiling"; },
@@ -139,6 +160,14 @@ std::string sentence_of(const Hold& hold) {
           [](const ProbeDisturbed& h) {
             return fmt::format("The pH probe is left to calm down after a pulse or a stir: {}.",
                                for_people(h.remaining));
+          },
+          [](const ProbesDisagree& h) {
+            return fmt::format(
+                "The pH probes disagree: {:.2f} and {:.2f}; a difference below {:.2f} is allowed, "
+                "or "
+                "one below {:.2f} for less than {}. Clean and calibrate both.",
+                h.first.count(), h.second.count(), h.limit.count(),
+                h.limit.count() * kDisagreesAtOnce, for_people(h.lasting));
           },
           [](const NotYetProven& h) {
             return fmt::format(
@@ -256,7 +285,7 @@ bool needs_person(const Hold& hold) {
          std::holds_alternative<ProbeMissing>(hold) || std::holds_alternative<ProbeStale>(hold) ||
          std::holds_alternative<ProbeNotANumber>(hold) ||
          std::holds_alternative<ProbeImplausible>(hold) ||
-         std::holds_alternative<ProbeStuck>(hold) ||
+         std::holds_alternative<ProbeStuck>(hold) || std::holds_alternative<ProbesDisagree>(hold) ||
          std::holds_alternative<OutletUnconfirmed>(hold);
 }
 

@@ -10,8 +10,8 @@
 
 namespace limegate::rules {
 
-enum class Role { ph, temperature };      ///< which probe a hold speaks of
-enum class OutletRole { pump, stirrer };  ///< which outlet a hold speaks of
+enum class Role { ph, second_ph, temperature };  ///< which probe a hold speaks of
+enum class OutletRole { pump, stirrer };         ///< which outlet a hold speaks of
 
 struct StirrerRunning {};
 struct StirrerUnknown {};
@@ -43,6 +43,11 @@ struct ProbeUnsteady {
 };
 struct ProbeDisturbed {
   Duration remaining;
+};
+struct ProbesDisagree {
+  Ph first, second;
+  PhChange limit;
+  Duration lasting;
 };
 struct NotYetProven {
   Duration remaining;
@@ -96,12 +101,12 @@ struct OutletStuckOn {
 struct PumpTimerFailed {};
 
 /// One reason why dosing is held, with the values that make it so.
-using Hold =
-    std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
-                 ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
-                 NotYetProven, CeilingReached, SecondCeilingReached, Climbing, UnusualClimb,
-                 ClimbGoesOn, Risen, EffectTooLarge, HourAllowanceSpent, DayAllowanceSpent, Paused,
-                 LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
+using Hold = std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
+                          ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
+                          ProbeDisturbed, ProbesDisagree, NotYetProven, CeilingReached,
+                          SecondCeilingReached, Climbing, UnusualClimb, ClimbGoesOn, Risen,
+                          EffectTooLarge, HourAllowanceSpent, DayAllowanceSpent, Paused,
+                          LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

@@ -29,7 +29,7 @@ void judge_stirrer(Instant now, const Snapshot& known, const Limits& limits, Hol
 /// A reading that calls itself good is looked at all the same: the gate believes no label.
 void judge_good_reading(Role role, const signal::Reading& reading, const Limits& limits,
                         Holds& holds) {
-  const bool ph = role == Role::ph;
+  const bool ph = role != Role::temperature;
   const double low = ph ? limits.ph_plausible_low : limits.temperature_plausible_low;
   const double high = ph ? limits.ph_plausible_high : limits.temperature_plausible_high;
   const auto plausible = [&](double value) { return value >= low && value <= high; };
@@ -45,7 +45,7 @@ void judge_good_reading(Role role, const signal::Reading& reading, const Limits&
 }
 
 void judge_reading(Role role, const signal::Reading& reading, const Limits& limits, Holds& holds) {
-  const bool ph = role == Role::ph;
+  const bool ph = role != Role::temperature;
   switch (reading.reason) {
     case signal::Reason::none:
       if (reading.quality == signal::Quality::good) {
@@ -111,6 +111,7 @@ bool calm(Instant now, const Snapshot& known) {
 /// Clears below this part of the limit.
 constexpr double kClimbClears = 2.0 / 3.0;
 constexpr double kRiseClears = 0.75;
+constexpr double kDisagreementClears = 2.0 / 3.0;
 
 void judge_change(PhChange change, PhChange limit, PhChange clears, bool may_clear, bool& tripped) {
   if (!std::isfinite(change.count()) || !(change < limit)) {
@@ -190,6 +191,32 @@ void judge_rise(Instant now, const Snapshot& known, const Limits& limits, Judgem
   }
 }
 
+void judge_agreement(Instant now, const Snapshot& known, const Limits& limits, bool may_clear,
+                     Judgement& out) {
+  Memory& memory = out.memory;
+  const signal::Reading& second = *known.second_ph;
+  if (known.ph.quality == signal::Quality::bad || second.quality == signal::Quality::bad) {
+    memory.disagree_since.reset();
+  } else {
+    const PhChange apart{std::abs(known.ph.value - second.value)};
+    if (apart < limits.ph_disagreement) {
+      memory.disagree_since.reset();
+    } else if (!memory.disagree_since || *memory.disagree_since > now) {
+      memory.disagree_since = now;
+    }
+    if (!(apart < limits.ph_disagreement * kDisagreesAtOnce) ||
+        (memory.disagree_since && now - *memory.disagree_since >= limits.ph_disagreement_for)) {
+      memory.disagreement_tripped = true;
+    } else if (may_clear && apart < limits.ph_disagreement * kDisagreementClears) {
+      memory.disagreement_tripped = false;
+    }
+  }
+  if (memory.disagreement_tripped) {
+    out.holds.emplace_back(ProbesDisagree{Ph{known.ph.value}, Ph{second.value},
+                                          limits.ph_disagreement, limits.ph_disagreement_for});
+  }
+}
+
 void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& holds) {
   latched = latched || known == OutletKnown::stuck_on;
   if (latched) {
@@ -230,6 +257,10 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
 
 }  // namespace
 
+signal::Reading counting_ph(const Snapshot& known) {
+  return known.second_ph ? signal::higher_of(known.ph, *known.second_ph) : known.ph;
+}
+
 bool Judgement::ends_pulse() const {
   return std::any_of(holds.begin(), holds.end(),
                      [](const Hold& hold) { return reach(hold) == Reach::ends_pulse; });
@@ -255,11 +286,22 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   Judgement out{{}, memory};
   judge_stirrer(now, known, limits, out.holds);
   judge_reading(Role::ph, known.ph, limits, out.holds);
+  if (known.second_ph) {
+    judge_reading(Role::second_ph, *known.second_ph, limits, out.holds);
+  }
   judge_reading(Role::temperature, known.temperature, limits, out.holds);
-  judge_proof(now, known, limits, out);
-  judge_ph(now, known, limits, out);
-  judge_residual(now, known, limits, out);
-  judge_rise(now, known, limits, out);
+  // Beside the probes themselves, every rule goes by the one that shows more.
+  std::optional<Snapshot> of_two;
+  if (known.second_ph) {
+    of_two = known;
+    of_two->ph = counting_ph(known);
+    judge_agreement(now, known, limits, calm(now, *of_two), out);
+  }
+  const Snapshot& counting = of_two ? *of_two : known;
+  judge_proof(now, counting, limits, out);
+  judge_ph(now, counting, limits, out);
+  judge_residual(now, counting, limits, out);
+  judge_rise(now, counting, limits, out);
   judge_effect(known, limits, out);
   judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
   judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,

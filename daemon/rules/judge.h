@@ -21,6 +21,8 @@ struct Memory {
   std::optional<AtRest> climb_at_rest;
   bool climb_goes_on_latched = false;
   bool risen_tripped = false;
+  std::optional<Instant> disagree_since;
+  bool disagreement_tripped = false;
   bool effect_too_large_latched = false;
   std::optional<double> effect_seen;  ///< when it was latched
   bool second_ceiling_latched = false;

@@ -22,6 +22,9 @@ struct Limits {
   Duration climb_goes_on_for = std::chrono::minutes{15};
   /// Above the pH of undosed days at that hour; it is over below three quarters of that.
   PhChange rise{0.20};
+  /// Between two pH probes for so long; and half as much again at once.
+  PhChange ph_disagreement{0.10};
+  Duration ph_disagreement_for = std::chrono::minutes{30};
   Duration reading_age_max = std::chrono::seconds{10};
   Duration settle = std::chrono::minutes{60};
   Duration proven = std::chrono::minutes{5};
@@ -47,5 +50,8 @@ struct Limits {
   Millilitres hour;  ///< sliding hour; from the site's facts
   Millilitres day;   ///< sliding 24 h; from the site's facts
 };
+
+/// In times of the limit: probes that disagree so much hold without delay.
+constexpr double kDisagreesAtOnce = 1.5;
 
 }  // namespace limegate::rules

@@ -34,9 +34,14 @@ struct DoseEffect {
   double at_least;  ///< by its standard error
 };
 
+struct Snapshot;
+/// The pH that every rule goes by: that of the probe that shows the higher one.
+[[nodiscard]] signal::Reading counting_ph(const Snapshot& known);
+
 /// Everything the rules may look at, gathered at one moment. What is absent holds.
 struct Snapshot {
   signal::Reading ph;
+  std::optional<signal::Reading> second_ph;  ///< absent: there is no second probe
   signal::Reading temperature;
   PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
   /// Absent until the usual course is learned, and until a pulse has mixed in.

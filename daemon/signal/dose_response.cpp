@@ -13,8 +13,6 @@ constexpr int kCyclesLeast = 6;
 /// So much of a day must have been seen, or the day's own course does not add up to nothing.
 constexpr double kDayShareLeast = 0.75;
 
-double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
-
 }  // namespace
 
 bool DoseResponse::take(Instant quiet_since, Part part, Instant at, double value, double expected) {
@@ -54,7 +52,7 @@ bool DoseResponse::close() {
   }
   const bool completed = complete(mean);
   if (completed) {
-    const double pace = seconds(after_->at - before_->at) / seconds(mean.at - after_->at);
+    const double pace = in_seconds(after_->at - before_->at) / in_seconds(mean.at - after_->at);
     cycles_.push_back(
         {mean.at, (after_->value - before_->value) - pace * (mean.value - after_->value),
          (after_->expected - before_->expected) - pace * (mean.expected - after_->expected)});
@@ -69,7 +67,7 @@ bool DoseResponse::close() {
 
 std::optional<DoseResponse::Share> DoseResponse::today() const {
   const auto count = static_cast<double>(cycles_.size());
-  if (count < kCyclesLeast || count * seconds(cycle_) < kDayShareLeast * 86400.0) {
+  if (count < kCyclesLeast || count * in_seconds(cycle_) < kDayShareLeast * 86400.0) {
     return std::nullopt;
   }
   // Sums, and not the least squares of the cycles: where more is dosed at some hours than at

@@ -1,5 +1,6 @@
 #include "signal/reading.h"
 
+#include <algorithm>
 #include <cstdlib>
 
 namespace limegate::signal {
@@ -54,6 +55,26 @@ const char* name_of(Reason reason) {
       return "unsteady";
   }
   std::abort();
+}
+
+Reading higher_of(const Reading& a, const Reading& b) {
+  const bool a_bad = a.quality == Quality::bad;
+  const bool b_bad = b.quality == Quality::bad;
+  if (a_bad || b_bad) {
+    Reading usable = a_bad ? b : a;
+    usable.quality = a_bad && b_bad ? Quality::bad : Quality::uncertain;
+    return usable;
+  }
+  Reading higher = a.value < b.value ? b : a;
+  higher.newest = std::max(a.newest, b.newest);
+  higher.age = std::max(a.age, b.age);
+  if (a.quality != b.quality) {
+    const Reading& worse = a.quality == Quality::good ? b : a;
+    higher.quality = worse.quality;
+    higher.reason = worse.reason;
+    higher.lasting = worse.lasting;
+  }
+  return higher;
 }
 
 const char* name_of(ProbeStatus status) {

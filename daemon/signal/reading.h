@@ -41,6 +41,10 @@ struct Reading {
   Moment at{};         ///< when the newest sample arrived
 };
 
+/// Two probes in the same water as one reading: the higher value counts, and the higher raw one. It
+/// is no better than the worse of both; where one of them is bad, it is the other's, and uncertain.
+[[nodiscard]] Reading higher_of(const Reading& a, const Reading& b);
+
 /// NE 107 status that goes with a reading.
 [[nodiscard]] ProbeStatus status_of(const Reading& reading);
 

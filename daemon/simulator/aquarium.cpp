@@ -31,10 +31,8 @@ constexpr double kSeasonSwing = 0.15;
 /// A float switch fills up when this much is missing.
 constexpr double kTopOffFrom = 0.2;
 
-double seconds_of(Duration duration) { return std::chrono::duration<double>(duration).count(); }
-
 double hour_of_day(WallTime wall) {
-  return seconds_of(wall - std::chrono::floor<std::chrono::days>(wall)) / kHour;
+  return in_seconds(wall - std::chrono::floor<std::chrono::days>(wall)) / kHour;
 }
 
 /// One at `peak_h`, minus one twelve hours from it.
@@ -43,7 +41,7 @@ double day_wave(WallTime wall, double peak_h) {
 }
 
 double year_wave(WallTime wall) {
-  const double days = seconds_of(wall.time_since_epoch()) / 86400.0;
+  const double days = in_seconds(wall.time_since_epoch()) / 86400.0;
   return std::cos(2.0 * std::numbers::pi * (days - 15.0) / 365.25);  // heated rooms are dry
 }
 
@@ -88,7 +86,7 @@ Aquarium::Aquarium(const AquariumSettings& settings)
 }
 
 void Aquarium::advance(Moment now, Duration dt) {
-  const double seconds = seconds_of(dt);
+  const double seconds = in_seconds(dt);
   mix(seconds);
   dissolve(seconds);
   since_solved_ += dt;
@@ -96,7 +94,7 @@ void Aquarium::advance(Moment now, Duration dt) {
   if (since_solved_ < kSolveEvery) {
     return;
   }
-  const double passed = seconds_of(since_solved_);
+  const double passed = in_seconds(since_solved_);
   since_solved_ = Duration::zero();
   temperature_ =
       settings_.temperature + settings_.temperature_swing * 0.5 * day_wave(now.wall, 16.0);

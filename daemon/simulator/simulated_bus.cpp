@@ -50,8 +50,8 @@ void SimulatedBus::poll(std::vector<std::size_t> probes, PollReply reply) {
   std::vector<ports::Sample> samples;
   samples.reserve(probes.size());
   for (const std::size_t probe : probes) {
-    samples.push_back(
-        {probe, probe == kPh ? tank.sample_ph() : tank.sample_temperature(), clock_.now().mono});
+    samples.push_back({probe, probe == kTemperature ? tank.sample_temperature() : tank.sample_ph(),
+                       clock_.now().mono});
   }
   post_([samples = std::move(samples), reply = std::move(reply)] { reply(samples); });
 }

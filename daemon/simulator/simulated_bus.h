@@ -11,13 +11,15 @@
 
 namespace limegate::simulator {
 
-/// A tank behind the same ports as real parts. Probe 0 is pH, probe 1 the temperature.
+/// A tank behind the same ports as real parts. Probe 0 is pH, probe 1 the
+/// temperature, probe 2 a second pH probe.
 /// Threads: the loop thread; replies go through `post`, as those of a real bus do.
 class SimulatedBus : public ports::Bus {
  public:
   using Post = std::function<void(std::function<void()>)>;
   static constexpr std::size_t kPh = 0;
   static constexpr std::size_t kTemperature = 1;
+  static constexpr std::size_t kSecondPh = 2;
 
   /// The tank must be at `clock`'s time or before.
   SimulatedBus(const Tank& tank, const ports::Clock& clock, Post post);

@@ -25,6 +25,7 @@ struct Settings {
   std::string name;
   rules::Limits limits;
   signal::Conditioning ph;
+  std::optional<signal::Conditioning> second_ph;  ///< absent: there is no second pH probe
   signal::Conditioning temperature;
   dosing::PlanSettings plan;
   SiteWater water;

@@ -62,6 +62,8 @@ Station::Station(Settings settings, const History& history, Moment now)
       lifetime_before_boot_(history.lifetime_before_boot),
       account_(account_of(history.doses)),
       ph_(settings_.ph),
+      second_ph_(settings_.second_ph ? std::optional{signal::Conditioner{*settings_.second_ph}}
+                                     : std::nullopt),
       temperature_(settings_.temperature),
       climb_(settings_.limits.climb_window),
       course_(history.usual_course, settings_.limits.climb_allowance_per_h),
@@ -93,7 +95,12 @@ dosing::Stamp Station::stamp(Moment now) const {
 }
 
 signal::Reading Station::reading(rules::Role role, Instant now) const {
-  return role == rules::Role::ph ? ph_.reading(now) : temperature_.reading(now);
+  return role == rules::Role::temperature ? temperature_.reading(now) : counting_ph(now);
+}
+
+signal::Reading Station::counting_ph(Instant now) const {
+  return second_ph_ ? signal::higher_of(ph_.reading(now), second_ph_->reading(now))
+                    : ph_.reading(now);
 }
 
 rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
@@ -101,11 +108,14 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   rules::Snapshot known;
   known.ph = ph_.reading(now.mono);
   known.temperature = temperature_.reading(now.mono);
-  if (known.ph.quality != signal::Quality::bad) {
-    known.rise = PhChange{climb_.rise(now.mono, known.ph.value)};
-    known.residual = mixed(now.mono) ? course_.residual(now, Ph{known.ph.value}) : std::nullopt;
+  if (second_ph_) {
+    known.second_ph = second_ph_->reading(now.mono);
+  }
+  if (const signal::Reading ph = rules::counting_ph(known); ph.quality != signal::Quality::bad) {
+    known.rise = PhChange{climb_.rise(now.mono, ph.value)};
+    known.residual = mixed(now.mono) ? course_.residual(now, Ph{ph.value}) : std::nullopt;
     if (const auto reference = reference_.ph(); reference && mixed(now.mono)) {
-      known.above_reference = course_.above(now, Ph{known.ph.value}, *reference);
+      known.above_reference = course_.above(now, Ph{ph.value}, *reference);
     }
   }
   known.disturbed_until = disturbed_until_;
@@ -178,7 +188,7 @@ Effects Station::step(Moment now) {
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
   const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
   const rules::Snapshot known = snapshot(now, asked);
-  learn_from(now, known.ph, effects);
+  learn_from(now, rules::counting_ph(known), effects);
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
   note_stuck_again(now, known, effects);
   note_latches(judgement.memory, effects);
@@ -221,13 +231,20 @@ Effects Station::observe(Moment now, const Observation& observation) {
 }
 
 void Station::take(Moment now, const ProbeSample& sample, Effects& effects) {
-  signal::Conditioner& probe = sample.role == rules::Role::ph ? ph_ : temperature_;
-  if (!sample.value) {
-    probe.accept_fault();
+  signal::Conditioner* probe = sample.role == rules::Role::ph            ? &ph_
+                               : sample.role == rules::Role::temperature ? &temperature_
+                               : second_ph_                              ? &*second_ph_
+                                                                         : nullptr;
+  if (probe == nullptr) {
     return;
   }
-  probe.accept(*sample.value, now);
-  if (sample.role == rules::Role::ph && rules::raw_ph_closes(*sample.value, settings_.limits)) {
+  if (!sample.value) {
+    probe->accept_fault();
+    return;
+  }
+  probe->accept(*sample.value, now);
+  if (sample.role != rules::Role::temperature &&
+      rules::raw_ph_closes(*sample.value, settings_.limits)) {
     memory_.ceiling_tripped = true;
     pump_.stop(now.mono, effects);
   }

@@ -10,6 +10,7 @@
 #include "signal/climb.h"
 #include "signal/conditioner.h"
 #include "station/alerts.h"
+#include "station/attended.h"
 #include "station/command.h"
 #include "station/effect_check.h"
 #include "station/effects.h"
@@ -61,6 +62,7 @@ class Station {
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
   [[nodiscard]] const std::string& name() const { return settings_.name; }
+  /// Of the pH that every rule goes by, or of the temperature.
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 
  private:
@@ -72,6 +74,7 @@ class Station {
   };
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
+  [[nodiscard]] signal::Reading counting_ph(Instant now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
   [[nodiscard]] bool ph_went_wrong() const;
@@ -87,13 +90,6 @@ class Station {
   void take(Moment now, const LedgerSound& sound, Effects& effects);
   void take(Moment now, const OutletReport& report, Effects& effects);
   void take(Moment now, const Stopping& stopping, Effects& effects);
-  /// A priming or calibration run: ordinary pulses, one after the other, while the gate is open.
-  struct Attended {
-    Millilitres remaining;
-    Millilitres counted;
-    Duration ran{};
-    Instant give_up;
-  };
   [[nodiscard]] Millilitres attended_pulse() const;
   [[nodiscard]] Duration duration_of(Millilitres volume) const;
   [[nodiscard]] Answer obey(Moment now, const Pause& pause, Origin origin, Effects& effects);
@@ -127,6 +123,7 @@ class Station {
   Duration lifetime_before_boot_;
   dosing::Account account_;
   signal::Conditioner ph_;
+  std::optional<signal::Conditioner> second_ph_;
   signal::Conditioner temperature_;
   signal::Climb climb_;
   UsualCourse course_;

@@ -90,7 +90,7 @@ Answer Station::obey(Moment /*now*/, const Acknowledge& seen, Origin /*origin*/,
 Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effects& effects) {
   const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
   const rules::Snapshot known = snapshot(now, Millilitres{});
-  const signal::Reading& ph = known.ph;
+  const signal::Reading ph = rules::counting_ph(known);
   bool* latch = nullptr;
   std::string still;
   if (is(rules::SecondCeilingReached{})) {

@@ -250,8 +250,12 @@ Status Station::status(Moment now) const {
   status.usual_effect = effect_.learned() ? std::optional{effect_.usual()} : std::nullopt;
   status.usual_effect_days_to_go = effect_.days_to_go();
   status.reference = reference_.ph();
-  if (status.reference && status.ph.quality != signal::Quality::bad) {
-    status.above_reference = course_.above(now, Ph{status.ph.value}, *status.reference);
+  if (second_ph_) {
+    status.second_ph = second_ph_->reading(now.mono);
+  }
+  const signal::Reading ph = counting_ph(now.mono);
+  if (status.reference && ph.quality != signal::Quality::bad) {
+    status.above_reference = course_.above(now, Ph{ph.value}, *status.reference);
   }
   status.volume_share = reference_.share();
   status.gate_open = holds_.empty();

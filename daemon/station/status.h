@@ -28,6 +28,7 @@ struct Status {
   std::string station;
   Moment at;
   signal::Reading ph;
+  std::optional<signal::Reading> second_ph;  ///< absent: there is no second probe
   signal::Reading temperature;
   std::optional<Ph> usual_ph;  ///< at this time of day; absent until it is learned
   int usual_course_days_to_go = 0;

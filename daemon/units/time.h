@@ -13,6 +13,16 @@ using Instant = std::chrono::time_point<std::chrono::steady_clock, Duration>;
 /// age of a ledger row, where it can make an age smaller and never larger.
 using WallTime = std::chrono::time_point<std::chrono::system_clock, Duration>;
 
+/// Durations as numbers of seconds and minutes, and back: for arithmetic and for people.
+[[nodiscard]] constexpr double in_seconds(Duration duration) {
+  return std::chrono::duration<double>(duration).count();
+}
+[[nodiscard]] constexpr double in_minutes(Duration duration) { return in_seconds(duration) / 60.0; }
+[[nodiscard]] constexpr Duration seconds_of(double count) {
+  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
+}
+[[nodiscard]] constexpr Duration minutes_of(double count) { return seconds_of(60.0 * count); }
+
 /// Both clocks read at one moment.
 struct Moment {
   Instant mono;

@@ -11,8 +11,6 @@ namespace {
 
 using nlohmann::json;
 
-double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
-
 json value_of(const signal::Reading& reading) {
   const bool known = reading.reason != signal::Reason::missing && std::isfinite(reading.value);
   return known ? json(reading.value) : json(nullptr);
@@ -46,33 +44,34 @@ json json_of(const station::Status& status) {
                      {"clears", rules::name_of(held.clears)},
                      {"since", iso8601(held.since)}});
   }
-  return {
-      {"station", status.station},
-      {"ph", json_of(status.ph)},
-      {"temperature_c", json_of(status.temperature)},
-      {"usual_ph", status.usual_ph ? json(status.usual_ph->count()) : json(nullptr)},
-      {"usual_course_days_to_go", status.usual_course_days_to_go},
-      {"usual_effect", status.usual_effect ? json(*status.usual_effect) : json(nullptr)},
-      {"usual_effect_days_to_go", status.usual_effect_days_to_go},
-      {"reference_ph", status.reference ? json(status.reference->count()) : json(nullptr)},
-      {"above_reference_ph",
-       status.above_reference ? json(status.above_reference->count()) : json(nullptr)},
-      {"volume_share", status.volume_share},
-      {"gate_open", status.gate_open},
-      {"holds", std::move(holds)},
-      {"pump", station::name_of(status.pump)},
-      {"stirrer", rules::name_of(status.stirrer)},
-      {"given_hour_ml", status.given_hour.count()},
-      {"hour_limit_ml", status.hour_limit.count()},
-      {"given_day_ml", status.given_day.count()},
-      {"day_limit_ml", status.day_limit.count()},
-      {"day_volume_ml", status.day_volume.count()},
-      {"day_volume_at_station_ml", status.day_volume_at_station.count()},
-      {"pulse_ml", status.pulse_volume.count()},
-      {"next_pulse_s", status.next_pulse_in ? json(seconds(*status.next_pulse_in)) : json(nullptr)},
-      {"next_stir_s", seconds(status.next_stir_in)},
-      {"pause_s", seconds(status.pause_remaining)},
-      {"alerts", json_of(status.alerts)}};
+  return {{"station", status.station},
+          {"ph", json_of(status.ph)},
+          {"second_ph", status.second_ph ? json_of(*status.second_ph) : json(nullptr)},
+          {"temperature_c", json_of(status.temperature)},
+          {"usual_ph", status.usual_ph ? json(status.usual_ph->count()) : json(nullptr)},
+          {"usual_course_days_to_go", status.usual_course_days_to_go},
+          {"usual_effect", status.usual_effect ? json(*status.usual_effect) : json(nullptr)},
+          {"usual_effect_days_to_go", status.usual_effect_days_to_go},
+          {"reference_ph", status.reference ? json(status.reference->count()) : json(nullptr)},
+          {"above_reference_ph",
+           status.above_reference ? json(status.above_reference->count()) : json(nullptr)},
+          {"volume_share", status.volume_share},
+          {"gate_open", status.gate_open},
+          {"holds", std::move(holds)},
+          {"pump", station::name_of(status.pump)},
+          {"stirrer", rules::name_of(status.stirrer)},
+          {"given_hour_ml", status.given_hour.count()},
+          {"hour_limit_ml", status.hour_limit.count()},
+          {"given_day_ml", status.given_day.count()},
+          {"day_limit_ml", status.day_limit.count()},
+          {"day_volume_ml", status.day_volume.count()},
+          {"day_volume_at_station_ml", status.day_volume_at_station.count()},
+          {"pulse_ml", status.pulse_volume.count()},
+          {"next_pulse_s",
+           status.next_pulse_in ? json(in_seconds(*status.next_pulse_in)) : json(nullptr)},
+          {"next_stir_s", in_seconds(status.next_stir_in)},
+          {"pause_s", in_seconds(status.pause_remaining)},
+          {"alerts", json_of(status.alerts)}};
 }
 
 }  // namespace

@@ -43,6 +43,10 @@ Memory any_memory(Instant now) {
   memory.unusual_climb_tripped = one_in(6);
   memory.climb_goes_on_latched = one_in(20);
   memory.risen_tripped = one_in(10);
+  memory.disagreement_tripped = one_in(10);
+  if (one_in(3)) {
+    memory.disagree_since = now - *rc::gen::element<Duration>(-1h, 0s, 1799s, 1800s, 1h);
+  }
   memory.effect_too_large_latched = one_in(20);
   if (one_in(3)) {
     memory.climb_at_rest = Memory::AtRest{now - *rc::gen::element<Duration>(-1h, 0s, 15min, 1h),
@@ -67,6 +71,9 @@ Scene any_scene() {
   if (one_in(2)) {
     scene.known.residual = Residual{PhChange{*rc::gen::element(-0.1, 0.0, 0.05, 0.1)},
                                     PhChange{*rc::gen::element(0.0, 0.03, 0.04, 0.06, 0.1)}};
+  }
+  if (one_in(3)) {
+    scene.known.second_ph = any_reading(8.2, {8.05, 8.2, 8.3, 8.36, 8.39, 8.4, 8.45, 8.6});
   }
   if (one_in(2)) {
     scene.known.above_reference = PhChange{*rc::gen::element(-0.1, 0.1, 0.15, 0.18, 0.2, 0.3)};
@@ -120,6 +127,10 @@ std::vector<Change> tightenings() {
         s.limits.climb_goes_on_for -= std::chrono::seconds{static_cast<int>(900 * share)};
       },
       [=](Scene& s) { s.limits.rise = s.limits.rise * (1.0 - share); },
+      [=](Scene& s) { s.limits.ph_disagreement = s.limits.ph_disagreement * (1.0 - share); },
+      [=](Scene& s) {
+        s.limits.ph_disagreement_for -= std::chrono::seconds{static_cast<int>(1800 * share)};
+      },
       [=](Scene& s) { less(s.limits.effect_too_large, 1.7); },
       [=](Scene& s) { less(s.limits.effect_surely_large, 1.3); },
       [=](Scene& s) { s.limits.hour_rise = s.limits.hour_rise * (1.0 - share); },
@@ -141,9 +152,19 @@ std::vector<Change> unfavourable_facts() {
   return {
       [=](Scene& s) { spoil(s.known.ph); },
       [=](Scene& s) { spoil(s.known.temperature); },
+      [=](Scene& s) {
+        s.known.second_ph = s.known.second_ph.value_or(s.known.ph);
+        spoil(*s.known.second_ph);
+      },
       [=](Scene& s) { s.known.ph.age += longer; },
       [=](Scene& s) { s.known.temperature.age += longer; },
-      [=](Scene& s) { s.known.ph.value += 0.001 + 0.01 * more; },
+      [=](Scene& s) {
+        // Of both: one alone may come to agree with the other.
+        s.known.ph.value += 0.001 + 0.01 * more;
+        if (s.known.second_ph) {
+          s.known.second_ph->value += 0.001 + 0.01 * more;
+        }
+      },
       [=](Scene& s) { s.known.rise += PhChange{more}; },
       [=](Scene& s) {
         // That none is known is no less unfavourable to what was tripped.
@@ -213,6 +234,14 @@ RC_GTEST_PROP(Withhold, not_a_number_anywhere_never_opens, ()) {
   const std::vector<Change> spoilers{
       [](Scene& s) { s.known.ph.value = kNan; },
       [](Scene& s) { s.known.ph.newest = kNan; },
+      [](Scene& s) {
+        s.known.second_ph = s.known.ph;
+        s.known.second_ph->value = kNan;
+      },
+      [](Scene& s) {
+        s.known.second_ph = s.known.ph;
+        s.known.second_ph->newest = kNan;
+      },
       [](Scene& s) { s.known.temperature.value = kNan; },
       [](Scene& s) { s.known.temperature.newest = kNan; },
       [](Scene& s) { s.known.rise = PhChange{kNan}; },
