@@ -166,9 +166,13 @@ void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Ju
     memory.climb_at_rest.reset();
   } else if (known.residual && !memory.climb_at_rest) {
     memory.climb_at_rest = {now, known.residual->value};
-  } else if (known.residual && now - memory.climb_at_rest->since >= limits.climb_goes_on_for &&
-             !(known.residual->value - memory.climb_at_rest->residual < limits.climb_goes_on)) {
-    memory.climb_goes_on_latched = true;
+  } else if (known.residual) {
+    Memory::AtRest& rest = *memory.climb_at_rest;
+    rest.lowest = std::min(rest.lowest, known.residual->value);
+    if (now - rest.since >= limits.climb_goes_on_for &&
+        !(known.residual->value - rest.lowest < limits.climb_goes_on)) {
+      memory.climb_goes_on_latched = true;
+    }
   }
   if (memory.unusual_climb_tripped) {
     out.holds.emplace_back(

@@ -13,10 +13,11 @@ struct Memory {
   bool ceiling_tripped = false;
   bool climb_tripped = false;
   bool unusual_climb_tripped = false;
-  /// An unusual climb while the pump rests: since when, and from where.
+  /// An unusual climb while the pump rests: since when, and the lowest that was left of pH since.
+  /// So a limit that trips earlier never latches later.
   struct AtRest {
     Instant since;
-    PhChange residual;
+    PhChange lowest;
   };
   std::optional<AtRest> climb_at_rest;
   bool climb_goes_on_latched = false;

@@ -118,7 +118,11 @@ TEST(Residual, a_climb_at_rest_is_counted_from_when_both_began) {
   scene.memory = scene.judged().memory;
   ASSERT_TRUE(scene.memory.climb_at_rest);
   EXPECT_EQ(scene.memory.climb_at_rest->since, scene.now);
-  EXPECT_EQ(scene.memory.climb_at_rest->residual, PhChange{0.02});
+  EXPECT_EQ(scene.memory.climb_at_rest->lowest, PhChange{0.02});
+  // A limit that trips earlier must not latch later: the lowest value since counts.
+  scene.known.residual->value = PhChange{-0.01};
+  scene.memory = scene.judged().memory;
+  EXPECT_EQ(scene.memory.climb_at_rest->lowest, PhChange{-0.01});
   scene.known.residual.reset();
   EXPECT_TRUE(scene.judged().memory.climb_at_rest) << "a gap of the probe is no end";
   scene.known.pump_flow = Snapshot::PumpFlow::possible;
