@@ -8,6 +8,7 @@
 #include <rapidcheck/gtest.h>
 
 #include "rules/row.h"
+#include "rules/tightenings.h"
 
 namespace limegate::rules {
 namespace {
@@ -103,40 +104,13 @@ Scene any_scene() {
 
 using Change = std::function<void(Scene&)>;
 
-/// Each makes one limit tighter by a random share of what is left to tighten.
 std::vector<Change> tightenings() {
   const double share = *rc::gen::element(0.001, 0.1, 0.5, 1.0);
-  const auto less = [share](double& limit, double span) { limit -= share * span; };
-  return {
-      [=](Scene& s) { s.limits.ceiling = s.limits.ceiling - PhChange{0.4 * share}; },
-      [=](Scene& s) { s.limits.ceiling_resume = s.limits.ceiling_resume - PhChange{0.4 * share}; },
-      [=](Scene& s) { s.limits.second_ceiling = s.limits.second_ceiling - PhChange{0.4 * share}; },
-      [=](Scene& s) { s.limits.climb = s.limits.climb * (1.0 - share); },
-      [=](Scene& s) {
-        s.limits.reading_age_max -= std::chrono::milliseconds{static_cast<int>(10000 * share)};
-      },
-      [=](Scene& s) { s.limits.settle += std::chrono::minutes{static_cast<int>(600 * share)}; },
-      [=](Scene& s) { s.limits.proven += std::chrono::seconds{static_cast<int>(600 * share)}; },
-      [=](Scene& s) { s.limits.ph_plausible_low += share; },
-      [=](Scene& s) { less(s.limits.ph_plausible_high, 0.9); },
-      [=](Scene& s) { s.limits.temperature_plausible_low += 13 * share; },
-      [=](Scene& s) { less(s.limits.temperature_plausible_high, 13.0); },
-      [=](Scene& s) { s.limits.unusual_climb = s.limits.unusual_climb * (1.0 - share); },
-      [=](Scene& s) { s.limits.climb_goes_on = s.limits.climb_goes_on * (1.0 - share); },
-      [=](Scene& s) {
-        s.limits.climb_goes_on_for -= std::chrono::seconds{static_cast<int>(900 * share)};
-      },
-      [=](Scene& s) { s.limits.rise = s.limits.rise * (1.0 - share); },
-      [=](Scene& s) { s.limits.ph_disagreement = s.limits.ph_disagreement * (1.0 - share); },
-      [=](Scene& s) {
-        s.limits.ph_disagreement_for -= std::chrono::seconds{static_cast<int>(1800 * share)};
-      },
-      [=](Scene& s) { less(s.limits.effect_too_large, 1.7); },
-      [=](Scene& s) { less(s.limits.effect_surely_large, 1.3); },
-      [=](Scene& s) { s.limits.hour_rise = s.limits.hour_rise * (1.0 - share); },
-      [=](Scene& s) { s.limits.hour = s.limits.hour * (1.0 - share); },
-      [=](Scene& s) { s.limits.day = s.limits.day * (1.0 - share); },
-  };
+  std::vector<Change> changes;
+  for (const Tightening& tightening : kTightenings) {
+    changes.emplace_back([=](Scene& s) { tightening.apply(s.limits, share); });
+  }
+  return changes;
 }
 
 /// Each adds one fact that speaks against dosing.
