@@ -1,6 +1,7 @@
 #include "dosing/plan_fit.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include <fmt/format.h>
 
@@ -15,19 +16,34 @@ Duration needed_slot(const PlanShape& shape, const PlanBounds& bounds) {
                   shape.pulse_duration + bounds.undisturbed);
 }
 
-bool window_fits(const PlanSettings& plan, const PlanBounds& bounds, double weight) {
+MillimetresPerHour upflow_speed(const PlanShape& shape, const PlanSettings& plan) {
+  return mean_upflow(shape.window_volume, shape.clear_window, plan.reactor_bore);
+}
+
+bool window_fits(const PlanSettings& plan, const PlanBounds& bounds, double weight,
+                 MillimetresPerHour upflow) {
   const PlanShape shape = shape_of(plan, weight);
   return shape.pulses_per_window > 0 && shape.slot >= needed_slot(shape, bounds) &&
-         shape.hour_volume <= bounds.hour + kRounding &&
-         upflow_of(plan, weight).speed <= kUpflowWarn;
+         shape.hour_volume <= bounds.hour + kRounding && upflow_speed(shape, plan) <= upflow;
+}
+
+/// The largest volume of a day, in whole tenths of a millilitre, that fits where this one does not.
+Millilitres fitting_day(const PlanSettings& plan, const PlanBounds& bounds, double weight) {
+  PlanSettings tried = plan;
+  double fits = 0.0;
+  double too_much = plan.day_volume.count();
+  while (too_much - fits > 0.05) {
+    tried.day_volume = Millilitres{(fits + too_much) / 2.0};
+    (window_fits(tried, bounds, weight, kUpflowBound) ? fits : too_much) = tried.day_volume.count();
+  }
+  return Millilitres{std::floor(std::min(fits, bounds.day.count()) * 10.0) / 10.0};
 }
 
 }  // namespace
 
 Upflow upflow_of(const PlanSettings& plan, double weight) {
   const PlanShape shape = shape_of(plan, weight);
-  const MillimetresPerHour speed =
-      mean_upflow(shape.window_volume, shape.clear_window, plan.reactor_bore);
+  const MillimetresPerHour speed = upflow_speed(shape, plan);
   return {speed, fmt::format("{:.1f} mL within {:.0f} min through a bore of {:.0f} mm rise {:.0f} "
                              "mm/h",
                              shape.window_volume.count(), in_minutes(shape.clear_window),
@@ -46,7 +62,7 @@ double most_weight(const PlanSettings& plan, const PlanBounds& bounds) {
   // To a thousandth of the even share.
   while (too_much - fits > 0.001) {
     const double weight = (fits + too_much) / 2.0;
-    (window_fits(plan, bounds, weight) ? fits : too_much) = weight;
+    (window_fits(plan, bounds, weight, kUpflowWarn) ? fits : too_much) = weight;
   }
   return fits;
 }
@@ -62,32 +78,39 @@ std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBound
     return {};
   }
   if (shape.clear_window <= Duration::zero()) {
-    return {cycle + ": nothing is left to dose in; stir less often"};
+    return {cycle + fmt::format(": nothing is left to dose in; stir every {:.0f} min at most, and "
+                                "half an hour of each is left",
+                                in_minutes(plan.stir.run + plan.settle) + 30.0)};
   }
   std::vector<std::string> objections;
+  const auto nearest = [&] {
+    return fmt::format("give at most {:.1f} mL a day", fitting_day(plan, bounds, fullest).count());
+  };
   const Duration needed = needed_slot(shape, bounds);
   if (shape.slot < needed) {
     objections.push_back(fmt::format(
         "the plan can't fit: {}; {} pulses of {:.1f} mL and {:.0f} s leave {:.0f} s for each, and "
-        "each needs {:.0f} s. Give fewer or shorter pulses, a smaller volume, or a faster pump",
+        "each needs {:.0f} s. Allow larger pulses, use a faster pump, or {}",
         cycle, shape.pulses_per_window, shape.pulse_volume.count(),
-        in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60,
-        in_minutes(needed) * 60));
+        in_minutes(shape.pulse_duration) * 60, in_minutes(shape.slot) * 60, in_minutes(needed) * 60,
+        nearest()));
   }
   if (shape.hour_volume > bounds.hour + kRounding) {
     objections.push_back(fmt::format(
-        "the plan can't fit: {}; {:.1f} mL fall into one hour, and max_hour_ml is {:.1f}", cycle,
-        shape.hour_volume.count(), bounds.hour.count()));
+        "the plan can't fit: {}; {:.1f} mL fall into one hour, and max_hour_ml is {:.1f}: {}",
+        cycle, shape.hour_volume.count(), bounds.hour.count(), nearest()));
   }
   if (plan.day_volume > bounds.day + kRounding) {
-    objections.push_back(fmt::format("day_volume_ml {:.1f} is above max_day_ml {:.1f}",
-                                     plan.day_volume.count(), bounds.day.count()));
+    objections.push_back(fmt::format("day_volume_ml {:.1f} is above max_day_ml {:.1f}: {}",
+                                     plan.day_volume.count(), bounds.day.count(), nearest()));
   }
   if (const Upflow upflow = upflow_of(plan, fullest); !(upflow.speed <= kUpflowBound)) {
-    objections.push_back(upflow.arithmetic +
-                         fmt::format("; {:.0f} mm/h lift the bed. Give less, or use a wider "
-                                     "reactor",
-                                     kUpflowBound.count()));
+    objections.push_back(
+        upflow.arithmetic +
+        fmt::format("; {:.0f} mm/h lift the bed: {}, or use a reactor of {:.0f} "
+                    "mm",
+                    kUpflowBound.count(), nearest(),
+                    std::ceil(plan.reactor_bore.count() * std::sqrt(upflow.speed / kUpflowBound))));
   }
   return objections;
 }

@@ -178,6 +178,45 @@ TEST(MostWeight, is_what_the_hour_the_slots_and_the_reactor_bear) {
   EXPECT_NEAR(most_weight(slow, roomy), 4.5, 0.01);
 }
 
+/// What an objection names as the nearest fix fits, and a millilitre more does not.
+void expect_nearest(const PlanSettings& asked, const PlanBounds& bounds, const std::string& why) {
+  const auto objections = objections_to(asked, bounds);
+  ASSERT_FALSE(objections.empty());
+  EXPECT_NE(objections[0].find(why), std::string::npos) << objections[0];
+  const std::string words = "give at most ";
+  const auto at = objections[0].find(words);
+  ASSERT_NE(at, std::string::npos) << objections[0];
+  PlanSettings nearest = asked;
+  nearest.day_volume = Millilitres{std::stod(objections[0].substr(at + words.size()))};
+  EXPECT_GT(nearest.day_volume.count(), 0.0);
+  EXPECT_TRUE(objections_to(nearest, bounds).empty()) << objections[0];
+  nearest.day_volume += Millilitres{1.0};
+  EXPECT_FALSE(objections_to(nearest, bounds).empty()) << objections[0];
+}
+
+TEST(Objections, name_the_nearest_volume_that_fits) {
+  const PlanBounds roomy{Millilitres{1e6}, Millilitres{1e6}};
+  PlanSettings asked = plan();
+  expect_nearest(asked, {Millilitres{70.0}, Millilitres{1e6}}, "fall into one hour");
+  expect_nearest(asked, {Millilitres{1e6}, Millilitres{900.0}}, "above max_day_ml");
+  asked.spread = Spread::night;
+  expect_nearest(asked, {Millilitres{120.0}, Millilitres{1e6}}, "fall into one hour");
+  asked = plan();
+  asked.pulse_max = Millilitres{1.0};
+  expect_nearest(asked, roomy, "leave");
+  asked = plan();
+  asked.reactor_bore = Millimetres{20.0};
+  expect_nearest(asked, roomy, "lift the bed");
+}
+
+TEST(Objections, name_a_reactor_that_is_wide_enough) {
+  PlanSettings asked = plan();
+  asked.reactor_bore = Millimetres{20.0};
+  const auto objections = objections_to(asked, {Millilitres{1e6}, Millilitres{1e6}});
+  // 80 mL in 45 min: 106.7 cm³/h over 270 mm/h is 3.95 cm², a bore of 22.4 mm.
+  EXPECT_NE(objections.at(0).find("a reactor of 23 mm"), std::string::npos) << objections[0];
+}
+
 TEST(NightPlan, is_judged_by_its_fullest_window) {
   PlanSettings night = plan();
   night.spread = Spread::night;  // 70 % within 10 h: 1.68 times 80 mL = 134.4
