@@ -85,7 +85,7 @@ json data_of(const config::Station& station, const rehearsal::Rehearsal::Plan& p
   };
   strip("stirrer runs", [](const auto& point) { return static_cast<double>(point.stirred_s); });
   for (std::size_t code = 0; code < trace.codes().size(); ++code) {
-    strip(std::string{"held: "} + trace.codes()[code],
+    strip("held: " + trace.codes()[code],
           [code](const auto& point) { return static_cast<double>(point.held_s[code]); });
   }
   json faults = json::array();

@@ -261,7 +261,7 @@ void Rehearsal::watch() {
                       program_ ? &program_->core().holds() : nullptr});
   if (program_) {
     for (const rules::Hold& hold : program_->core().holds()) {
-      held_[rules::code_of(hold)] += 1s;
+      outcome_.held[rules::code_of(hold)] += 1s;
     }
   }
 }
@@ -297,9 +297,6 @@ void Rehearsal::finish() {
   outcome_.alkalinity_end = dkh_of(tank_);
   outcome_.longest_silence = oracle_.longest_pause();
   outcome_.exposures = exposure_.exposures();
-  for (const auto& [code, lasting] : held_) {
-    outcome_.held[code] += lasting;
-  }
   if (flow_unexplained_ml_ > kUnexplainedMl) {
     oracle_.broken("limewater flowed beyond all commands, and no fault explains it");
   }

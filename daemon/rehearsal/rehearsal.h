@@ -145,8 +145,7 @@ class Rehearsal {
   double delivered_before_ = 0, carried_before_ = 0;
   Millilitres flowed_;  ///< truly, in this second
   double flow_unexplained_ml_ = 0;
-  std::deque<double> half_hour_;          ///< true pH each minute
-  std::map<const char*, Duration> held_;  ///< by code, which is a constant
+  std::deque<double> half_hour_;  ///< true pH each minute
   std::int64_t counted_pulse_ = 0;
   Millilitres counted_of_pulse_;
   Outcome outcome_;

@@ -17,13 +17,13 @@ void widen(Trace::Point& point, double ph, const std::optional<double>& shown_lo
 
 }  // namespace
 
-std::size_t Trace::index_of(const char* code) {
+std::size_t Trace::index_of(const std::string& code) {
   const auto known = std::find(codes_.begin(), codes_.end(), code);
   if (known == codes_.end() && codes_.size() < kHoldsMax) {
     codes_.push_back(code);
     return codes_.size() - 1;
   }
-  // There are fewer codes than places; should that change, the last one takes the rest.
+  // There are places for all but those of very many rules of the owner's; the last takes the rest.
   return std::min(static_cast<std::size_t>(known - codes_.begin()), kHoldsMax - 1);
 }
 

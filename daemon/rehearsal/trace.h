@@ -3,6 +3,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "rules/hold.h"
@@ -16,7 +17,7 @@ namespace limegate::rehearsal {
 class Trace {
  public:
   static constexpr std::size_t kPointsMax = 2000;
-  static constexpr std::size_t kHoldsMax = 32;
+  static constexpr std::size_t kHoldsMax = 64;
 
   struct Point {
     double ph_low = 14, ph_high = 0;              ///< true, at the probe
@@ -40,16 +41,16 @@ class Trace {
   /// How long a point is; the last one may be shorter.
   [[nodiscard]] std::chrono::seconds step() const { return step_; }
   /// Codes of the holds that stood.
-  [[nodiscard]] const std::vector<const char*>& codes() const { return codes_; }
+  [[nodiscard]] const std::vector<std::string>& codes() const { return codes_; }
 
  private:
-  [[nodiscard]] std::size_t index_of(const char* code);
+  [[nodiscard]] std::size_t index_of(const std::string& code);
   void halve();
 
   std::chrono::seconds step_{60};
   std::int64_t filled_s_ = 0;  ///< of the last point
   std::vector<Point> points_;
-  std::vector<const char*> codes_;
+  std::vector<std::string> codes_;
 };
 
 }  // namespace limegate::rehearsal

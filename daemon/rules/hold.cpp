@@ -64,8 +64,10 @@ std::string volume_for_people(Millilitres volume) {
 
 std::string temperature_for_people(double celsius) { return fmt::format("{:.1f} °C", celsius); }
 
-const char* code_of(const Hold& hold) {
-  return std::visit(
+std::string owner_code(const std::string& rule) { return "rule-" + rule; }
+
+std::string code_of(const Hold& hold) {
+  return std::visit<std::string>(
       Visitor{
           [](const StirrerRunning&) { return "stirrer-running"; },
           [](const StirrerUnknown&) { return "stirrer-unknown"; },
@@ -111,6 +113,9 @@ const char* code_of(const Hold& hold) {
             return h.role == OutletRole::pump ? "pump-stuck-on" : "stirrer-stuck-on";
           },
           [](const PumpTimerFailed&) { return "pump-timer-failed"; },
+          [](const OwnerHold& h) {
+            return owner_code(h.rule) + (h.why == OwnerHold::Why::unknown ? "-unknown" : "");
+          },
       },
       hold);
 }
@@ -252,11 +257,15 @@ std::string sentence_of(const Hold& hold) {
                 "computer died. Mend or replace the board; a person at the station must release "
                 "this hold."};
           },
+          [](const OwnerHold& h) { return h.sentence; },
       },
       hold);
 }
 
 Clears clears(const Hold& hold) {
+  if (const auto* own = std::get_if<OwnerHold>(&hold)) {
+    return own->why == OwnerHold::Why::latched ? Clears::by_person : Clears::by_itself;
+  }
   const bool person =
       std::holds_alternative<SecondCeilingReached>(hold) ||
       std::holds_alternative<ClimbGoesOn>(hold) || std::holds_alternative<EffectTooLarge>(hold) ||
@@ -281,6 +290,9 @@ const char* name_of(Clears clears) {
 }
 
 bool needs_person(const Hold& hold) {
+  if (const auto* own = std::get_if<OwnerHold>(&hold)) {
+    return own->why == OwnerHold::Why::unknown;
+  }
   return std::holds_alternative<StirrerUnknown>(hold) ||
          std::holds_alternative<ProbeMissing>(hold) || std::holds_alternative<ProbeStale>(hold) ||
          std::holds_alternative<ProbeNotANumber>(hold) ||

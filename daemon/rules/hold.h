@@ -100,13 +100,21 @@ struct OutletStuckOn {
 
 struct PumpTimerFailed {};
 
+/// A rule of the owner's own (rules/owner_rule.h).
+struct OwnerHold {
+  std::string rule;  ///< its name
+  std::string sentence;
+  enum class Why { met, unknown, latched } why;
+};
+
 /// One reason why dosing is held, with the values that make it so.
-using Hold = std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
-                          ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
-                          ProbeDisturbed, ProbesDisagree, NotYetProven, CeilingReached,
-                          SecondCeilingReached, Climbing, UnusualClimb, ClimbGoesOn, Risen,
-                          EffectTooLarge, HourAllowanceSpent, DayAllowanceSpent, Paused,
-                          LedgerNotWritable, OutletUnconfirmed, OutletStuckOn, PumpTimerFailed>;
+using Hold =
+    std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
+                 ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
+                 ProbesDisagree, NotYetProven, CeilingReached, SecondCeilingReached, Climbing,
+                 UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge, HourAllowanceSpent,
+                 DayAllowanceSpent, Paused, LedgerNotWritable, OutletUnconfirmed, OutletStuckOn,
+                 PumpTimerFailed, OwnerHold>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };
@@ -116,7 +124,9 @@ enum class Clears { by_itself, by_person };
 enum class Reach { ends_pulse, before_pulse };
 
 /// A stable name for records, topics and scripts, e.g. "ph-stale". Lower case, digits, hyphens.
-[[nodiscard]] const char* code_of(const Hold& hold);
+[[nodiscard]] std::string code_of(const Hold& hold);
+/// Of a hold by this owner's rule, and of an alert.
+[[nodiscard]] std::string owner_code(const std::string& rule);
 /// One sentence for people, with the numbers. Sentences may change; codes may not.
 [[nodiscard]] std::string sentence_of(const Hold& hold);
 [[nodiscard]] Clears clears(const Hold& hold);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -18,6 +19,12 @@ struct ProbeSample {
 /// The input that observes a stirrer on its own timer answered, or did not.
 struct StirrerSample {
   std::optional<bool> running;
+};
+/// An input of the owner's rules answered (in its unit; 0 or 1 of a digital one), or did not. What
+/// is not a number is an answer that makes no sense.
+struct InputSample {
+  std::size_t input;  ///< index in the rulebook; the station's own probes never come this way
+  std::optional<double> value;
 };
 struct PulseDurable {
   std::int64_t id;
@@ -47,7 +54,7 @@ struct OutletReport {
 /// The daemon is about to end: no pulse begins, and one that runs is ended.
 struct Stopping {};
 
-using Observation = std::variant<ProbeSample, StirrerSample, PulseDurable, StirDurable, LedgerFault,
-                                 LedgerSound, OutletReport, Stopping>;
+using Observation = std::variant<ProbeSample, StirrerSample, InputSample, PulseDurable, StirDurable,
+                                 LedgerFault, LedgerSound, OutletReport, Stopping>;
 
 }  // namespace limegate::station

@@ -7,6 +7,7 @@
 
 #include "dosing/plan_fit.h"
 #include "rules/limits.h"
+#include "rules/owner_rule.h"
 #include "signal/conditioner.h"
 #include "station/water_response.h"
 #include "units/quantities.h"
@@ -34,6 +35,7 @@ struct Settings {
   /// it begins with the plan's.
   std::optional<Millilitres> begins_with;
   StirrerKind stirrer = StirrerKind::switched;
+  rules::OwnerRulebook owner;
 };
 
 /// The most that one attended run may give: within its volume, and within its time.

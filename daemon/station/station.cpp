@@ -74,6 +74,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
+      owner_(settings_.owner, history.latches, now.mono),
       last_dosed_(dosed_at(history, now.mono)),
       limewater_since_(limewater_since(history, now.mono)),
       shortfall_checked_(now.mono) {
@@ -190,6 +191,7 @@ Effects Station::step(Moment now) {
   const rules::Snapshot known = snapshot(now, asked);
   learn_from(now, rules::counting_ph(known), effects);
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
+  owner_.step(now, known, judgement.holds, effects);
   note_stuck_again(now, known, effects);
   note_latches(judgement.memory, effects);
   memory_ = judgement.memory;
@@ -253,6 +255,12 @@ void Station::take(Moment now, const ProbeSample& sample, Effects& effects) {
 void Station::take(Moment now, const StirrerSample& sample, Effects& effects) {
   stir_.take(now.mono, stamp(now), sample, effects);
   if (sample.running.value_or(false)) {
+    pump_.stop(now.mono, effects);
+  }
+}
+
+void Station::take(Moment now, const InputSample& sample, Effects& effects) {
+  if (owner_.take(now, sample)) {
     pump_.stop(now.mono, effects);
   }
 }

@@ -16,6 +16,7 @@
 #include "station/effects.h"
 #include "station/history.h"
 #include "station/observation.h"
+#include "station/owner_rules.h"
 #include "station/pump_duty.h"
 #include "station/reference.h"
 #include "station/settings.h"
@@ -67,7 +68,7 @@ class Station {
 
  private:
   struct Standing {
-    const char* code;
+    std::string code;
     Moment since;
     enum class Told { no, yes } told = Told::no;  ///< that it needs a person
     friend bool operator==(const Standing& a, const Standing& b) { return a.code == b.code; }
@@ -84,6 +85,7 @@ class Station {
   void shape_for(const StirDuty::Window& window, Moment now);
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
+  void take(Moment now, const InputSample& sample, Effects& effects);
   void take(Moment now, const PulseDurable& durable, Effects& effects);
   void take(Moment now, const StirDurable& durable, Effects& effects);
   void take(Moment now, const LedgerFault& fault, Effects& effects);
@@ -133,6 +135,7 @@ class Station {
   PumpDuty pump_;
   StirDuty stir_;
   rules::Memory memory_;
+  OwnerRules owner_;
   rules::Holds holds_;
   std::vector<Standing> standing_;
   std::optional<std::string> ledger_fault_;

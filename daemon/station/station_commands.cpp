@@ -88,6 +88,9 @@ Answer Station::obey(Moment /*now*/, const Acknowledge& seen, Origin /*origin*/,
 }
 
 Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effects& effects) {
+  if (auto answer = owner_.release(release.hold, effects)) {
+    return *std::move(answer);
+  }
   const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
   const rules::Snapshot known = snapshot(now, Millilitres{});
   const signal::Reading ph = rules::counting_ph(known);
@@ -241,8 +244,8 @@ Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effe
   if (attended_ || pump_.phase() != PumpDuty::Phase::resting) {
     return refused("The pump is busy. Try again when it rests.");
   }
-  const rules::Holds holds =
-      rules::judge(now.mono, snapshot(now, run.volume), limits, memory_).holds;
+  rules::Holds holds = rules::judge(now.mono, snapshot(now, run.volume), limits, memory_).holds;
+  holds.insert(holds.end(), owner_.holds().begin(), owner_.holds().end());
   if (!std::all_of(holds.begin(), holds.end(), passing)) {
     return refused("Held, and no command passes a hold:" + sentences_of(holds));
   }

@@ -18,8 +18,8 @@ constexpr std::array<Duration, 4> kSilenceAlerts{6h, 12h, 24h, 48h};
 constexpr Duration kLongHold = 10min;
 
 /// A hold that comes with every pulse is shown while it lasts, and is no event.
-bool routine(const char* code) {
-  static const char* const disturbed = rules::code_of(rules::ProbeDisturbed{});
+bool routine(const std::string& code) {
+  static const std::string disturbed = rules::code_of(rules::ProbeDisturbed{});
   return code == disturbed;
 }
 
@@ -86,9 +86,9 @@ void Station::note_changes(Moment now, const rules::Judgement& judgement, Effect
       standing.push_back(old == standing_.end() ? fresh : *old);
       if (old == standing_.end() && !routine(fresh.code)) {
         const bool person = rules::clears(hold) == rules::Clears::by_person;
-        effects.emplace_back(Raise{{now.wall, person ? Severity::alert : Severity::info,
-                                    std::string{"held-"} + fresh.code, rules::sentence_of(hold),
-                                    person ? fresh.code : ""}});
+        effects.emplace_back(
+            Raise{{now.wall, person ? Severity::alert : Severity::info, "held-" + fresh.code,
+                   rules::sentence_of(hold), person ? fresh.code : ""}});
       }
     }
     for (const Standing& old : standing_) {
@@ -96,8 +96,8 @@ void Station::note_changes(Moment now, const rules::Judgement& judgement, Effect
           !routine(old.code)) {
         effects.emplace_back(Raise{{now.wall,
                                     Severity::info,
-                                    std::string{"cleared-"} + old.code,
-                                    std::string{"No longer held: "} + old.code + ".",
+                                    "cleared-" + old.code,
+                                    "No longer held: " + old.code + ".",
                                     {},
                                     old.code}});
       }
@@ -113,9 +113,8 @@ void Station::note_stuck_again(Moment now, const rules::Snapshot& known, Effects
     const bool was = std::exchange(reads_on, outlet == rules::OutletKnown::stuck_on);
     if (reads_on && !was && latched) {
       const rules::OutletStuckOn hold{role};
-      effects.emplace_back(
-          Raise{{now.wall, Severity::alert, std::string{"again-"} + rules::code_of(hold),
-                 rules::sentence_of(hold), rules::code_of(hold)}});
+      effects.emplace_back(Raise{{now.wall, Severity::alert, "again-" + rules::code_of(hold),
+                                  rules::sentence_of(hold), rules::code_of(hold)}});
     }
   };
   note(known.pump_outlet, memory_.pump_stuck_latched, pump_reads_on_, rules::OutletRole::pump);
@@ -147,7 +146,9 @@ void Station::note_silence(Moment now, Effects& effects) {
       "No limewater was dosed for " + rules::for_people(kSilenceAlerts[silence_alerts_]) + ".";
   // Also what would hold a pulse that is not due just now.
   const rules::Snapshot known = snapshot(now, shape_.pulse_volume);
-  for (const rules::Hold& hold : rules::judge(now.mono, known, settings_.limits, memory_).holds) {
+  rules::Holds holds = rules::judge(now.mono, known, settings_.limits, memory_).holds;
+  holds.insert(holds.end(), owner_.holds().begin(), owner_.holds().end());
+  for (const rules::Hold& hold : holds) {
     sentence += " " + rules::sentence_of(hold);
   }
   if (shape_.pulses_per_window == 0) {
@@ -207,7 +208,7 @@ void Station::note_long_holds(Moment now, Effects& effects) {
     if (standing.told == Standing::Told::no && rules::needs_person(holds_[i]) &&
         now.mono - standing.since.mono >= kLongHold) {
       standing.told = Standing::Told::yes;
-      effects.emplace_back(Raise{{now.wall, Severity::alert, std::string{"long-"} + standing.code,
+      effects.emplace_back(Raise{{now.wall, Severity::alert, "long-" + standing.code,
                                   "Dosing has been held for " + rules::for_people(kLongHold) +
                                       ". " + rules::sentence_of(holds_[i]),
                                   standing.code}});

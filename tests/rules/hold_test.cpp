@@ -90,6 +90,9 @@ const Case kCases[] = {
      {"stirrer", "release"},
      Clears::by_person},
     {"pump-timer-failed", PumpTimerFailed{}, {"timer", "release"}, Clears::by_person},
+    {"rule-feeding", OwnerHold{"feeding", "It is fed.", OwnerHold::Why::met}, {"It is fed."}},
+    {"rule-leak-unknown", OwnerHold{"leak", "Unknown.", OwnerHold::Why::unknown}, {"Unknown."}},
+    {"rule-leak", OwnerHold{"leak", "Wet.", OwnerHold::Why::latched}, {"Wet."}, Clears::by_person},
 };
 
 class HoldTable : public testing::TestWithParam<Case> {};
@@ -100,7 +103,7 @@ TEST(HoldSentence, of_an_effect_that_was_seen_before_the_start_names_no_number_i
 
 TEST_P(HoldTable, has_its_released_code_and_a_sentence_with_its_numbers) {
   const Case& row = GetParam();
-  EXPECT_STREQ(code_of(row.hold), row.code);
+  EXPECT_EQ(code_of(row.hold), row.code);
   const std::string sentence = sentence_of(row.hold);
   EXPECT_EQ(sentence.back(), '.') << sentence;
   for (const std::string& part : row.says) {

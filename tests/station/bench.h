@@ -78,6 +78,9 @@ class Bench {
       see(ProbeSample{rules::Role::ph, ph + (even ? 0.01 : 0.0)});
       see(ProbeSample{rules::Role::temperature, even ? 25.1 : 25.0});
     }
+    for (std::size_t i = 0; i < inputs.size(); ++i) {
+      see(InputSample{rules::OwnerRulebook::kFirstOwn + i, inputs[i]});
+    }
     Effects effects = core.step(now);
     note(effects);
     answer_all();
@@ -148,7 +151,8 @@ class Bench {
   Moment now;
   Station core;
   double ph = 8.2;
-  bool samples = true;  ///< each second, healthy ones
+  bool samples = true;                        ///< each second, healthy ones
+  std::vector<std::optional<double>> inputs;  ///< of the owner's rules, shown each second
   bool ledger_answers = true;
   bool pump_answers = true;
   bool stirrer_answers = true;
