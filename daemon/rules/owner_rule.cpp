@@ -122,8 +122,13 @@ OwnerMemory follow(const OwnerRule& rule, const std::vector<Input>& inputs,
     memory.met_since.reset();
     memory.unknown_since.reset();
     note(memory.clear_since, now);
-    if (lasted(memory.clear_since, rule.release_after, now)) {
+    const bool released = lasted(memory.clear_since, rule.release_after, now);
+    // A hold for the unknown takes its time too: nobody knows what was. An alert was for that
+    // alone.
+    if (released || (!holds && memory.stands == Stands::unknown)) {
       memory.stands = Stands::no;
+    } else if (memory.stands == Stands::unknown) {
+      memory.stands = Stands::met;
     }
     return memory;
   }
@@ -137,6 +142,9 @@ OwnerMemory follow(const OwnerRule& rule, const std::vector<Input>& inputs,
   }
   note(memory.met_since, now);
   memory.unknown_since.reset();
+  if (holds && memory.stands == Stands::unknown) {
+    memory.stands = Stands::met;  // it stands already, and now it is known why
+  }
   if (lasted(memory.met_since, rule.lasting, now)) {
     memory.stands = Stands::met;
     memory.latched = memory.latched || (holds && rule.release == Clears::by_person);

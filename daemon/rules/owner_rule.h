@@ -87,6 +87,7 @@ struct OwnerMemory {
       comparisons;  ///< the same for the slack: what was met before a silence is so
   Finding finding = Finding::unknown;
   std::optional<Instant> met_since, unknown_since, clear_since;
+  /// `unknown`: only because nothing is known just now.
   enum class Stands { no, unknown, met } stands = Stands::no;
   bool latched = false;  ///< it waits for a person
 };

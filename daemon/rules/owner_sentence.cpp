@@ -188,8 +188,10 @@ std::string sentence_of(const OwnerRule& rule, const std::vector<Input>& inputs)
 
 std::string sentence_of(const OwnerRule& rule, const std::vector<Input>& inputs,
                         const OwnerEvidence& evidence, const OwnerMemory& memory) {
-  std::string text = rule.says.empty() ? "" : rule.says + " ";
   const bool person = memory.latched;
+  // The owner's words speak of what is met, not of what is unknown or over.
+  const bool met = person || memory.finding == Finding::met;
+  std::string text = met && !rule.says.empty() ? rule.says + " " : "";
   if (memory.finding != Finding::clear) {
     text += fmt::format("The rule {} {}: {}.", rule.name,
                         rule.effect == OwnerRule::Effect::hold ? "holds" : "calls",

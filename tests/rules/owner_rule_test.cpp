@@ -107,6 +107,12 @@ TEST(OwnerRule, releases_by_itself_only_after_it_was_over_for_its_time) {
   rule.release_after = 5min;
   Course course{rule};
   EXPECT_EQ(course.seconds_until(false, 1.0), 300) << "also after the start";
+  ASSERT_TRUE(course.second(std::nullopt));
+  EXPECT_EQ(course.memory.stands, OwnerMemory::Stands::unknown);
+  ASSERT_TRUE(course.second(1.0));
+  EXPECT_EQ(course.memory.stands, OwnerMemory::Stands::met)
+      << "it is known now, and takes its time";
+  EXPECT_EQ(course.seconds_until(false, 1.0), 299);
   ASSERT_TRUE(course.second(0.0));
   for (int i = 0; i < 200; ++i) {
     ASSERT_TRUE(course.second(1.0));
@@ -144,6 +150,17 @@ TEST(OwnerRule, an_alert_calls_for_the_unknown_only_after_its_time_and_the_input
   rule.lasting = 30s;
   Course longer{rule};
   EXPECT_EQ(longer.seconds_until(true, std::nullopt), 30);
+}
+
+TEST(OwnerRule, an_alert_for_the_unknown_ends_as_soon_as_something_is_known) {
+  OwnerRule rule = pump_off();
+  rule.effect = OwnerRule::Effect::alert;
+  rule.release_after = 60s;
+  Course course{rule};
+  ASSERT_EQ(course.seconds_until(true, std::nullopt), 10);
+  EXPECT_FALSE(course.second(1.0));
+  ASSERT_TRUE(course.second(0.0));
+  EXPECT_EQ(course.seconds_until(false, 1.0), 60);
 }
 
 TEST(OwnerRule, of_all_is_clear_as_soon_as_one_is) {
@@ -229,6 +246,8 @@ TEST(OwnerRule, puts_the_owners_own_sentence_first) {
   course.second(0.0);
   EXPECT_EQ(course.sentence(),
             "The return pump stands still. The rule pump-off holds: pump is off.");
+  course.second(std::nullopt);
+  EXPECT_EQ(course.sentence(), "The rule pump-off holds: nothing is known of pump.");
 }
 
 struct Said {
