@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "modbus/settings.h"
@@ -18,6 +19,14 @@ struct ProbeWiring {
   std::size_t bus = 0;
   modbus::ProbeSettings probe;
 };
+
+/// Where somebody else publishes an input of the owner's rules.
+struct MqttTopic {
+  std::string topic;
+};
+
+/// Where such an input comes from; from nowhere where the station is simulated.
+using InputWiring = std::variant<std::monostate, ProbeWiring, MqttTopic>;
 
 struct OutletWiring {
   std::size_t bus = 0;
@@ -46,6 +55,7 @@ struct Station {
   Site site;
   std::optional<Wiring> wiring;  ///< absent: simulated
   simulator::TankSettings tank;
+  std::vector<InputWiring> inputs = {};  ///< of `settings.owner`, from its first own one on
 };
 
 /// A file that has been checked in full: nothing in it is unknown, missing or out of bounds.

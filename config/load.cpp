@@ -72,7 +72,9 @@ void check_outlets(const Config& config, TableReader& root) {
 }
 
 void read_stations(TableReader& root, Config& config) {
-  WiringReader wiring{config.buses, config.warnings};
+  using Broker = WiringReader::Broker;
+  WiringReader wiring{config.buses, root.has("mqtt") ? Broker::given : Broker::none,
+                      config.warnings};
   for (TableReader& reader : root.tables("station")) {
     Station station = read_station(reader, wiring, config.warnings);
     for (const Station& other : config.stations) {

@@ -6,19 +6,14 @@
 
 #include <fmt/format.h>
 
+#include "config/input_reader.h"
 #include "config/parts_reader.h"
+#include "config/rule_reader.h"
 #include "config/site_bounds.h"
 #include "dosing/plan_fit.h"
 
 namespace limegate::config {
 namespace {
-
-/// A topic, a key and a file name can be made of it.
-bool good_name(const std::string& name) {
-  return !name.empty() && name.size() <= 40 && std::all_of(name.begin(), name.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
-  });
-}
 
 /// "No change in the last digit" takes longer to mean something the coarser the digit is.
 /// Source: our own reasoning; 3 h at 0.01 and 30 min at 0.001 for pH.
@@ -233,7 +228,7 @@ Station read_station(TableReader& reader, WiringReader& wiring,
                      std::vector<std::string>& warnings) {
   Station station;
   station.settings.name = reader.text("name");
-  if (!station.settings.name.empty() && !good_name(station.settings.name)) {
+  if (!station.settings.name.empty() && !is_name(station.settings.name)) {
     reader.complain("name", "may hold only a-z, 0-9 and '-', 40 characters at most");
   }
   reader.rename("station." + station.settings.name);
@@ -263,6 +258,8 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   read_plan(plan, station);
   TableReader limits = reader.table("limits");
   read_limits(limits, station);
+  read_inputs(reader, wiring, station);
+  read_rules(reader, station, warnings);
   reader.finish();
   check_plan(reader, station, warnings);
   return station;

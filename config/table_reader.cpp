@@ -45,6 +45,11 @@ std::string kind_of(const toml::node& node) {
 
 }  // namespace
 
+bool is_name(std::string_view name) {
+  return !name.empty() && name.size() <= 40 &&
+         name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") == std::string_view::npos;
+}
+
 std::string nearest(std::string_view word, const std::vector<std::string>& words) {
   std::string best;
   std::size_t best_distance = std::max<std::size_t>(2, word.size() / 3) + 1;
@@ -187,6 +192,27 @@ bool TableReader::flag(std::string_view key, bool otherwise) {
     complain(key, fmt::format("must be true or false, not {}", kind_of(*node)));
   }
   return value.value_or(otherwise);
+}
+
+std::optional<std::pair<double, double>> TableReader::maybe_range(std::string_view key,
+                                                                  Bounds bounds) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const toml::array* pair = node->as_array();
+  if (pair != nullptr && pair->size() == 2 && (*pair)[0].is_number() && (*pair)[1].is_number()) {
+    const double low = (*pair)[0].value<double>().value_or(0);
+    const double high = (*pair)[1].value<double>().value_or(0);
+    // Written so that NaN fails it.
+    if (low >= bounds.low && high <= bounds.high && low < high) {
+      return std::pair{low, high};
+    }
+  }
+  complain(key, fmt::format("must be two numbers, [low, high], from {} to {}, the second above the "
+                            "first",
+                            bounds.low, bounds.high));
+  return std::nullopt;
 }
 
 std::optional<HoursOfDay> TableReader::maybe_hours(std::string_view key) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <initializer_list>
 #include <optional>
@@ -41,6 +42,8 @@ class TableReader {
   std::string text(std::string_view key);
   std::optional<std::string> maybe_text(std::string_view key);
   bool flag(std::string_view key, bool otherwise);
+  /// Two numbers, [low, high], the second above the first.
+  std::optional<std::pair<double, double>> maybe_range(std::string_view key, Bounds bounds);
   /// Hours of every day by the clock on the wall, as { from = 22:00:00, to = 06:30:00 }.
   std::optional<HoursOfDay> maybe_hours(std::string_view key);
 
@@ -65,10 +68,14 @@ class TableReader {
   /// An array of tables, in file order; missing = empty.
   std::vector<TableReader> tables(std::string_view key);
 
+  /// The key is known here, also where nothing is read from it.
+  void knows(std::string_view key) { asked_.emplace_back(key); }
   void complain(std::string_view key, const std::string& what);
   /// Reports every key that was not asked for, with the nearest one that could have been meant.
   void finish();
 
+  /// Of the whole file, so far.
+  [[nodiscard]] std::size_t problem_count() const { return problems_->size(); }
   [[nodiscard]] const std::string& path() const { return path_; }
   void rename(std::string path) { path_ = std::move(path); }
 
@@ -82,6 +89,9 @@ class TableReader {
   Problems* problems_;
   std::vector<std::string> asked_;
 };
+
+/// A topic, a key and a file name can be made of it: a-z, 0-9 and '-', 40 characters at most.
+[[nodiscard]] bool is_name(std::string_view name);
 
 /// The word of `words` that is nearest to `word` by edit distance; empty if none is near.
 [[nodiscard]] std::string nearest(std::string_view word, const std::vector<std::string>& words);

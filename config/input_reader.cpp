@@ -1,0 +1,148 @@
+#include "config/input_reader.h"
+
+#include <algorithm>
+#include <chrono>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace limegate::config {
+namespace {
+
+using rules::Input;
+using rules::OwnerRulebook;
+
+constexpr std::size_t kInputsMax = 32;
+constexpr std::size_t kTopicMax = 256;
+
+/// What says where an input comes from.
+constexpr const char* kSources[] = {"bus", "mqtt_topic"};
+
+Duration seconds(double count) {
+  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
+}
+
+Input::Kind read_kind(TableReader& reader) {
+  if (!reader.has("kind")) {
+    reader.complain("kind", "is missing; allowed: digital, analogue");
+  }
+  return reader.choice<Input::Kind>(
+      "kind", {{"digital", Input::Kind::digital}, {"analogue", Input::Kind::analogue}});
+}
+
+/// A coil or a discrete input is digital, a register is a number.
+InputWiring read_modbus(TableReader& reader, WiringReader& wiring, Input& input) {
+  const std::string table = reader.maybe_text("table").value_or("");
+  if (table == "discrete_input" || table == "coil") {
+    input.kind = Input::Kind::digital;
+    return wiring.input(reader);
+  }
+  input.kind = Input::Kind::analogue;
+  if (table == "holding_register" || table == "input_register") {
+    return wiring.probe(reader);
+  }
+  reader.complain("table",
+                  fmt::format("{}; allowed: discrete_input and coil (digital), "
+                              "holding_register and input_register (analogue)",
+                              table.empty() ? "is missing" : "'" + table + "' is not known here"));
+  for (const char* key :
+       {"bus", "unit", "address", "active_low", "encoding", "word_order", "scale", "offset"}) {
+    reader.knows(key);
+  }
+  return ProbeWiring{};
+}
+
+InputWiring read_topic(TableReader& reader, WiringReader& wiring, Input& input) {
+  const std::string topic = reader.text("mqtt_topic");
+  if (topic.size() > kTopicMax || topic.find_first_of("+#") != std::string::npos) {
+    reader.complain("mqtt_topic", "is one topic, without + and #, of 256 characters at most");
+  }
+  if (!wiring.has_broker()) {
+    reader.complain("mqtt_topic", "needs a broker: there is no [mqtt] table");
+  }
+  input.kind = read_kind(reader);
+  return MqttTopic{topic};
+}
+
+/// From where; and with that, of what kind it is.
+InputWiring read_source(TableReader& reader, WiringReader& wiring, bool simulated, Input& input) {
+  std::string given;
+  for (const char* source : kSources) {
+    reader.knows(source);
+    if (!reader.has(source)) {
+      continue;
+    }
+    if (!given.empty()) {
+      reader.complain(source, "can't stand beside " + given + ": an input has one source");
+    } else {
+      given = source;
+    }
+  }
+  if (given == "bus") {
+    return read_modbus(reader, wiring, input);
+  }
+  if (given == "mqtt_topic") {
+    return read_topic(reader, wiring, input);
+  }
+  if (!simulated) {
+    reader.complain("bus", "is missing: an input comes from a bus or from an mqtt_topic");
+  }
+  input.kind = read_kind(reader);
+  return {};
+}
+
+double read_usual(TableReader& reader, Input::Kind kind) {
+  if (kind == Input::Kind::analogue) {
+    return reader.number("usual", {-1e9, 1e9});
+  }
+  if (!reader.has("usual")) {
+    reader.complain("usual", "is missing: \"on\" or \"off\", what it shows when all is well");
+  }
+  return reader.choice<double>("usual", {{"off", 0.0}, {"on", 1.0}});
+}
+
+void check_name(TableReader& reader, const Input& input, const OwnerRulebook& book) {
+  if (!input.name.empty() && !is_name(input.name)) {
+    reader.complain("name", "may hold only a-z, 0-9 and '-', 40 characters at most");
+  }
+  for (std::size_t i = 0; i < book.inputs.size(); ++i) {
+    if (book.inputs[i].name == input.name) {
+      reader.complain("name", i < OwnerRulebook::kFirstOwn
+                                  ? "'" + input.name + "' is the station's own probe"
+                                  : "another input has the name '" + input.name + "' already");
+    }
+  }
+}
+
+}  // namespace
+
+void read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
+  OwnerRulebook& book = station.settings.owner;
+  for (std::size_t probe = 0; probe < OwnerRulebook::kFirstOwn; ++probe) {
+    book.inputs[probe].age_max = station.settings.limits.reading_age_max;
+  }
+  for (TableReader& one : reader.tables("input")) {
+    Input input;
+    input.name = one.text("name");
+    check_name(one, input, book);
+    one.rename(reader.path() + ".input." + input.name);
+    InputWiring source = read_source(one, wiring, !station.wiring, input);
+    input.unit = one.maybe_text("unit_name").value_or("");
+    // Only the owner knows how often somebody else publishes.
+    const Bounds age{2, 86400, "an older value says nothing"};
+    input.age_max =
+        seconds(std::holds_alternative<MqttTopic>(source) ? one.number("max_age_s", age)
+                                                          : one.number("max_age_s", age, 10));
+    input.usual = read_usual(one, input.kind);
+    one.finish();
+    book.inputs.push_back(std::move(input));
+    station.inputs.push_back(std::move(source));
+  }
+  if (station.inputs.size() > kInputsMax) {
+    reader.complain("input", fmt::format("{} inputs are too many: at most {}",
+                                         station.inputs.size(), kInputsMax));
+  }
+}
+
+}  // namespace limegate::config

@@ -1,0 +1,13 @@
+#pragma once
+
+#include "config/bus_reader.h"
+#include "config/config.h"
+#include "config/table_reader.h"
+
+namespace limegate::config {
+
+/// Reads every [[station.input]] of a station whose limits have been read: what the owner's rules
+/// may look at beside the station's own probes.
+void read_inputs(TableReader& reader, WiringReader& wiring, Station& station);
+
+}  // namespace limegate::config
