@@ -13,11 +13,12 @@ namespace limegate::app {
 
 /// The real buses of a config with the probes that are wired to each.
 struct WiredBuses {
-  enum class Meaning { ph, second_ph, temperature, stirrer };
+  enum class Meaning { ph, second_ph, temperature, stirrer, input };
   struct Probe {
     std::size_t station;  ///< index in the config
     Meaning meaning;
-    std::string place;  ///< for people: "bus panel, unit 1, address 0"
+    std::string place;      ///< for people: "bus panel, unit 1, address 0"
+    std::size_t input = 0;  ///< index in the rulebook of the owner's rules
   };
   struct Bus {
     std::unique_ptr<modbus::Bus> bus;

@@ -8,6 +8,7 @@
 
 #include "config/site_bounds.h"
 #include "dosing/plan_fit.h"
+#include "rules/owner_sentence.h"
 #include "station/reference.h"
 
 namespace limegate::app {
@@ -115,6 +116,16 @@ std::string spread_of(const config::Station& station) {
                                   window(most).count()));
 }
 
+/// Each rule read back as one sentence.
+std::string rules_of(const config::Station& station) {
+  const rules::OwnerRulebook& book = station.settings.owner;
+  std::string out = book.rules.empty() ? "" : "  The owner's rules, which only withhold\n";
+  for (const rules::OwnerRule& rule : book.rules) {
+    out += fmt::format("    {}: {}\n", rule.name, rules::sentence_of(rule, book.inputs));
+  }
+  return out;
+}
+
 std::string sentences(const config::Station& station) {
   const dosing::PlanSettings& plan = station.settings.plan;
   const dosing::PlanShape shape = dosing::shape_of(plan);
@@ -132,7 +143,8 @@ std::string sentences(const config::Station& station) {
       in_minutes(plan.stir.run), in_minutes(plan.stir.every), in_minutes(plan.settle),
       in_minutes(shape.clear_window));
   if (shape.pulses_per_window == 0) {
-    return out + "  Nothing is dosed: the day's volume is zero.\n" + limits_of(station);
+    return out + "  Nothing is dosed: the day's volume is zero.\n" + limits_of(station) +
+           rules_of(station);
   }
   out += fmt::format(
       "  {:.1f} mL a day = {:.1f} mL in each of {:.1f} clear windows = {} pulses of {:.2f} mL and "
@@ -146,7 +158,7 @@ std::string sentences(const config::Station& station) {
       100.0 * (plan.day_volume / station.site.evaporation_per_day),
       dosing::upflow_of(plan).speed.count(), dosing::kUpflowWarn.count(),
       dosing::kUpflowBound.count());
-  return out + spread_of(station) + chemistry_of(station) + limits_of(station);
+  return out + spread_of(station) + chemistry_of(station) + limits_of(station) + rules_of(station);
 }
 
 std::string sentences(const mqtt::Settings& mqtt) {
@@ -162,6 +174,11 @@ nlohmann::json json_of(const config::Station& station) {
   const dosing::PlanSettings& plan = station.settings.plan;
   const rules::Limits& limits = station.settings.limits;
   const dosing::PlanShape shape = dosing::shape_of(plan);
+  nlohmann::json own = nlohmann::json::array();
+  for (const rules::OwnerRule& rule : station.settings.owner.rules) {
+    own.push_back({{"name", rule.name},
+                   {"sentence", rules::sentence_of(rule, station.settings.owner.inputs)}});
+  }
   return {{"name", station.settings.name},
           {"simulated", !station.wiring.has_value()},
           {"day_volume_ml", plan.day_volume.count()},
@@ -175,7 +192,8 @@ nlohmann::json json_of(const config::Station& station) {
           {"max_hour_ml", limits.hour.count()},
           {"max_day_ml", limits.day.count()},
           {"ph_ceiling", limits.ceiling.count()},
-          {"settle_min", in_minutes(limits.settle)}};
+          {"settle_min", in_minutes(limits.settle)},
+          {"rules", std::move(own)}};
 }
 
 }  // namespace

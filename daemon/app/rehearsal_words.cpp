@@ -102,7 +102,7 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
                      hours_of(outcome.longest_silence));
   out += "  Held by reason:\n";
   for (const auto& [code, lasting] : outcome.held) {
-    out += fmt::format("    {:<24} {:>8.1f} h\n", code, hours_of(lasting));
+    out += fmt::format("    {:<36} {:>8.1f} h\n", code, hours_of(lasting));
   }
   out +=
       outcome.alerts.empty() ? "  No alert would have come.\n" : "  Alerts that would have come:\n";

@@ -136,14 +136,17 @@ void World::take(Line& line, const std::vector<ports::Sample>& samples) {
     Probe& probe = line.probes[sample.probe];
     note_fault(probe, sample.value ? std::nullopt : std::optional{sample.value.error()});
     shell::StationShell& shell = *shells_[probe.shell];
+    const auto value = sample.value ? std::optional{*sample.value} : std::nullopt;
     if (probe.meaning == Meaning::stirrer) {
-      shell.observe_stirrer(sample.value ? std::optional{*sample.value > 0.5} : std::nullopt);
+      shell.observe_stirrer(value ? std::optional{*value > 0.5} : std::nullopt);
+    } else if (probe.meaning == Meaning::input) {
+      shell.observe(station::InputSample{probe.input, value});
     } else {
-      shell.observe(
-          station::ProbeSample{probe.meaning == Meaning::ph          ? rules::Role::ph
-                               : probe.meaning == Meaning::second_ph ? rules::Role::second_ph
-                                                                     : rules::Role::temperature,
-                               sample.value ? std::optional{*sample.value} : std::nullopt});
+      shell.observe(station::ProbeSample{probe.meaning == Meaning::ph ? rules::Role::ph
+                                         : probe.meaning == Meaning::second_ph
+                                             ? rules::Role::second_ph
+                                             : rules::Role::temperature,
+                                         value});
     }
   }
 }
@@ -154,12 +157,12 @@ void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
     return;
   }
   probe.fault = fault;
-  const char* name = probe.meaning == Meaning::ph            ? "pH probe"
-                     : probe.meaning == Meaning::second_ph   ? "second pH probe"
-                     : probe.meaning == Meaning::temperature ? "temperature probe"
-                                                             : "stirrer's input";
-  const std::string sentence =
-      std::string{"The "} + name + " (" + probe.place + ") " + advice_on(fault);
+  const std::string name = probe.meaning == Meaning::ph            ? "pH probe"
+                           : probe.meaning == Meaning::second_ph   ? "second pH probe"
+                           : probe.meaning == Meaning::temperature ? "temperature probe"
+                           : probe.meaning == Meaning::stirrer     ? "stirrer's input"
+                                                                   : "input " + probe.input_name;
+  const std::string sentence = "The " + name + " (" + probe.place + ") " + advice_on(fault);
   raise(shells_[probe.shell]->core().name(),
         {pace_.clock().now().wall, fault ? station::Severity::warning : station::Severity::info,
          fault ? "probe-fault" : "probe-answers", sentence});

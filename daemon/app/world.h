@@ -58,12 +58,14 @@ class World {
   [[nodiscard]] const EventStream& events() const { return events_; }
 
  private:
-  enum class Meaning { ph, second_ph, temperature, stirrer };
+  enum class Meaning { ph, second_ph, temperature, stirrer, input };
   struct Probe {
     std::size_t shell;
     Meaning meaning;
     std::string place;                     ///< for people
     std::optional<ports::BusFault> fault;  ///< of its last answer
+    std::size_t input = 0;                 ///< index in the rulebook of the owner's rules
+    std::string input_name = {};
   };
   struct Line {
     std::unique_ptr<ports::Bus> bus;
@@ -75,6 +77,7 @@ class World {
 
   void build(const config::Config& config, const Tanks& tanks);
   void build_simulated(const config::Station& station, const Tanks& tanks);
+  void build_simulated_inputs(const config::Station& station, std::size_t shell);
   std::size_t add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
                         std::unique_ptr<ports::Outlet> stirrer);
   void open_ledger();

@@ -6,6 +6,7 @@
 
 #include "app/bus_factory.h"
 #include "app/world.h"
+#include "simulator/constant_bus.h"
 #include "simulator/simulated_bus.h"
 
 namespace limegate::app {
@@ -23,10 +24,15 @@ void World::build(const config::Config& config, const Tanks& tanks) {
     for (const WiredBuses::Probe& probe : bus.probes) {
       const auto meaning = static_cast<Meaning>(probe.meaning);
       line.all.push_back(line.probes.size());
-      if (meaning != Meaning::temperature) {
+      if (meaning != Meaning::temperature && meaning != Meaning::input) {
         line.gating.push_back(line.probes.size());
       }
       line.probes.push_back({probe.station, meaning, probe.place, std::nullopt});
+      if (meaning == Meaning::input) {
+        line.probes.back().input = probe.input;
+        line.probes.back().input_name =
+            config.stations[probe.station].settings.owner.inputs[probe.input].name;
+      }
     }
     lines_.push_back(std::move(line));
   }
@@ -63,6 +69,25 @@ void World::build_simulated(const config::Station& station, const Tanks& tanks) 
     line.all.push_back(SimulatedBus::kSecondPh);
     line.gating.push_back(SimulatedBus::kSecondPh);
   }
+  lines_.push_back(std::move(line));
+  build_simulated_inputs(station, shell);
+}
+
+void World::build_simulated_inputs(const config::Station& station, std::size_t shell) {
+  const std::vector<rules::Input>& inputs = station.settings.owner.inputs;
+  Line line;
+  std::vector<double> usual;
+  for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size(); ++i) {
+    line.all.push_back(usual.size());
+    line.probes.push_back({shell, Meaning::input, "simulated", std::nullopt, i, inputs[i].name});
+    usual.push_back(inputs[i].usual);
+  }
+  if (usual.empty()) {
+    return;
+  }
+  line.bus = std::make_unique<simulator::ConstantBus>(
+      std::move(usual), pace_.clock(),
+      [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
   lines_.push_back(std::move(line));
 }
 

@@ -200,6 +200,7 @@ void Rehearsal::run_program() {
     program_->observe(station::ProbeSample{rules::Role::second_ph, shown_.second_ph});
   }
   observed_stirrer();
+  usual_inputs();
   run_posted();
   program_->step();
   run_posted();
@@ -219,6 +220,15 @@ void Rehearsal::observed_stirrer() {
   if (plan_.settings.stirrer == station::StirrerKind::observed) {
     const bool on = tank_.state(Part::stirrer) == ports::OutletState::on;
     program_->observe_stirrer(active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on});
+  }
+}
+
+void Rehearsal::usual_inputs() {
+  // What the owner's rules look at is well for as long as somebody can say so.
+  const std::vector<rules::Input>& inputs = plan_.settings.owner.inputs;
+  const bool silent = active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost);
+  for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size() && !silent; ++i) {
+    program_->observe(station::InputSample{i, inputs[i].usual});
   }
 }
 

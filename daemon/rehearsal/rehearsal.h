@@ -110,6 +110,7 @@ class Rehearsal {
   void begin_and_end_faults();
   void boards();
   void observed_stirrer();
+  void usual_inputs();
   void recover();
   void visit();
   void watch();

@@ -129,7 +129,8 @@ void OwnerRules::step(Moment now, const rules::Snapshot& known, rules::Holds& ho
   if (rules_.empty()) {
     return;
   }
-  see(OwnerRulebook::kPh, now, known.ph);
+  see(OwnerRulebook::kPh, now,
+      known.second_ph ? signal::higher_of(known.ph, *known.second_ph) : known.ph);
   see(OwnerRulebook::kTemperature, now, known.temperature);
   holds_.clear();
   for (Followed& followed : rules_) {

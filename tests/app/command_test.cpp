@@ -58,7 +58,7 @@ TEST(Command, every_example_is_valid_and_explained) {
     EXPECT_TRUE(nlohmann::json::parse(json.output).at("valid").get<bool>());
     ++examples;
   }
-  EXPECT_GE(examples, 7);
+  EXPECT_GE(examples, 8);
 }
 
 TEST(Command, check_names_file_line_and_key_for_people_and_for_scripts) {
