@@ -13,8 +13,7 @@ namespace limegate::app {
 /// Threads: the loop thread.
 class MqttWiring {
  public:
-  MqttWiring(boost::asio::io_context& loop, World& world,
-             const std::optional<mqtt::Settings>& settings);
+  MqttWiring(boost::asio::io_context& loop, World& world, const config::Config& config);
 
   /// After each tick.
   void tick();

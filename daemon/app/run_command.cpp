@@ -101,7 +101,7 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   if (const auto open = control.listen(control_path(config.state_dir)); !open) {
     log_warning(open.error() + ". Dosing goes on without it.");
   }
-  MqttWiring mqtt{loop, world, config.mqtt};
+  MqttWiring mqtt{loop, world, config};
   ServiceNotice notice;
   const auto after_tick = [&] {
     if (view == View::screen) {

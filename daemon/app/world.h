@@ -53,6 +53,12 @@ class World {
   station::Answer command(const std::string& station, const station::Command& command,
                           const Sender& sender);
 
+  /// A value of an input of the owner's rules that came from elsewhere; `station` by the config's
+  /// order, `input` by its rulebook.
+  void observe_input(std::size_t station, std::size_t input, double value) {
+    shells_[station]->observe(station::InputSample{input, value});
+  }
+
   /// Everything that happens; a surface may raise what it has to tell of itself.
   [[nodiscard]] EventStream& events() { return events_; }
   [[nodiscard]] const EventStream& events() const { return events_; }

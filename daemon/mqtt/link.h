@@ -42,7 +42,10 @@ class Link {
 
   struct Filter {
     std::string topic;
-    enum class Gets { news, kept_too } gets;
+    /// `news`: with word of whether it was published to be kept. `values`: the same without, so
+    /// that whoever publishes may keep it. What the broker kept is of any age: only `kept_too` gets
+    /// it.
+    enum class Gets { news, values, kept_too } gets;
   };
 
   /// `will` is what the broker says of us when we are gone without a word.

@@ -178,11 +178,11 @@ void Link::Core::subscribe(int attempt, const std::vector<Filter>& filters) {
     for (const Filter& filter : filters) {
       const bool kept = filter.gets == Filter::Gets::kept_too;
       // Nothing of our own comes back. A command says whether it was published to be kept.
-      client_->subscribe(
-          filter.topic, kQos, context_of(attempt), subscribe_answers_,
-          ::mqtt::subscribe_options(true, static_cast<::mqtt::byte>(!kept),
-                                    kept ? ::mqtt::subscribe_options::SEND_RETAINED_ON_SUBSCRIBE
-                                         : ::mqtt::subscribe_options::DONT_SEND_RETAINED));
+      client_->subscribe(filter.topic, kQos, context_of(attempt), subscribe_answers_,
+                         ::mqtt::subscribe_options(
+                             true, static_cast<::mqtt::byte>(filter.gets == Filter::Gets::news),
+                             kept ? ::mqtt::subscribe_options::SEND_RETAINED_ON_SUBSCRIBE
+                                  : ::mqtt::subscribe_options::DONT_SEND_RETAINED));
     }
   } catch (const std::exception&) {
     // As above.

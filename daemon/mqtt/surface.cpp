@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <utility>
 
 #include "mqtt/image.h"
@@ -31,6 +32,7 @@ Surface::Surface(Settings settings, Parts parts)
     : settings_(std::move(settings)),
       parts_(std::move(parts)),
       mirror_(settings_.domain + kHomie5),
+      input_mail_(std::make_shared<InputMail>(parts_.inputs)),
       outage_(settings_) {}
 
 Moment Surface::now() const {
@@ -67,8 +69,9 @@ void Surface::open_link() {
   listener.subscribed = [this](const std::string& refusal) {
     if (!refusal.empty()) {
       refuse("", "subscribe",
-             "The MQTT broker does not let us hear commands (" + refusal +
-                 "): its access list must let us read below our own device.");
+             "The MQTT broker does not let us hear all that we should (" + refusal +
+                 "): its access list must let us read below our own device, and the topics of the "
+                 "inputs.");
     }
     phase_ = Phase::ready;
     outage_.connected(now().mono);
@@ -77,9 +80,10 @@ void Surface::open_link() {
   };
   listener.room = [this] { pump(); };
   listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
-  listener.arrived = [inbox = inbox_](const std::string& topic, const std::string& payload,
-                                      bool retained) {
-    return inbox->offer(topic, payload, retained, std::chrono::steady_clock::now());
+  listener.arrived = [inbox = inbox_, inputs = input_mail_](
+                         const std::string& topic, const std::string& payload, bool retained) {
+    return !inputs->offer(topic, payload) &&
+           inbox->offer(topic, payload, retained, std::chrono::steady_clock::now());
   };
   listener.mail = [this] { take_mail(); };
   link_ = std::make_unique<Link>(settings_,
@@ -97,6 +101,7 @@ void Surface::show(const station::Overview& overview) {
   }
   update(overview);
   take_mail();
+  take_inputs();
   raise_all(outage_.tick(now()));
   if (phase_ == Phase::away && now().mono >= next_attempt_) {
     phase_ = Phase::connecting;
@@ -157,6 +162,10 @@ void Surface::pump() {
       filters.push_back({mirror_.topic_of(i) + "/+/+/set", Link::Filter::Gets::news});
       filters.push_back({mirror_.topic_of(i) + "/$alert/+", Link::Filter::Gets::kept_too});
     }
+    // A kept value is of any age, and so no evidence: what an input is, its next message says.
+    for (const InputTopic& input : parts_.inputs) {
+      filters.push_back({input.topic, Link::Filter::Gets::values});
+    }
     link_->subscribe(std::move(filters));
   }
 }
@@ -183,6 +192,21 @@ void Surface::take_mail() {
     parts_.raise("", *event);
   }
   pump();
+}
+
+void Surface::take_inputs() {
+  for (const InputMail::News& news : input_mail_->take()) {
+    const InputTopic& input = parts_.inputs[news.input];
+    const auto value = read_input(news.payload, input.kind);
+    if (!value) {
+      refuse("", input.topic,
+             "What is published at " + input.topic + " is " +
+                 (input.kind == rules::Input::Kind::digital ? "neither on nor off"
+                                                            : "no plain number") +
+                 ": nothing is known of that input.");
+    }
+    parts_.take_input(news.input, value.value_or(std::nan("")));
+  }
 }
 
 void Surface::obey(const Inbox::Command& command) {

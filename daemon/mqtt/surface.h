@@ -10,6 +10,7 @@
 
 #include "mqtt/dropped_report.h"
 #include "mqtt/inbox.h"
+#include "mqtt/input_mail.h"
 #include "mqtt/link.h"
 #include "mqtt/mirror.h"
 #include "mqtt/outage.h"
@@ -34,6 +35,10 @@ class Surface {
     std::function<station::Answer(const std::string& station, const station::Command&)> command;
     /// What MQTT has to tell of itself; station "" = the daemon itself.
     std::function<void(const std::string& station, const station::Event&)> raise;
+    /// Inputs of the owner's rules that come by MQTT, and who takes what came, by their index. What
+    /// makes no sense is not a number.
+    std::vector<InputTopic> inputs = {};
+    std::function<void(std::size_t input, double value)> take_input = {};
   };
   Surface(Settings settings, Parts parts);
 
@@ -65,6 +70,7 @@ class Surface {
   void pump();
   void lost(const Failure& failure);
   void take_mail();
+  void take_inputs();
   void obey(const Inbox::Command& command);
   void refuse(const std::string& station, const std::string& kind, const std::string& sentence);
   void raise_all(const Outage::Events& events);
@@ -72,8 +78,9 @@ class Surface {
 
   const Settings settings_;
   const Parts parts_;
-  Mirror mirror_;                 ///< the stations in their order, then the root
-  std::shared_ptr<Inbox> inbox_;  ///< also in the hands of paho's thread
+  Mirror mirror_;                          ///< the stations in their order, then the root
+  std::shared_ptr<Inbox> inbox_;           ///< also in the hands of paho's thread
+  std::shared_ptr<InputMail> input_mail_;  ///< the same
   std::vector<Station> stations_;
   Station root_;
   std::vector<Repeat> repeats_;  ///< bounded by what the inbox admits

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/bench.h"
+#include "support/broker.h"
 
 namespace limegate::test {
 namespace {
@@ -146,6 +147,54 @@ TEST(OwnerRules, a_latch_stays_over_a_restart_until_a_person_releases_it) {
   EXPECT_EQ(run_program({LIMEGATE_PROGRAM, "release", bench.config(), "rule-leak"}).code, 0);
   bench.start();
   ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 120s)) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+TEST(OwnerRules, an_input_by_mqtt_holds_while_it_says_so_and_once_it_is_silent) {
+  Broker broker;
+  broker.start();
+  Bench::Plan from_afar;
+  from_afar.more = R"(
+[[station.input]]
+name = "leak"
+mqtt_topic = "house/sump/leak"
+kind = "digital"
+max_age_s = 36000
+usual = "off"
+[[station.rule]]
+name = "leak"
+when = { input = "leak", is = "on" }
+effect = "hold"
+[mqtt]
+broker = "mqtt://127.0.0.1:)" +
+                   std::to_string(broker.port()) + "\"\n";
+  Bench bench{from_afar};
+  bench.prepare();
+  bench.start();
+  const auto says = [&](const char* payload, const std::function<bool()>& done) {
+    return wait_until([&] {
+      broker.publish("house/sump/leak", payload);
+      return done();
+    });
+  };
+  ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), 0) << "nothing was said yet";
+  ASSERT_TRUE(says("off", [&] { return bench.delivered_ml() > 0; })) << bench.log();
+  ASSERT_TRUE(says("on", [&] { return contains(bench.log(), "The rule leak holds: leak is on."); }))
+      << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return !bench.pump_on(); }, 10s)) << bench.log();
+  const double held_at = bench.delivered_ml();
+  ASSERT_TRUE(says("on", [until = bench.clock().now().mono + 3h, &bench] {
+    return bench.clock().now().mono > until;
+  }));
+  EXPECT_EQ(bench.delivered_ml(), held_at);
+  ASSERT_TRUE(says("off", [&] { return bench.delivered_ml() > held_at; })) << bench.log();
+  broker.kill();
+  ASSERT_TRUE(bench.let_pass(11h)) << bench.log();
+  const double silent_at = bench.delivered_ml();
+  EXPECT_TRUE(contains(bench.log(), "long-rule-leak-unknown")) << bench.log();
+  ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), silent_at);
   EXPECT_EQ(bench.stop(), 0);
 }
 

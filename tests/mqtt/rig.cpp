@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <future>
+#include <sstream>
 #include <utility>
 
 #include <boost/asio/post.hpp>
@@ -44,7 +45,8 @@ station::Status status_of(const std::string& name) {
 
 }  // namespace
 
-Rig::Rig(mqtt::Settings settings, std::chrono::milliseconds tick)
+Rig::Rig(mqtt::Settings settings, std::chrono::milliseconds tick,
+         std::vector<mqtt::InputTopic> inputs)
     : every_(tick), work_(loop_.get_executor()), timer_(loop_), overview_(overview()) {
   surface_.emplace(
       std::move(settings),
@@ -59,6 +61,13 @@ Rig::Rig(mqtt::Settings settings, std::chrono::milliseconds tick)
               events_.push_back(station + " " + event.code + " " + event.sentence);
             }
             surface_->tell(station, event);
+          },
+          std::move(inputs),
+          [this](std::size_t input, double value) {
+            std::ostringstream text;
+            text << input << ' ' << value;
+            const std::lock_guard lock{mutex_};
+            newest_input_ = text.str();
           }});
   timer_.expires_after(0ms);
   arm();
@@ -141,6 +150,11 @@ std::vector<std::string> Rig::commands() const {
 std::vector<std::string> Rig::events() const {
   const std::lock_guard lock{mutex_};
   return events_;
+}
+
+std::string Rig::newest_input() const {
+  const std::lock_guard lock{mutex_};
+  return newest_input_;
 }
 
 int Rig::count_events(const std::string& part) const {

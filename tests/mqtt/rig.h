@@ -22,7 +22,8 @@ namespace limegate::test {
 class Rig {
  public:
   explicit Rig(mqtt::Settings settings,
-               std::chrono::milliseconds tick = std::chrono::milliseconds{20});
+               std::chrono::milliseconds tick = std::chrono::milliseconds{20},
+               std::vector<mqtt::InputTopic> inputs = {});
   ~Rig();  // NOLINT(bugprone-exception-escape): a loop that can't be stopped may end the program
   Rig(const Rig&) = delete;
   Rig& operator=(const Rig&) = delete;
@@ -42,6 +43,8 @@ class Rig {
   /// What was asked for, as "STATION NAME", and what was told, as "STATION CODE SENTENCE".
   [[nodiscard]] std::vector<std::string> commands() const;
   [[nodiscard]] std::vector<std::string> events() const;
+  /// What came for an input last, as "INPUT VALUE"; empty: nothing yet.
+  [[nodiscard]] std::string newest_input() const;
   [[nodiscard]] int count_events(const std::string& part) const;
   [[nodiscard]] bool told(const std::string& part) const { return count_events(part) > 0; }
 
@@ -66,6 +69,7 @@ class Rig {
   station::Overview overview_;
   std::vector<std::string> commands_;
   std::vector<std::string> events_;
+  std::string newest_input_;
   std::vector<double> shows_, lates_;
   std::optional<mqtt::Surface> surface_;
   std::thread thread_;
