@@ -6,6 +6,7 @@
 #include <variant>
 #include <vector>
 
+#include "gpio/settings.h"
 #include "modbus/settings.h"
 #include "mqtt/settings.h"
 #include "simulator/tank_settings.h"
@@ -25,8 +26,14 @@ struct MqttTopic {
   std::string topic;
 };
 
+/// A line of a GPIO chip of this machine.
+struct GpioLine {
+  std::string chip;  ///< "/dev/gpiochip0"
+  gpio::LineSettings line;
+};
+
 /// Where such an input comes from; from nowhere where the station is simulated.
-using InputWiring = std::variant<std::monostate, ProbeWiring, MqttTopic>;
+using InputWiring = std::variant<std::monostate, ProbeWiring, MqttTopic, GpioLine>;
 
 struct OutletWiring {
   std::size_t bus = 0;

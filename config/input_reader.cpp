@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cstdint>
 #include <string>
 #include <utility>
 
@@ -17,7 +18,8 @@ constexpr std::size_t kInputsMax = 32;
 constexpr std::size_t kTopicMax = 256;
 
 /// What says where an input comes from.
-constexpr const char* kSources[] = {"bus", "mqtt_topic"};
+constexpr const char* kSources[] = {"bus", "mqtt_topic", "gpio_chip"};
+constexpr std::int64_t kGpioLineMax = 1023;
 
 Duration seconds(double count) {
   return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
@@ -65,6 +67,20 @@ InputWiring read_topic(TableReader& reader, WiringReader& wiring, Input& input) 
   return MqttTopic{topic};
 }
 
+InputWiring read_gpio(TableReader& reader, Input& input) {
+  using Polarity = gpio::LineSettings::Polarity;
+  GpioLine line;
+  line.chip = reader.text("gpio_chip");
+  if (!line.chip.empty() && line.chip.rfind("/dev/", 0) != 0) {
+    reader.complain("gpio_chip", "is the path of a chip, as /dev/gpiochip0");
+  }
+  line.line.line = static_cast<unsigned>(reader.integer("gpio_line", 0, kGpioLineMax));
+  line.line.polarity =
+      reader.flag("active_low", false) ? Polarity::active_low : Polarity::active_high;
+  input.kind = Input::Kind::digital;
+  return line;
+}
+
 /// From where; and with that, of what kind it is.
 InputWiring read_source(TableReader& reader, WiringReader& wiring, bool simulated, Input& input) {
   std::string given;
@@ -85,8 +101,11 @@ InputWiring read_source(TableReader& reader, WiringReader& wiring, bool simulate
   if (given == "mqtt_topic") {
     return read_topic(reader, wiring, input);
   }
+  if (given == "gpio_chip") {
+    return read_gpio(reader, input);
+  }
   if (!simulated) {
-    reader.complain("bus", "is missing: an input comes from a bus or from an mqtt_topic");
+    reader.complain("bus", "is missing: an input comes from a bus, an mqtt_topic or a gpio_chip");
   }
   input.kind = read_kind(reader);
   return {};

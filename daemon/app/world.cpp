@@ -38,7 +38,9 @@ const char* advice_on(std::optional<ports::BusFault> fault) {
       return "answers with something that can't be believed. Check the line: termination, two "
              "devices with one unit number, another master.";
     case ports::BusFault::refused_by_device:
-      return "lives, and refuses the request. Check table, address and encoding in the config.";
+      return "lives, and refuses the request. Check table, address and encoding in the config; of "
+             "a "
+             "GPIO line its number, and that nobody else uses it.";
     case ports::BusFault::port_gone:
       return "can't be reached: its port can't be opened, or is used by another program.";
   }

@@ -83,6 +83,7 @@ class World {
 
   void build(const config::Config& config, const Tanks& tanks);
   void build_simulated(const config::Station& station, const Tanks& tanks);
+  void build_gpio(const config::Config& config);
   void build_simulated_inputs(const config::Station& station, std::size_t shell);
   std::size_t add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
                         std::unique_ptr<ports::Outlet> stirrer);

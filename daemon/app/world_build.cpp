@@ -1,11 +1,13 @@
 // How the parts of a world are made and joined.
 
+#include <map>
 #include <utility>
 
 #include <boost/asio/post.hpp>
 
 #include "app/bus_factory.h"
 #include "app/world.h"
+#include "gpio/bus.h"
 #include "simulator/constant_bus.h"
 #include "simulator/simulated_bus.h"
 
@@ -36,6 +38,7 @@ void World::build(const config::Config& config, const Tanks& tanks) {
     }
     lines_.push_back(std::move(line));
   }
+  build_gpio(config);
   for (const config::Station& station : config.stations) {
     if (!station.wiring) {
       build_simulated(station, tanks);
@@ -46,6 +49,38 @@ void World::build(const config::Config& config, const Tanks& tanks) {
               wiring.stirrer_outlet
                   ? buses[wiring.stirrer_outlet->bus]->outlet(wiring.stirrer_outlet->outlet)
                   : nullptr);
+  }
+}
+
+void World::build_gpio(const config::Config& config) {
+  struct Wired {
+    std::vector<gpio::LineSettings> lines;
+    std::vector<Probe> probes;
+  };
+  std::map<std::string, Wired> chips;
+  for (std::size_t i = 0; i < config.stations.size(); ++i) {
+    const config::Station& station = config.stations[i];
+    for (std::size_t n = 0; n < station.inputs.size() && station.wiring; ++n) {
+      const std::size_t input = rules::OwnerRulebook::kFirstOwn + n;
+      if (const auto* place = std::get_if<config::GpioLine>(&station.inputs[n])) {
+        Wired& chip = chips[place->chip];
+        chip.lines.push_back(place->line);
+        chip.probes.push_back({i, Meaning::input,
+                               place->chip + ", line " + std::to_string(place->line.line),
+                               std::nullopt, input, station.settings.owner.inputs[input].name});
+      }
+    }
+  }
+  for (auto& [path, wired] : chips) {
+    Line line;
+    for (std::size_t n = 0; n < wired.probes.size(); ++n) {
+      line.all.push_back(n);
+    }
+    line.probes = std::move(wired.probes);
+    line.bus = std::make_unique<gpio::Bus>(
+        path, std::move(wired.lines), pace_.clock(),
+        [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
+    lines_.push_back(std::move(line));
   }
 }
 

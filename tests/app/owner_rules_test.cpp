@@ -198,6 +198,30 @@ broker = "mqtt://127.0.0.1:)" +
   EXPECT_EQ(bench.stop(), 0);
 }
 
+TEST(OwnerRules, a_gpio_chip_that_is_not_there_holds_and_is_named) {
+  Bench::Plan with_gpio;
+  with_gpio.more = R"(
+[[station.input]]
+name = "feeding"
+gpio_chip = "/dev/gpiochip99"
+gpio_line = 4
+usual = "off"
+[[station.rule]]
+name = "feeding"
+when = { input = "feeding", is = "on" }
+effect = "hold"
+)";
+  Bench bench{with_gpio};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), 0);
+  EXPECT_TRUE(contains(bench.log(), "The input feeding (/dev/gpiochip99, line 4) can't be reached"))
+      << bench.log();
+  EXPECT_TRUE(contains(bench.log(), "nothing is known of feeding")) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(OwnerRules, are_read_back_by_check_and_rehearsed_at_their_usual_values) {
   Bench bench{plan()};
   const Ran check = run_program({LIMEGATE_PROGRAM, "check", bench.config()});

@@ -127,6 +127,18 @@ TEST(OwnerRulesConfig, every_way_to_compare_can_be_written) {
   }
 }
 
+TEST(OwnerRulesConfig, a_gpio_line_is_digital) {
+  const auto config =
+      parse(with(kGood, "mqtt_topic = \"house/sump/leak\"\nkind = \"digital\"\nmax_age_s = 900",
+                 "gpio_chip = \"/dev/gpiochip1\"\ngpio_line = 1023\nactive_low = true"));
+  ASSERT_TRUE(config.has_value()) << config.error().front().to_string("reef.toml");
+  const auto& line = std::get<GpioLine>(config->stations[0].inputs[2]);
+  EXPECT_EQ(line.chip, "/dev/gpiochip1");
+  EXPECT_EQ(line.line.line, 1023U);
+  EXPECT_EQ(line.line.polarity, gpio::LineSettings::Polarity::active_low);
+  EXPECT_EQ(config->stations[0].settings.owner.inputs[4].kind, rules::Input::Kind::digital);
+}
+
 TEST(OwnerRulesConfig, hours_alone_are_a_rule) {
   const auto config = parse(with(kGood, "when = { input = \"return-pump\", is = \"off\" }",
                                  "hours = { from = 22:00:00, to = 06:00:00 }"));
@@ -198,7 +210,21 @@ const Case kCases[] = {
      "mqtt_topic = \"a\"\nbus = \"panel\"\nunit = 3\ntable = \"coil\"\naddress = 1",
      "station.reef.input.leak.mqtt_topic", "can't stand beside bus"},
     {"no_source", "mqtt_topic = \"house/sump/leak\"\n", "", "station.reef.input.leak.bus",
-     "is missing: an input comes from a bus or from an mqtt_topic"},
+     "is missing: an input comes from a bus, an mqtt_topic or a gpio_chip"},
+    {"gpio_beside_a_topic", "mqtt_topic = \"house/sump/leak\"",
+     "mqtt_topic = \"house/sump/leak\"\ngpio_chip = \"/dev/gpiochip0\"",
+     "station.reef.input.leak.gpio_chip", "can't stand beside mqtt_topic"},
+    {"gpio_without_its_line",
+     "mqtt_topic = \"house/sump/leak\"\nkind = \"digital\"\nmax_age_s = 900",
+     "gpio_chip = \"/dev/gpiochip0\"", "station.reef.input.leak.gpio_line", "is missing"},
+    {"gpio_line_below_the_first",
+     "mqtt_topic = \"house/sump/leak\"\nkind = \"digital\"\nmax_age_s = 900",
+     "gpio_chip = \"/dev/gpiochip0\"\ngpio_line = -1", "station.reef.input.leak.gpio_line",
+     "from 0 to 1023"},
+    {"gpio_chip_that_is_no_path",
+     "mqtt_topic = \"house/sump/leak\"\nkind = \"digital\"\nmax_age_s = 900",
+     "gpio_chip = \"gpiochip0\"\ngpio_line = 4", "station.reef.input.leak.gpio_chip",
+     "/dev/gpiochip0"},
     {"unknown_bus", "bus = \"panel\"\nunit = 3\ntable = \"discrete_input\"",
      "bus = \"pannel\"\nunit = 3\ntable = \"discrete_input\"", "station.reef.input.return-pump.bus",
      "did you mean 'panel'"},
