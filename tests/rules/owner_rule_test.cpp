@@ -152,6 +152,16 @@ TEST(OwnerRule, an_alert_calls_for_the_unknown_only_after_its_time_and_the_input
   EXPECT_EQ(longer.seconds_until(true, std::nullopt), 30);
 }
 
+TEST(OwnerRule, an_alert_never_latches_a_person_sees_it_and_that_is_all) {
+  OwnerRule rule = pump_off();
+  rule.effect = OwnerRule::Effect::alert;
+  rule.release = Clears::by_person;
+  Course course{rule};
+  EXPECT_TRUE(course.second(0.0));
+  EXPECT_FALSE(course.memory.latched);
+  EXPECT_FALSE(course.second(1.0));
+}
+
 TEST(OwnerRule, an_alert_for_the_unknown_ends_as_soon_as_something_is_known) {
   OwnerRule rule = pump_off();
   rule.effect = OwnerRule::Effect::alert;

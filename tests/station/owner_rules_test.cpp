@@ -238,11 +238,15 @@ TEST(OwnerRules, an_alert_for_a_person_stays_until_one_has_seen_it) {
   EXPECT_FALSE(bench.alert_stands("rule-pump-off"));
 }
 
-TEST(OwnerRules, look_at_the_stations_own_probes_as_well) {
+OwnerRule ph_high() {
   OwnerRule rule;
   rule.name = "ph-high";
   rule.comparisons = {{OwnerRulebook::kPh, rules::Above{8.3}}};
-  OwnBench bench{rule};
+  return rule;
+}
+
+TEST(OwnerRules, look_at_the_stations_own_probes_as_well) {
+  OwnBench bench{ph_high()};
   bench.run(1min);
   EXPECT_FALSE(bench.held_for("rule-ph-high"));
   bench.ph = 8.35;
@@ -254,8 +258,17 @@ TEST(OwnerRules, look_at_the_stations_own_probes_as_well) {
   EXPECT_TRUE(bench.held_for("rule-ph-high-unknown"));
 }
 
+TEST(OwnerRules, believe_no_bad_reading_of_a_probe_however_fresh) {
+  OwnBench bench{ph_high()};
+  bench.run(1min);
+  ASSERT_FALSE(bench.held_for("rule-ph-high-unknown"));
+  bench.ph = 6.0;  // not plausible
+  bench.run(1min);
+  EXPECT_TRUE(bench.held_for("rule-ph-high-unknown"));
+}
+
 TEST(OwnerRules, no_input_ever_feeds_the_stations_probes) {
-  OwnBench bench{pump_off()};
+  OwnBench bench{ph_high()};
   bench.samples = false;
   for (int i = 0; i < 60; ++i) {
     bench.see(InputSample{OwnerRulebook::kPh, 8.2});
@@ -265,6 +278,7 @@ TEST(OwnerRules, no_input_ever_feeds_the_stations_probes) {
   }
   EXPECT_TRUE(bench.held_for("ph-missing"));
   EXPECT_TRUE(bench.held_for("temperature-missing"));
+  EXPECT_TRUE(bench.held_for("rule-ph-high-unknown")) << "not even the owner's rules";
 }
 
 TEST(OwnerRules, a_climb_is_seen_over_its_window) {
