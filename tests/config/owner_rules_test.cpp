@@ -13,7 +13,6 @@
 namespace limegate::config {
 namespace {
 
-using rules::OwnerRule;
 using rules::OwnerRulebook;
 
 /// A scenario of our own; each row below breaks it in one place.
@@ -343,10 +342,14 @@ TEST(OwnerRulesConfig, there_are_at_most_32_of_each) {
   std::string rules;
   for (int i = 0; i < 30; ++i) {
     const std::string name = "more-" + std::to_string(i);
-    inputs += "[[station.input]]\nname = \"" + name +
-              "\"\nbus = \"panel\"\nunit = 4\ntable = \"coil\"\naddress = 1\nusual = \"on\"\n";
-    rules += "[[station.rule]]\nname = \"" + name + "\"\nwhen = { input = \"" + name +
-             "\", is = \"off\" }\neffect = \"hold\"\n";
+    inputs += "[[station.input]]\nname = \"";
+    inputs += name;
+    inputs += "\"\nbus = \"panel\"\nunit = 4\ntable = \"coil\"\naddress = 1\nusual = \"on\"\n";
+    rules += "[[station.rule]]\nname = \"";
+    rules += name;
+    rules += "\"\nwhen = { input = \"";
+    rules += name;
+    rules += "\", is = \"off\" }\neffect = \"hold\"\n";
   }
   const auto config = parse(kGood + inputs + rules);
   ASSERT_FALSE(config.has_value());

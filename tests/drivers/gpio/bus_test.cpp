@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -25,9 +26,10 @@ using Polarity = LineSettings::Polarity;
 class Reader {
  public:
   Reader(const std::string& chip, const std::vector<LineSettings>& lines)
-      : count_(lines.size()), bus_(chip, lines, clock_, [this](std::function<void()> what) {
+      : count_(lines.size()),
+        bus_(std::make_unique<Bus>(chip, lines, clock_, [this](std::function<void()> what) {
           posted_ = std::move(what);
-        }) {}
+        })) {}
 
   std::vector<tl::expected<double, BusFault>> read() {
     std::vector<std::size_t> all;
@@ -35,7 +37,7 @@ class Reader {
       all.push_back(i);
     }
     std::vector<tl::expected<double, BusFault>> values;
-    bus_.poll(all, [&](const std::vector<ports::Sample>& samples) {
+    bus_->poll(all, [&](const std::vector<ports::Sample>& samples) {
       for (const ports::Sample& sample : samples) {
         EXPECT_EQ(sample.probe, values.size());
         EXPECT_EQ(sample.at, clock_.now().mono);
@@ -51,7 +53,7 @@ class Reader {
   std::size_t count_;
   test::ManualClock clock_;
   std::function<void()> posted_;
-  Bus bus_;
+  std::unique_ptr<Bus> bus_;
 };
 
 using Fault = tl::unexpected<BusFault>;
