@@ -21,10 +21,6 @@ constexpr std::size_t kTopicMax = 256;
 constexpr const char* kSources[] = {"bus", "mqtt_topic", "gpio_chip"};
 constexpr std::int64_t kGpioLineMax = 1023;
 
-Duration seconds(double count) {
-  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
-}
-
 Input::Kind read_kind(TableReader& reader) {
   if (!reader.has("kind")) {
     reader.complain("kind", "is missing; allowed: digital, analogue");
@@ -149,10 +145,11 @@ void read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
     InputWiring source = read_source(one, wiring, !station.wiring, input);
     input.unit = one.maybe_text("unit_name").value_or("");
     // Only the owner knows how often somebody else publishes.
-    const Bounds age{2, 86400, "an older value says nothing"};
+    // Twice the longest poll at the least, or it is unknown half of the time.
+    const Bounds age{10, 86400, "an older value says nothing"};
     input.age_max =
-        seconds(std::holds_alternative<MqttTopic>(source) ? one.number("max_age_s", age)
-                                                          : one.number("max_age_s", age, 10));
+        seconds_of(std::holds_alternative<MqttTopic>(source) ? one.number("max_age_s", age)
+                                                             : one.number("max_age_s", age, 10));
     input.usual = read_usual(one, input.kind);
     one.finish();
     book.inputs.push_back(std::move(input));

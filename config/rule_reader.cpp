@@ -1,6 +1,7 @@
 #include "config/rule_reader.h"
 
 #include <algorithm>
+#include <cctype>
 #include <chrono>
 #include <optional>
 #include <utility>
@@ -21,10 +22,6 @@ constexpr Bounds kValue{-1e9, 1e9};
 
 /// The ways to compare. `is` is for what is on or off, `silent` for both, the others for numbers.
 constexpr const char* kTests[] = {"is", "above", "below", "outside", "climbing", "silent"};
-
-Duration seconds(double count) {
-  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(count));
-}
 
 std::optional<std::size_t> read_input(TableReader& reader, const std::vector<Input>& inputs) {
   const std::string name = reader.text("input");
@@ -65,7 +62,7 @@ rules::Test read_test(TableReader& reader, const std::string& test) {
   }
   if (test == "climbing") {
     return rules::ClimbsBy{reader.number("climbing", {1e-6, 1e9, "a climb goes up"}),
-                           seconds(60 * reader.number("within_min", {1, 60}))};
+                           seconds_of(60 * reader.number("within_min", {1, 60}))};
   }
   if (!reader.flag("silent", true)) {
     reader.complain("silent", "can only be true; without it, leave it out");
@@ -104,6 +101,12 @@ Comparison read_comparison(TableReader& reader, const std::vector<Input>& inputs
   }
   comparison.test = read_test(reader, test);
   if (test != "is" && test != "silent") {
+    if (const auto* climb = std::get_if<rules::ClimbsBy>(&comparison.test);
+        climb != nullptr && inputs[comparison.input].age_max >= climb->within) {
+      reader.complain("within_min",
+                      "must be longer than the input's max_age_s: values that come so "
+                      "rarely show no climb within it");
+    }
     comparison.slack = reader.number("slack", {0, 1e9}, 0);
     if (!slack_fits(comparison)) {
       reader.complain("slack", "is so large that what was met could never be over");
@@ -198,18 +201,19 @@ void read_name(TableReader& reader, const std::vector<OwnerRule>& others, OwnerR
   }
 }
 
+bool is_control(char c) { return std::iscntrl(static_cast<unsigned char>(c)) != 0; }
+
 OwnerRule read_rule(TableReader& reader, const std::string& path, const OwnerRulebook& book) {
   OwnerRule rule;
   read_name(reader, book.rules, rule);
   reader.rename(path + ".rule." + rule.name);
   rule.says = reader.maybe_text("says").value_or("");
-  if (rule.says.size() > kSaysMax ||
-      std::any_of(rule.says.begin(), rule.says.end(), [](char c) { return c >= 0 && c < ' '; })) {
+  if (rule.says.size() > kSaysMax || std::any_of(rule.says.begin(), rule.says.end(), is_control)) {
     reader.complain("says", "is one line of 200 characters at most");
   }
   rule.hours = reader.maybe_hours("hours");
   read_condition(reader, book.inputs, rule);
-  rule.lasting = seconds(reader.number("for_s", {0, 86400}, 0));
+  rule.lasting = seconds_of(reader.number("for_s", {0, 86400}, 0));
   using Effect = OwnerRule::Effect;
   if (!reader.has("effect")) {
     reader.complain("effect", "is missing; allowed: hold, alert");
@@ -218,7 +222,10 @@ OwnerRule read_rule(TableReader& reader, const std::string& path, const OwnerRul
   using rules::Clears;
   rule.release = reader.choice<Clears>(
       "release", {{"by-itself", Clears::by_itself}, {"by-person", Clears::by_person}});
-  rule.release_after = seconds(reader.number("release_after_s", {0, 21600}, 60));
+  if (rule.release == Clears::by_person && reader.has("release_after_s")) {
+    reader.complain("release_after_s", "belongs to release = \"by-itself\" only");
+  }
+  rule.release_after = seconds_of(reader.number("release_after_s", {0, 21600}, 60));
   reader.finish();
   return rule;
 }

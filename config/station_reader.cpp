@@ -69,7 +69,7 @@ Millilitres usual_volume(PhChange rise, PhChange bound, const Station& station) 
   return fits ? std::min(*fits, volume_for_rise(bound, water)) : volume_for_rise(rise, water);
 }
 
-void read_limits(TableReader& reader, Station& station) {
+void read_ph_limits(TableReader& reader, Station& station) {
   rules::Limits& limits = station.settings.limits;
   limits.ceiling = Ph{reader.number("ph_ceiling", {7.5, 8.60, "hard bound of the ceiling"}, 8.45)};
   limits.ceiling_resume =
@@ -101,6 +101,11 @@ void read_limits(TableReader& reader, Station& station) {
                     "resume. Raise it to {:.2f} at least, or correct the reference",
                     limits.ceiling_resume.count(), reference->count(), reference->count() + 0.01));
   }
+}
+
+void read_limits(TableReader& reader, Station& station) {
+  rules::Limits& limits = station.settings.limits;
+  read_ph_limits(reader, station);
   limits.settle = minutes_of(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   station.settings.plan.settle = limits.settle;
   limits.proven = minutes_of(reader.number("proven_min", {1, 120}, 5));

@@ -32,7 +32,8 @@ std::string limits_of(const config::Station& station) {
       limits.climb_goes_on.count(), in_minutes(limits.climb_goes_on_for));
   const auto& reference = station.settings.reference;
   out += fmt::format(
-      "    when pH is {:.2f} or more above {}; each time the day's volume is eased by {:.0f} %, "
+      "    when pH is {:.2f} or more above {}; for an hour of it the day's volume is eased by "
+      "{:.0f} %, "
       "and "
       "after each calm day {:.0f} % of it come back;\n",
       limits.rise.count(),
@@ -87,6 +88,15 @@ std::string chemistry_of(const config::Station& station) {
       "  At {:.1f} dKH a pulse may raise the pH by an estimated {:.2f}, and an hour's by {:.2f}: "
       "at most {}.\n",
       water.alkalinity->count(), limits.pulse_rise.count(), limits.hour_rise.count(), at);
+}
+
+/// In times of the even share: what the fullest window may come to.
+double fullest_window(const config::Station& station) {
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const double most = dosing::most_weight(plan, station::plan_bounds(station.settings.limits));
+  const bool takes_all = plan.spread == dosing::Spread::levelling ||
+                         plan.missed == dosing::PlanSettings::Missed::made_up;
+  return std::max(dosing::fullest_weight(plan), takes_all ? most : 1.0);
 }
 
 /// How the plan departs from the same in each window.
@@ -146,17 +156,19 @@ std::string sentences(const config::Station& station) {
     return out + "  Nothing is dosed: the day's volume is zero.\n" + limits_of(station) +
            rules_of(station);
   }
+  const double fullest = fullest_window(station);
   out += fmt::format(
       "  {:.1f} mL a day = {:.1f} mL in each of {:.1f} clear windows = {} pulses of {:.2f} mL and "
       "{:.1f} s, one every {:.1f} min; {:.1f} mL in the fullest hour.\n",
       plan.day_volume.count(), shape.window_volume.count(), shape.windows_per_day,
       shape.pulses_per_window, shape.pulse_volume.count(), in_seconds(shape.pulse_duration),
-      in_minutes(shape.slot), shape.hour_volume.count());
+      in_minutes(shape.slot), dosing::shape_of(plan, fullest).hour_volume.count());
   out += fmt::format(
-      "  That is {:.0f} % of the evaporation, and {:.0f} mm/h upflow in the reactor (warned above "
-      "{:.0f}, refused above {:.0f}).\n",
+      "  That is {:.0f} % of the evaporation, and at most {:.0f} mm/h upflow in the reactor "
+      "(warned "
+      "above {:.0f}, refused above {:.0f}).\n",
       100.0 * (plan.day_volume / station.site.evaporation_per_day),
-      dosing::upflow_of(plan).speed.count(), dosing::kUpflowWarn.count(),
+      dosing::upflow_of(plan, fullest).speed.count(), dosing::kUpflowWarn.count(),
       dosing::kUpflowBound.count());
   return out + spread_of(station) + chemistry_of(station) + limits_of(station) + rules_of(station);
 }
@@ -164,7 +176,8 @@ std::string sentences(const config::Station& station) {
 std::string sentences(const mqtt::Settings& mqtt) {
   return fmt::format(
       "MQTT: published at {}:{} {} below {}/5/{}. From afar one can pause, end such a pause, "
-      "acknowledge, and lower a day's volume.\n",
+      "acknowledge, and lower a day's volume; and what an mqtt_topic brings can hold back or stop "
+      "doing so, by the rules below its station.\n",
       mqtt.host, mqtt.port,
       mqtt.transport == mqtt::Settings::Transport::tls ? "over TLS" : "without TLS", mqtt.domain,
       mqtt.device);

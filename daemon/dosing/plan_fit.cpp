@@ -78,8 +78,8 @@ std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBound
     return {};
   }
   if (shape.clear_window <= Duration::zero()) {
-    return {cycle + fmt::format(": nothing is left to dose in; stir every {:.0f} min at most, and "
-                                "half an hour of each is left",
+    return {cycle + fmt::format(": nothing is left to dose in; with {:.0f} min from one stir to "
+                                "the next, half an hour of each would be left",
                                 in_minutes(plan.stir.run + plan.settle) + 30.0)};
   }
   std::vector<std::string> objections;

@@ -42,13 +42,16 @@ std::optional<double> read_input(std::string_view payload, rules::Input::Kind ki
 InputMail::InputMail(std::vector<InputTopic> topics)
     : topics_(std::move(topics)), waiting_(topics_.size()) {}
 
-bool InputMail::offer(std::string_view topic, std::string_view payload) {
+bool InputMail::offer(std::string_view topic, std::string_view payload, Age age) {
   bool ours = false;
   for (std::size_t i = 0; i < topics_.size(); ++i) {
-    if (topics_[i].topic == topic) {
+    if (topics_[i].topic != topic) {
+      continue;
+    }
+    ours = true;
+    if (age == Age::fresh) {
       const std::lock_guard lock{mutex_};
       waiting_[i] = std::string{payload.size() > kPayloadMax ? std::string_view{} : payload};
-      ours = true;
     }
   }
   return ours;

@@ -28,8 +28,10 @@ class InputMail {
  public:
   explicit InputMail(std::vector<InputTopic> topics);
 
-  /// Takes a message if it is for an input. False: it is for somebody else.
-  [[nodiscard]] bool offer(std::string_view topic, std::string_view payload);
+  enum class Age { fresh, kept };  ///< kept: by the broker, so it may be of any age
+  /// Takes a message if it is for an input; one that was kept tells nothing and is dropped. False:
+  /// it is for somebody else.
+  [[nodiscard]] bool offer(std::string_view topic, std::string_view payload, Age age);
 
   struct News {
     std::size_t input;  ///< index into the topics
@@ -37,8 +39,6 @@ class InputMail {
   };
   /// All since the last time, in the order of the topics.
   [[nodiscard]] std::vector<News> take();
-
-  [[nodiscard]] const std::vector<InputTopic>& topics() const { return topics_; }
 
  private:
   const std::vector<InputTopic> topics_;

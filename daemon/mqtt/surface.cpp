@@ -82,7 +82,8 @@ void Surface::open_link() {
   listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
   listener.arrived = [inbox = inbox_, inputs = input_mail_](
                          const std::string& topic, const std::string& payload, bool retained) {
-    return !inputs->offer(topic, payload) &&
+    const auto age = retained ? InputMail::Age::kept : InputMail::Age::fresh;
+    return !inputs->offer(topic, payload, age) &&
            inbox->offer(topic, payload, retained, std::chrono::steady_clock::now());
   };
   listener.mail = [this] { take_mail(); };

@@ -265,6 +265,17 @@ signal::Reading counting_ph(const Snapshot& known) {
   return known.second_ph ? signal::higher_of(known.ph, *known.second_ph) : known.ph;
 }
 
+const std::vector<Latch>& latches() {
+  static const std::vector<Latch> all{
+      {&Memory::second_ceiling_latched, SecondCeilingReached{}},
+      {&Memory::climb_goes_on_latched, ClimbGoesOn{}},
+      {&Memory::effect_too_large_latched, EffectTooLarge{}},
+      {&Memory::pump_timer_latched, PumpTimerFailed{}},
+      {&Memory::pump_stuck_latched, OutletStuckOn{OutletRole::pump}},
+      {&Memory::stirrer_stuck_latched, OutletStuckOn{OutletRole::stirrer}}};
+  return all;
+}
+
 bool Judgement::ends_pulse() const {
   return std::any_of(holds.begin(), holds.end(),
                      [](const Hold& hold) { return reach(hold) == Reach::ends_pulse; });

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "rules/hold.h"
 #include "rules/limits.h"
@@ -33,6 +34,13 @@ struct Memory {
   std::optional<Instant> good_since;  ///< both probes good without a break since
   bool proven = false;
 };
+
+/// Everything in the memory that waits for a person, with the hold that it makes.
+struct Latch {
+  bool Memory::*latched;
+  Hold hold;
+};
+[[nodiscard]] const std::vector<Latch>& latches();
 
 /// The verdict on dosing: no holds means open.
 struct Judgement {

@@ -95,8 +95,11 @@ Finding find(const Comparison& comparison, const Input& input, const InputKnown&
   if (fresh && !known.value) {
     return Finding::unknown;  // it has had no time to say anything since the start
   }
-  if (!fresh || !std::isfinite(*known.value)) {
+  if (!fresh) {
     return silent ? Finding::met : Finding::unknown;
+  }
+  if (!std::isfinite(*known.value)) {
+    return silent ? Finding::clear : Finding::unknown;
   }
   return compared(comparison.test, comparison.slack, known, before);
 }
@@ -135,6 +138,7 @@ OwnerMemory follow(const OwnerRule& rule, const std::vector<Input>& inputs,
   memory.clear_since.reset();
   if (memory.finding == Finding::unknown) {
     note(memory.unknown_since, now);
+    memory.met_since.reset();  // it must be seen to be met for so long
     if (holds || lasted(memory.unknown_since, unknown_for(rule, inputs), now)) {
       memory.stands = Stands::unknown;
     }

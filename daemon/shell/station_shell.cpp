@@ -1,5 +1,6 @@
 #include "shell/station_shell.h"
 
+#include <algorithm>
 #include <utility>
 #include <variant>
 
@@ -43,7 +44,18 @@ void StationShell::begin(const std::optional<station::History>& history) {
 
 void StationShell::recover(const station::History& history) {
   if (blind_) {
-    begin(history);
+    // What was latched and paused without a ledger stands.
+    station::History known = history;
+    for (const std::string& code : core_->latches()) {
+      if (std::find(known.latches.begin(), known.latches.end(), code) == known.latches.end()) {
+        known.latches.push_back(code);
+      }
+    }
+    const Duration pause = core_->status(parts_.clock.now()).pause_remaining;
+    begin(known);
+    if (pause > Duration::zero()) {
+      (void)command(station::Pause{pause}, station::Origin::station);
+    }
   } else {
     core_->recount(history.doses);
   }

@@ -34,4 +34,12 @@ struct History {
   Duration lifetime_before_boot{};
 };
 
+/// When limewater was given last, on this boot's clock: before it began, if that was in an earlier
+/// boot. Absent: never. A record that was lost counts as just now.
+[[nodiscard]] std::optional<Instant> limewater_since(const History& history, Instant now);
+
+/// Whether the station was hardly dosed yet, and no volume was ever said at it. A ledger that was
+/// lost tells of nothing new.
+[[nodiscard]] bool is_new(const History& history);
+
 }  // namespace limegate::station

@@ -40,8 +40,9 @@ OwnerRules::OwnerRules(const rules::OwnerRulebook& book, const std::vector<std::
     Followed followed{rule, rules::beginning_of(rule), {}};
     for (const rules::Comparison& comparison : rule.comparisons) {
       const auto* climb = std::get_if<rules::ClimbsBy>(&comparison.test);
-      followed.climbs.push_back(climb == nullptr ? std::nullopt
-                                                 : std::optional{signal::Climb{climb->within}});
+      followed.climbs.push_back(
+          climb == nullptr ? std::nullopt
+                           : std::optional{Climbing{signal::Climb{climb->within}, climb->within}});
     }
     rules_.push_back(std::move(followed));
   }
@@ -62,15 +63,23 @@ OwnerRules::OwnerRules(const rules::OwnerRulebook& book, const std::vector<std::
 }
 
 void OwnerRules::see(std::size_t input, Moment now, std::optional<double> value, Instant at) {
-  seen_[input] = {value, at};
+  // What makes no sense does not end a silence.
+  const bool sense = value && std::isfinite(*value);
+  const bool silent = now.mono - seen_[input].at > inputs_[input].age_max;
+  seen_[input] = {value, sense ? at : seen_[input].at};
   for (Followed& followed : rules_) {
     for (std::size_t i = 0; i < followed.climbs.size(); ++i) {
-      if (followed.climbs[i] && followed.rule.comparisons[i].input == input && value &&
-          std::isfinite(*value)) {
-        followed.climbs[i]->learn(now.mono, *value);
+      auto& climbing = followed.climbs[i];
+      if (climbing && followed.rule.comparisons[i].input == input && sense) {
+        climbing->seen_since = silent ? now.mono : climbing->seen_since.value_or(now.mono);
+        climbing->climb.learn(now.mono, *value);
       }
     }
   }
+}
+
+double OwnerRules::Climbing::rise(Instant now, double value) const {
+  return seen_since && now - *seen_since >= within ? climb.rise(now, value) : std::nan("");
 }
 
 void OwnerRules::see(std::size_t probe, Moment now, const signal::Reading& reading) {
@@ -182,6 +191,16 @@ void OwnerRules::tell(Moment now, Followed& followed, Effects& effects) {
                rules::sentence_of(followed.rule, inputs_, evidence(now, followed), followed.memory),
                lasts(stands) ? code : ""}});
   }
+}
+
+std::vector<std::string> OwnerRules::latches() const {
+  std::vector<std::string> codes;
+  for (const Followed& followed : rules_) {
+    if (followed.memory.latched) {
+      codes.push_back(rules::owner_code(followed.rule.name));
+    }
+  }
+  return codes;
 }
 
 std::optional<Answer> OwnerRules::release(const std::string& code, Effects& effects) {

@@ -33,6 +33,9 @@ class OwnerRules {
   /// As of the last step.
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
 
+  /// Codes of its holds that wait for a person.
+  [[nodiscard]] std::vector<std::string> latches() const;
+
   /// Releases a latched hold if its cause is gone. Absent: no rule of the owner's has this latch.
   [[nodiscard]] std::optional<Answer> release(const std::string& code, Effects& effects);
 
@@ -41,10 +44,17 @@ class OwnerRules {
     std::optional<double> value;
     Instant at;  ///< without a value: the start
   };
+  /// A climb is known once a whole window was seen, without a silence.
+  struct Climbing {
+    signal::Climb climb;
+    Duration within;
+    std::optional<Instant> seen_since = {};
+    [[nodiscard]] double rise(Instant now, double value) const;
+  };
   struct Followed {
     rules::OwnerRule rule;
     rules::OwnerMemory memory;
-    std::vector<std::optional<signal::Climb>> climbs;  ///< of the comparisons that ask for it
+    std::vector<std::optional<Climbing>> climbs;  ///< of the comparisons that ask for it
     rules::OwnerMemory::Stands told = rules::OwnerMemory::Stands::no;  ///< of an alert
     bool kept = false;                                                 ///< its latch
   };

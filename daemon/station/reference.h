@@ -27,7 +27,7 @@ class Reference {
 
   /// A dose is about to be given, `undosed` after the one before it (absent: it is the first). If
   /// everything that was learned of the usual course is of undosed days, its mean is the reference
-  /// from now on.
+  /// from now on. Without any a person is told, once after each start.
   void dose_begins(Moment now, const UsualCourse& course, std::optional<Duration> undosed,
                    Effects& effects);
 
@@ -35,17 +35,24 @@ class Reference {
     Moment now;
     dosing::Stamp today;
   };
-  /// Each second. A rise eases the volume, once a day at the most; a calm day steps it up again.
-  void ease(Moments at, bool risen, Millilitres day_volume, Effects& effects);
+  /// Keeps what there is, again.
+  void store(Effects& effects) const;
+  enum class Rise { unknown, none, far_above };
+  /// Each second. A rise that lasts an hour eases the volume, once a day at the most: a glitch, or
+  /// a wall clock that is wrong after a start, does not. A day without a rise steps it up again;
+  /// while none could be seen, no time counts.
+  void ease(Moments at, Rise rise, Millilitres day_volume, Effects& effects);
 
  private:
   void change_to(double share, const Moments& at, Millilitres day_volume, Effects& effects);
 
   std::optional<Ph> in_file_;
   LearnedReference learned_;
-  Instant calm_since_;  ///< when it rose last, or the share was changed
-  Instant eased_;
-  bool risen_ = false;
+  Instant now_;          ///< of the last step
+  Duration calm_for_{};  ///< seen without a rise since the last one, or the last change
+  std::optional<Instant> risen_since_;
+  std::optional<Instant> eased_;  ///< since the start; absent: not, or long ago
+  bool told_none_ = false;
 };
 
 }  // namespace limegate::station

@@ -25,32 +25,11 @@ dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
 
 rules::Memory memory_of(const std::vector<std::string>& latches) {
   rules::Memory memory;
-  const auto has = [&](const rules::Hold& hold) {
-    return std::find(latches.begin(), latches.end(), rules::code_of(hold)) != latches.end();
-  };
-  memory.second_ceiling_latched = has(rules::SecondCeilingReached{});
-  memory.climb_goes_on_latched = has(rules::ClimbGoesOn{});
-  memory.effect_too_large_latched = has(rules::EffectTooLarge{});
-  memory.pump_timer_latched = has(rules::PumpTimerFailed{});
-  memory.pump_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::pump});
-  memory.stirrer_stuck_latched = has(rules::OutletStuckOn{rules::OutletRole::stirrer});
-  return memory;
-}
-
-/// When limewater was given last, on this boot's clock. A record that was lost counts as just now.
-std::optional<Instant> limewater_since(const History& history, Instant now) {
-  if (!history.newest_given && history.newest_pulse_id == 0 && history.doses.empty()) {
-    return std::nullopt;
+  for (const rules::Latch& latch : rules::latches()) {
+    memory.*latch.latched =
+        std::find(latches.begin(), latches.end(), rules::code_of(latch.hold)) != latches.end();
   }
-  return history.newest_given
-             ? std::min(now, Instant{history.newest_given->lifetime - history.lifetime_before_boot})
-             : now;
-}
-
-/// When the newest pulse ended, on this boot's clock: before it began, if that was in an earlier
-/// boot. A station that was never dosed begins its silence now.
-Instant dosed_at(const History& history, Instant now) {
-  return limewater_since(history, now).value_or(now);
+  return memory;
 }
 
 }  // namespace
@@ -75,11 +54,11 @@ Station::Station(Settings settings, const History& history, Moment now)
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
       owner_(settings_.owner, history.latches, now.mono),
-      last_dosed_(dosed_at(history, now.mono)),
+      last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
       limewater_since_(limewater_since(history, now.mono)),
       shortfall_checked_(now.mono) {
   settings_.plan.day_volume = wishes_.day_volume();
-  begins_gently_ = !limewater_since_ && history.wishes.empty() && settings_.begins_with &&
+  begins_gently_ = is_new(history) && settings_.begins_with &&
                    settings_.plan.day_volume > *settings_.begins_with;
   shape_ = dosing::shape_of(present_plan());
   for (const dosing::Dose& dose : history.doses) {
@@ -96,10 +75,9 @@ dosing::Stamp Station::stamp(Moment now) const {
 }
 
 signal::Reading Station::reading(rules::Role role, Instant now) const {
-  return role == rules::Role::temperature ? temperature_.reading(now) : counting_ph(now);
-}
-
-signal::Reading Station::counting_ph(Instant now) const {
+  if (role == rules::Role::temperature) {
+    return temperature_.reading(now);
+  }
   return second_ph_ ? signal::higher_of(ph_.reading(now), second_ph_->reading(now))
                     : ph_.reading(now);
 }
@@ -196,10 +174,14 @@ Effects Station::step(Moment now) {
   note_latches(judgement.memory, effects);
   memory_ = judgement.memory;
   note_changes(now, judgement, effects);
-  if (ph_went_wrong() || memory_.risen_tripped) {
+  if (ph_went_wrong() || memory_.risen_tripped || memory_.effect_too_large_latched) {
     window_plan_.drop_missed();
   }
-  reference_.ease({now, stamp(now)}, memory_.risen_tripped, wishes_.day_volume(), effects);
+  reference_.ease({now, stamp(now)},
+                  memory_.risen_tripped   ? Reference::Rise::far_above
+                  : known.above_reference ? Reference::Rise::none
+                                          : Reference::Rise::unknown,
+                  wishes_.day_volume(), effects);
 
   pump_.step(now.mono, !judgement.ends_pulse(), effects);
   if (attended_ && resting) {
@@ -280,8 +262,23 @@ void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
   stir_.ledger_failed();
 }
 
-void Station::take(Moment /*now*/, const LedgerSound& /*sound*/, Effects& /*effects*/) {
+void Station::take(Moment /*now*/, const LedgerSound& /*sound*/, Effects& effects) {
   ledger_fault_.reset();
+  // What was to be kept while the ledger could not be written is written now.
+  for (const std::string& code : latches()) {
+    effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});
+  }
+  reference_.store(effects);
+}
+
+std::vector<std::string> Station::latches() const {
+  std::vector<std::string> codes = owner_.latches();
+  for (const rules::Latch& latch : rules::latches()) {
+    if (memory_.*latch.latched) {
+      codes.push_back(rules::code_of(latch.hold));
+    }
+  }
+  return codes;
 }
 
 void Station::take(Moment now, const OutletReport& report, Effects& effects) {

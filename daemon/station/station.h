@@ -54,6 +54,8 @@ class Station {
   void recount(const std::vector<dosing::Dose>& doses);
 
   [[nodiscard]] Status status(Moment now) const;
+  [[nodiscard]] std::vector<std::string> latches()
+      const;  ///< codes of holds that wait for a person
   /// Everything that the rules look at. `asked` = the volume that would be given now; nothing is
   /// asked for between two pulses.
   [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;
@@ -75,7 +77,6 @@ class Station {
   };
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
-  [[nodiscard]] signal::Reading counting_ph(Instant now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
   [[nodiscard]] bool ph_went_wrong() const;
@@ -139,8 +140,7 @@ class Station {
   rules::Holds holds_;
   std::vector<Standing> standing_;
   std::optional<std::string> ledger_fault_;
-  std::optional<Instant> stopping_until_;
-  std::optional<Instant> disturbed_until_;
+  std::optional<Instant> stopping_until_, disturbed_until_;
   std::optional<Instant> mixed_at_;  ///< when the newest pulse has mixed in
   std::optional<dosing::Slot> last_slot_;
   WindowPlan window_plan_;

@@ -143,16 +143,17 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
 
 Answer Station::obey(Moment /*now*/, const Relearn& /*relearn*/, Origin /*origin*/,
                      Effects& effects) {
-  if (memory_.unusual_climb_tripped || memory_.climb_goes_on_latched) {
+  if (memory_.unusual_climb_tripped || memory_.climb_goes_on_latched || memory_.risen_tripped) {
     return refused(
-        "Dosing is held because the pH climbed away from its usual course; no command passes a "
-        "hold. Again when it is over.");
+        "Dosing is held because the pH climbed away from its usual course, or rose far above its "
+        "reference; no command passes a hold. Again when it is over.");
   }
   course_.forget();
   effects.emplace_back(ForgetCourse{});
   return accepted("The usual course of the pH is forgotten. It is learned anew in " +
                   std::to_string(course_.days_to_go()) +
-                  " days; until then the plain limit of a climb protects, which is coarser.");
+                  " days; until then the plain limit of a climb protects, which is coarser, and a "
+                  "rise above the reference is not judged.");
 }
 
 Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects) {
@@ -171,17 +172,18 @@ Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects
   if (!objections.empty()) {
     return refused("The day's volume stays as it is: " + objections.front() + ".");
   }
-  if (set.volume != wishes_.day_volume()) {
+  const bool changed = set.volume != wishes_.day_volume();
+  wishes_.set_day_volume({now.mono, stamp(now)}, set.volume, origin, effects);
+  if (changed) {
     // A new shape has new slots; what this window still had to give is dropped, so that no sequence
     // of changes gives more than the volumes that were set.
     if (const auto window = stir_.clear_window(now.mono, settings_.limits.settle)) {
       dropped_window_ = window->open;
     }
+    settings_.plan = plan;
+    shape_ = dosing::shape_of(present_plan());
+    window_plan_.drop_missed();
   }
-  wishes_.set_day_volume({now.mono, stamp(now)}, set.volume, origin, effects);
-  settings_.plan = plan;
-  shape_ = dosing::shape_of(present_plan());
-  window_plan_.drop_missed();
   return accepted("The day's volume is " + volume + " from the next clear window on.");
 }
 

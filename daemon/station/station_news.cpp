@@ -43,19 +43,11 @@ const char* name_of(PumpDuty::Phase phase) {
 }
 
 void Station::note_latches(const rules::Memory& after, Effects& effects) const {
-  const auto note = [&](bool was, bool is, const rules::Hold& hold) {
-    if (!was && is) {
-      effects.emplace_back(StoreLatch{rules::code_of(hold), StoreLatch::To::latched});
+  for (const rules::Latch& latch : rules::latches()) {
+    if (!(memory_.*latch.latched) && after.*latch.latched) {
+      effects.emplace_back(StoreLatch{rules::code_of(latch.hold), StoreLatch::To::latched});
     }
-  };
-  note(memory_.second_ceiling_latched, after.second_ceiling_latched, rules::SecondCeilingReached{});
-  note(memory_.climb_goes_on_latched, after.climb_goes_on_latched, rules::ClimbGoesOn{});
-  note(memory_.effect_too_large_latched, after.effect_too_large_latched, rules::EffectTooLarge{});
-  note(memory_.pump_timer_latched, after.pump_timer_latched, rules::PumpTimerFailed{});
-  note(memory_.pump_stuck_latched, after.pump_stuck_latched,
-       rules::OutletStuckOn{rules::OutletRole::pump});
-  note(memory_.stirrer_stuck_latched, after.stirrer_stuck_latched,
-       rules::OutletStuckOn{rules::OutletRole::stirrer});
+  }
 }
 
 void Station::note_first_dose(Moment now, Effects& effects) {
@@ -254,7 +246,7 @@ Status Station::status(Moment now) const {
   if (second_ph_) {
     status.second_ph = second_ph_->reading(now.mono);
   }
-  const signal::Reading ph = counting_ph(now.mono);
+  const signal::Reading ph = reading(rules::Role::ph, now.mono);
   if (status.reference && ph.quality != signal::Quality::bad) {
     status.above_reference = course_.above(now, Ph{ph.value}, *status.reference);
   }

@@ -24,8 +24,8 @@ double WindowPlan::weight_of(Moment opens, const Present& present, double most) 
     return 1.0;
   }
   if (!levelled_ || opens.mono - levelled_->since >= kLevelledFor ||
-      levelled_->day_volume != plan.day_volume) {
-    levelled_ = {opens.mono, plan.day_volume, dosing::levelling_weights(*present.ph, most)};
+      levelled_->day_volume != plan.day_volume || most < levelled_->most) {
+    levelled_ = {opens.mono, plan.day_volume, most, dosing::levelling_weights(*present.ph, most)};
   }
   return std::min(
       most, dosing::weight_over(levelled_->weights, opens.wall.time_since_epoch() % Duration{24h},

@@ -31,11 +31,12 @@ class WindowPlan {
   void drop_missed();
 
  private:
-  /// Kept for a week: a plan that changes from day to day gives more than a day's volume within
-  /// some 24 hours, and less within others.
+  /// Kept for a week, unless the water bears less than it did: a plan that changes from day to day
+  /// gives more than a day's volume within some 24 hours, and less within others.
   struct Levelled {
     Instant since;
     Millilitres day_volume;
+    double most;  ///< that a window could take then
     dosing::DayWeights weights;
   };
   [[nodiscard]] double weight_of(Moment opens, const Present& present, double most);

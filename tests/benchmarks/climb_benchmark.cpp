@@ -169,6 +169,11 @@ class Detectors {
   [[nodiscard]] double plain() const { return plain_; }
   [[nodiscard]] double usual_effect() const { return effect_.usual(); }
   [[nodiscard]] bool learned() const { return ours_.days_to_go() == 0; }
+  /// How often doses were said to do nothing, or far too much, in water where they do as usual.
+  struct FalseReports {
+    int without_effect = 0, too_large = 0;
+  };
+  [[nodiscard]] const FalseReports& false_reports() const { return false_reports_; }
 
  private:
   void minute(Ph value, Moment now, bool mixed, Instant rested_since) {
@@ -178,6 +183,7 @@ class Detectors {
       effect_.take(now, value, ours_.by_chemistry(now.mono),
                    {rules::StirrerKnown::State::resting, rested_since}, effects);
     }
+    count_reports(effects);
     using Teaches = station::UsualCourse::Teaches;
     const auto teaches = says_[0] < kOurLimit ? Teaches::yes : Teaches::no;
     if (mixed) {
@@ -196,6 +202,21 @@ class Detectors {
     says_[1] = without ? without->climb.count() : 0.0;
     if (without) {
       says_[3] = lines(without->value.count());
+    }
+  }
+  void count_reports(const station::Effects& effects) {
+    for (const station::Effect& effect : effects) {
+      const auto* raise = std::get_if<station::Raise>(&effect);
+      if (raise != nullptr && raise->event.code == "dose-without-effect") {
+        ++false_reports_.without_effect;
+      }
+    }
+    const rules::Limits limits;
+    const auto seen = effect_.against_usual();
+    if (seen && seen->share >= limits.effect_too_large &&
+        seen->at_least >= limits.effect_surely_large) {
+      ++false_reports_.too_large;
+      effect_.begin_anew();  // as when a person has looked
     }
   }
   double lines(double residual) {
@@ -223,6 +244,7 @@ class Detectors {
   static constexpr std::array<std::size_t, 6> kLengths{5, 10, 20, 40, 80, 160};
   station::UsualCourse ours_{{}, kAllowance}, plain_course_{{}, kAllowance};
   station::EffectCheck effect_{{}, {}, 60min};
+  FalseReports false_reports_;
   station::WaterResponse response_{{World::kVolume, Dkh{8.0}, Salinity{35.0}}};
   signal::Climb climb_{30min};
   std::deque<double> residuals_;
@@ -386,7 +408,11 @@ void print_delays(double years, const std::vector<Tank>& starts, const Tank& tan
     }
     std::printf("\n");
   }
-  std::printf("doses do %.2f of what chemistry expects\n", tank.detectors.usual_effect());
+  std::printf(
+      "doses do %.2f of what chemistry expects; false reports: without effect %d, too large "
+      "%d\n",
+      tank.detectors.usual_effect(), tank.detectors.false_reports().without_effect,
+      tank.detectors.false_reports().too_large);
   std::printf("false holds in 30 days: ours at %.2f %.2f, the plain limit at %.2f %.2f\n",
               kOurLimit, holds[0].at(kOurLimit) / days * 30.0, kPlainLimit,
               holds[2].at(kPlainLimit) / days * 30.0);

@@ -233,10 +233,10 @@ const Case kCases[] = {
      "without + and #"},
     {"topic_without_its_age", "max_age_s = 900\n", "", "station.reef.input.leak.max_age_s",
      "is missing"},
-    {"age_below_its_bound", "max_age_s = 900", "max_age_s = 1.9",
-     "station.reef.input.leak.max_age_s", "outside 2 to 86400"},
+    {"age_below_its_bound", "max_age_s = 900", "max_age_s = 9.9",
+     "station.reef.input.leak.max_age_s", "outside 10 to 86400"},
     {"age_beyond_its_bound", "max_age_s = 900", "max_age_s = 86401",
-     "station.reef.input.leak.max_age_s", "outside 2 to 86400"},
+     "station.reef.input.leak.max_age_s", "outside 10 to 86400"},
     {"topic_without_a_kind", "kind = \"digital\"\n", "", "station.reef.input.leak.kind",
      "digital, analogue"},
     {"usual_that_is_missing", "usual = \"on\"\n", "", "station.reef.input.return-pump.usual",
@@ -300,6 +300,9 @@ const Case kCases[] = {
      "station.reef.rule.odd-level.all[1].slack", "never be over"},
     {"slack_below_zero", "slack = 1", "slack = -1", "station.reef.rule.flood.any[1].slack",
      "outside 0"},
+    {"delay_of_a_release_by_person", "release = \"by-person\"",
+     "release = \"by-person\"\nrelease_after_s = 60", "station.reef.rule.flood.release_after_s",
+     "belongs to release = \"by-itself\" only"},
     {"climb_without_its_window", "above = 18, slack = 1", "climbing = 2",
      "station.reef.rule.flood.any[1].within_min", "is missing"},
     {"climb_beyond_its_window", "above = 18, slack = 1", "climbing = 2, within_min = 61",
@@ -357,6 +360,15 @@ TEST(OwnerRulesConfig, there_are_at_most_32_of_each) {
   for (const Problem& problem : config.error()) {
     EXPECT_NE(problem.what.find("33"), std::string::npos);
   }
+}
+
+TEST(OwnerRulesConfig, a_climb_within_less_than_its_values_come_in_is_refused) {
+  const std::string rare = with(kGood, "usual = 12\n", "usual = 12\nmax_age_s = 1800\n");
+  EXPECT_TRUE(parse(with(rare, "above = 18, slack = 1", "climbing = 2, within_min = 31")));
+  const auto config = parse(with(rare, "above = 18, slack = 1", "climbing = 2, within_min = 30"));
+  ASSERT_FALSE(config);
+  EXPECT_NE(config.error().front().what.find("must be longer than the input's max_age_s"),
+            std::string::npos);
 }
 
 }  // namespace

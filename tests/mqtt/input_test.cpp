@@ -60,12 +60,23 @@ const Row kRows[] = {
 INSTANTIATE_TEST_SUITE_P(, InputPayloadTable, ::testing::ValuesIn(kRows),
                          [](const auto& row) { return std::string{row.param.name}; });
 
+constexpr auto kFresh = InputMail::Age::fresh;
+
+TEST(InputMail, does_not_believe_what_the_broker_had_kept) {
+  InputMail mail{{{"a", Kind::digital}}};
+  EXPECT_TRUE(mail.offer("a", "on", kFresh));
+  EXPECT_TRUE(mail.offer("a", "off", InputMail::Age::kept)) << "for an input, and of any age";
+  const auto news = mail.take();
+  ASSERT_EQ(news.size(), 1U);
+  EXPECT_EQ(news[0].payload, "on");
+}
+
 TEST(InputMail, keeps_the_newest_of_each_topic_for_all_who_asked) {
   InputMail mail{{{"a", Kind::digital}, {"b", Kind::analogue}, {"a", Kind::digital}}};
-  EXPECT_TRUE(mail.offer("a", "on"));
-  EXPECT_TRUE(mail.offer("a", "off"));
-  EXPECT_FALSE(mail.offer("c", "on")) << "somebody else's";
-  EXPECT_TRUE(mail.offer("b", std::string(65, '1'))) << "too long is no value";
+  EXPECT_TRUE(mail.offer("a", "on", kFresh));
+  EXPECT_TRUE(mail.offer("a", "off", kFresh));
+  EXPECT_FALSE(mail.offer("c", "on", kFresh)) << "somebody else's";
+  EXPECT_TRUE(mail.offer("b", std::string(65, '1'), kFresh)) << "too long is no value";
   const auto news = mail.take();
   ASSERT_EQ(news.size(), 3U);
   EXPECT_EQ(news[0].input, 0U);

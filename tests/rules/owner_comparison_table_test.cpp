@@ -127,7 +127,8 @@ const Row kOverTime[] = {
     {"silent_at_its_age", kSilent, at(1.0, 10s), kMet, kClear},
     {"silent_past_its_age", kSilent, at(1.0, 10s + kTick), kClear, kMet},
     {"silent_from_the_future", kSilent, at(1.0, -kTick), kClear, kMet},
-    {"silent_with_nonsense", kSilent, at(kNan), kClear, kMet},
+    {"silent_with_nonsense_of_just_now", kSilent, at(kNan), kMet, kClear},
+    {"silent_with_nonsense_for_long", kSilent, at(kNan, 10s + kTick), kClear, kMet},
     {"silent_since_a_start_of_just_now", kSilent, {std::nullopt, 10s}, kUnknown, kUnknown},
     {"silent_ever_since_the_start", kSilent, {std::nullopt, 10s + kTick}, kUnknown, kMet},
 };

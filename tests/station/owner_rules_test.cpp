@@ -286,7 +286,10 @@ TEST(OwnerRules, a_climb_is_seen_over_its_window) {
   rule.name = "filling";
   rule.comparisons = {{kLevel, rules::ClimbsBy{2.0, 30min}}};
   OwnBench bench{rule};
+  bench.run(25min);
+  EXPECT_TRUE(bench.held_for("rule-filling-unknown")) << "the window was not seen yet";
   bench.run(10min);
+  ASSERT_FALSE(bench.held_for("rule-filling-unknown"));
   ASSERT_FALSE(bench.held_for("rule-filling"));
   for (int i = 0; i < 25 * 60; ++i) {
     bench.inputs[1] = 12.0 + 0.1 * i / 60.0;  // 0.1 cm a minute: 2 cm take 20 min

@@ -42,10 +42,11 @@ class Watched {
   explicit Watched(const LearnedReference& stored = {}, std::optional<Ph> in_file = std::nullopt)
       : reference(stored, in_file, {2000h, {}}, Instant{100h}) {}
 
-  void pass(Duration lasting, bool risen) {
-    for (const Duration end = passed + lasting; passed < end; passed += 1min) {
-      reference.ease({{Instant{100h + passed}, WallTime{passed}}, {2000h + passed, {}}}, risen,
-                     kDay, effects);
+  void pass(Duration lasting, Reference::Rise rise) {
+    for (const Duration end = passed + lasting; passed < end;) {
+      passed += 1min;
+      reference.ease({{Instant{100h + passed}, WallTime{passed}}, {2000h + passed, {}}}, rise, kDay,
+                     effects);
     }
   }
 
@@ -71,9 +72,10 @@ TEST_P(ReferenceBegins, is_recorded_from_undosed_days_only) {
   Effects effects;
   reference.dose_begins({}, course, row.undosed, effects);
   EXPECT_EQ(reference.ph().has_value(), row.recorded);
-  EXPECT_EQ(told(effects), row.recorded   ? "reference-recorded "
-                           : !row.undosed ? "no-reference "
-                                          : "");
+  EXPECT_EQ(told(effects), row.recorded ? "reference-recorded " : "no-reference ");
+  effects.clear();
+  reference.dose_begins({}, course, row.undosed, effects);
+  EXPECT_EQ(told(effects), row.recorded ? "reference-recorded " : "") << "told once";
   if (row.recorded) {
     EXPECT_NEAR(reference.ph()->count(), 8.1, 0.001);
     EXPECT_EQ(std::get<StoreReference>(effects.at(0)).learned.ph, reference.ph());
@@ -85,10 +87,10 @@ const Beginning kBeginnings[] = {
     {"first_dose_after_three_days", 3, std::nullopt, true},
     {"first_dose_after_a_month", 14, std::nullopt, true},
     {"dosed_a_moment_ago", 14, 1min, false},
-    {"dosed_just_within_the_days_seen", 3, 72h - 1s, false},
-    {"dosed_just_before_the_days_seen", 3, 72h, true},
-    {"dosed_within_the_days_remembered", 14, 14 * 24h - 1s, false},
-    {"dosed_before_the_days_remembered", 14, 14 * 24h, true},
+    {"dosed_just_within_the_days_seen", 4, 72h - 1s, false},
+    {"dosed_just_before_the_days_seen", 4, 72h, true},
+    {"dosed_within_the_days_remembered", 14, 13 * 24h - 1s, false},
+    {"dosed_before_the_days_remembered", 14, 13 * 24h, true},
     {"dosed_in_the_future", 3, -1h, false},
 };
 INSTANTIATE_TEST_SUITE_P(, ReferenceBegins, testing::ValuesIn(kBeginnings),
@@ -110,61 +112,96 @@ TEST(Reference, that_no_version_of_ours_stored_is_none) {
   }
 }
 
-TEST(Reference, a_rise_eases_the_volume_by_a_quarter_and_says_so) {
+constexpr auto kRisen = Reference::Rise::far_above;
+constexpr auto kCalm = Reference::Rise::none;
+constexpr auto kUnknown = Reference::Rise::unknown;
+
+TEST(Reference, a_rise_of_an_hour_eases_the_volume_by_a_quarter_and_says_so) {
   Watched watched;
-  watched.pass(1min, true);
+  watched.pass(1h, kRisen);
+  EXPECT_EQ(watched.reference.share(), 1.0);
+  watched.pass(1min, kRisen);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.75);
   EXPECT_EQ(told(watched.effects), "volume-eased ");
   EXPECT_NE(std::get<Raise>(watched.effects.back()).event.sentence.find("1500.0 of 2000.0 mL"),
             std::string::npos);
-  watched.pass(47h, true);
+  watched.pass(47h, kRisen);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.75) << "held meanwhile: nothing is dosed";
+}
+
+TEST(Reference, a_glitch_eases_nothing) {
+  Watched watched;
+  for (int day = 0; day < 5; ++day) {
+    watched.pass(59min, kRisen);
+    watched.pass(1min, kUnknown);
+    watched.pass(23h, kCalm);
+  }
+  EXPECT_EQ(watched.reference.share(), 1.0);
 }
 
 TEST(Reference, rises_ease_it_once_a_day_at_the_most) {
   Watched watched;
-  for (int time = 0; time < 12; ++time) {
-    watched.pass(1h, true);
-    watched.pass(1h, false);
+  for (int time = 0; time < 8; ++time) {
+    watched.pass(2h, kRisen);
+    watched.pass(1h, kCalm);
   }
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.75);
-  watched.pass(1h, true);
+  watched.pass(3h, kRisen);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.75 * 0.75);
 }
 
 TEST(Reference, calm_days_step_the_volume_up_again) {
   Watched watched;
-  watched.pass(30h, true);
-  watched.pass(24h - 1min, false);
+  watched.pass(30h, kRisen);
+  watched.pass(24h - 1min, kCalm);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.75);
-  watched.pass(2min, false);
+  watched.pass(1min, kCalm);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.80);
-  watched.pass(24h, false);
+  watched.pass(24h, kCalm);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.85);
-  watched.pass(10 * 24h, false);
+  watched.pass(10 * 24h, kCalm);
   EXPECT_EQ(watched.reference.share(), 1.0);
   EXPECT_EQ(told(watched.effects),
             "volume-eased volume-stepped-up volume-stepped-up volume-stepped-up volume-stepped-up "
             "volume-stepped-up ");
 }
 
+TEST(Reference, while_no_rise_could_be_seen_no_day_is_calm) {
+  Watched watched;
+  watched.pass(2h, kRisen);
+  watched.pass(20h, kCalm);
+  watched.pass(14 * 24h, kUnknown);
+  EXPECT_DOUBLE_EQ(watched.reference.share(), 0.75);
+  watched.pass(4h, kCalm);
+  EXPECT_DOUBLE_EQ(watched.reference.share(), 0.80);
+}
+
 TEST(Reference, a_restart_neither_eases_twice_nor_steps_up_early) {
-  const LearnedReference stored{Ph{8.1}, 0.75, {2000h - 23h, {}}};
+  const LearnedReference stored{Ph{8.1}, 0.75, {2000h - 30h, {}}};
   Watched risen{stored};
-  risen.pass(1min, true);
-  EXPECT_DOUBLE_EQ(risen.reference.share(), 0.75);
+  risen.pass(30h, kRisen);
+  EXPECT_DOUBLE_EQ(risen.reference.share(), 0.75) << "nobody knows whether it is a new one";
   Watched calm{stored};
-  calm.pass(59min, false);
+  calm.pass(59min, kCalm);
   EXPECT_DOUBLE_EQ(calm.reference.share(), 0.75);
-  calm.pass(2min, false);
+  calm.pass(2min, kCalm);
   EXPECT_DOUBLE_EQ(calm.reference.share(), 0.80);
+}
+
+TEST(Reference, a_step_up_does_not_keep_a_new_rise_from_easing) {
+  Watched watched;
+  watched.pass(2h, kRisen);
+  watched.pass(24h, kCalm);
+  ASSERT_DOUBLE_EQ(watched.reference.share(), 0.80);
+  watched.pass(2h, kRisen);
+  EXPECT_DOUBLE_EQ(watched.reference.share(), 0.60);
 }
 
 TEST(Reference, a_change_from_the_future_counts_as_just_now) {
   Watched watched{{Ph{8.1}, 0.5, {2000h + 100h, {}}}};
-  watched.pass(24h, false);
+  watched.pass(24h - 1min, kCalm);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.5);
-  watched.pass(1min, false);
+  watched.pass(1min, kCalm);
   EXPECT_DOUBLE_EQ(watched.reference.share(), 0.55);
 }
 
@@ -194,6 +231,32 @@ TEST(StationReference, a_rise_above_it_holds_and_the_next_window_is_smaller) {
   ASSERT_TRUE(pulse);
   EXPECT_FALSE(bench.held_for("ph-risen"));
   EXPECT_DOUBLE_EQ(pulse->pulse.volume.count(), 22.5) << "three quarters of 30 mL";
+}
+
+TEST(StationReference, no_relearning_passes_its_hold) {
+  Bench bench{with_reference(7.95), with_course()};
+  bench.run(2h);
+  ASSERT_TRUE(bench.held_for("ph-risen"));
+  EXPECT_EQ(bench.command(Relearn{}).verdict, Answer::Verdict::refused);
+  bench.ph -= 0.15;
+  bench.run(2h);
+  EXPECT_EQ(bench.command(Relearn{}).verdict, Answer::Verdict::accepted);
+}
+
+TEST(StationLedger, what_was_latched_and_learned_while_it_could_not_be_written_is_written_after) {
+  History history = with_course();
+  history.reference = {Ph{8.1}, 0.75, {}};
+  Bench bench{Bench::usual(), history};
+  bench.run(10min);
+  bench.see(LedgerFault{"disk full"});
+  bench.ph = 8.65;
+  bench.run(10min);
+  ASSERT_EQ(bench.core.latches(), std::vector<std::string>{"ph-second-ceiling"});
+  const std::size_t before = bench.count<StoreLatch>();
+  bench.see(LedgerSound{});
+  EXPECT_EQ(bench.count<StoreLatch>(), before + 1);
+  EXPECT_EQ(bench.newest<StoreLatch>()->code, "ph-second-ceiling");
+  EXPECT_EQ(bench.newest<StoreReference>()->learned.share, 0.75);
 }
 
 TEST(StationReference, without_one_nothing_is_held_and_the_first_dose_tells_it) {

@@ -131,12 +131,61 @@ TEST(StationPlan, a_new_station_begins_with_half_and_goes_on_so_after_a_restart)
   EXPECT_EQ(again.core.status(again.now).day_volume.count(), 720.0) << "the keeper's word";
 }
 
-TEST(StationPlan, a_station_that_was_dosed_before_keeps_its_volume) {
+TEST(StationPlan, a_station_that_was_dosed_for_days_keeps_its_volume) {
+  History primed;
+  primed.newest_pulse_id = 49;
+  Bench young{begins_with(360.0), primed};
+  young.second();
+  EXPECT_EQ(young.core.status(young.now).day_volume.count(), 360.0) << "priming is no dosing";
   History dosed;
-  dosed.newest_pulse_id = 7;
+  dosed.newest_pulse_id = 50;
   Bench bench{begins_with(360.0), dosed};
   bench.second();
   EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 720.0);
+}
+
+TEST(StationPlan, a_pause_is_no_word_about_the_volume) {
+  History paused;
+  paused.wishes.push_back({Wish::What::pause_from_afar, {}, 1h, {}});
+  Bench bench{begins_with(360.0), paused};
+  bench.second();
+  EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 360.0);
+}
+
+TEST(StationPlan, a_ledger_that_was_lost_makes_no_station_new) {
+  History lost;
+  lost.doses.push_back({0, {100h, WallTime{500000h}}, kCountsAsFull});
+  Bench bench{begins_with(360.0), lost};
+  bench.second();
+  EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 720.0);
+}
+
+TEST(StationPlan, the_same_volume_said_again_from_afar_gives_no_more) {
+  Settings settings = Bench::usual();
+  settings.plan.spread = dosing::Spread::night;
+  // A window by day by the local clock, whatever that is: 0.514 times 60 mL, two pulses of 15.4.
+  settings.plan.night = {
+      time_of_day(WallTime{500000h}) + 12h < Duration{24h} ? time_of_day(WallTime{500000h}) + 12h
+                                                           : time_of_day(WallTime{500000h}) - 12h,
+      time_of_day(WallTime{500000h}) + 22h < Duration{24h} ? time_of_day(WallTime{500000h}) + 22h
+                                                           : time_of_day(WallTime{500000h}) - 2h};
+  Bench bench{settings};
+  const auto first = bench.until<AppendPulse>();
+  ASSERT_TRUE(first);
+  EXPECT_LT(first->pulse.volume.count(), 31.0);
+  const double one = first->pulse.volume.count();
+  ASSERT_EQ(bench.command(SetDayVolume{Millilitres{720.0}}, Origin::afar).verdict,
+            Answer::Verdict::accepted);
+  std::size_t more = 0;
+  for (Duration passed{}; passed < 40min; passed += 1s) {
+    for (const Effect& effect : bench.second()) {
+      if (const auto* pulse = std::get_if<AppendPulse>(&effect)) {
+        EXPECT_NEAR(pulse->pulse.volume.count(), one, 1e-6);
+        ++more;
+      }
+    }
+  }
+  EXPECT_LE(static_cast<double>(more + 1) * one, 31.0) << "0.514 times 60 mL in this window";
 }
 
 TEST(StationPlan, a_new_station_with_less_begins_with_less) {
