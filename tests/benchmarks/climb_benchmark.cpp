@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "chemistry/limewater.h"
+#include "rules/limits.h"
 #include "signal/climb.h"
 #include "simulator/aquarium.h"
 #include "station/effect_check.h"

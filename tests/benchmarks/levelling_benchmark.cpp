@@ -2,6 +2,7 @@
 // three weeks in which its course is learned. The tank is a scenario of our own.
 //   bench_levelling [days]
 #include <algorithm>
+#include <array>
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
@@ -68,7 +69,7 @@ Course course(Spread spread, double volume_ml, std::uint64_t seed, int days) {
   Rehearsal rehearsal{scene};
   running = &rehearsal;
   if (!rehearsal.run()) {
-    std::exit(1);
+    std::abort();
   }
   for (int day = kLearning; day < kLearning + days; ++day) {
     const auto n = static_cast<std::size_t>(day);
@@ -80,31 +81,36 @@ Course course(Spread spread, double volume_ml, std::uint64_t seed, int days) {
   return sum;
 }
 
+struct Named {
+  const char* name;
+  Spread spread;
+};
+
+void compare(double volume, int days) {
+  constexpr std::array<Named, 3> spreads{
+      {{"even", Spread::even}, {"night", Spread::night}, {"levelling", Spread::levelling}}};
+  std::array<Course, spreads.size()> courses{};
+  std::vector<std::thread> threads;
+  for (std::size_t n = 0; n < spreads.size(); ++n) {
+    Course& result = courses[n];
+    const Spread spread = spreads[n].spread;
+    threads.emplace_back([=, &result] { result = course(spread, volume, 1, days); });
+  }
+  for (std::size_t n = 0; n < spreads.size(); ++n) {
+    threads[n].join();
+    std::printf("%4.0f mL a day, %-10s swing %.3f  pH %.2f to %.2f  truly given %.0f mL a day\n",
+                volume, spreads[n].name, courses[n].swing, courses[n].low, courses[n].high,
+                courses[n].delivered_ml);
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
   const int days = argc > 1 ? std::max(1, std::atoi(argv[1])) : 60;
-  const struct {
-    const char* name;
-    Spread spread;
-  } spreads[] = {
-      {"even", Spread::even}, {"night", Spread::night}, {"levelling", Spread::levelling}};
   std::printf("%d days after %d of learning; 400 L\n", days, kLearning);
   for (const double volume : {2000.0, 2400.0}) {
-    std::vector<Course> courses(std::size(spreads));
-    std::vector<std::thread> threads;
-    for (std::size_t n = 0; n < courses.size(); ++n) {
-      threads.emplace_back([&, n] { courses[n] = course(spreads[n].spread, volume, 1, days); });
-    }
-    for (std::thread& thread : threads) {
-      thread.join();
-    }
-    for (std::size_t n = 0; n < courses.size(); ++n) {
-      const Course& result = courses[n];
-      std::printf("%4.0f mL a day, %-10s swing %.3f  pH %.2f to %.2f  truly given %.0f mL a day\n",
-                  volume, spreads[n].name, result.swing, result.low, result.high,
-                  result.delivered_ml);
-    }
+    compare(volume, days);
   }
   return 0;
 }

@@ -57,8 +57,8 @@ class Watched {
 
 struct Beginning {
   const char* name;
-  int days_seen;
   std::optional<Duration> undosed;
+  int days_seen;
   bool recorded;
 };
 void PrintTo(const Beginning& row, std::ostream* out) { *out << row.name; }
@@ -82,16 +82,16 @@ TEST_P(ReferenceBegins, is_recorded_from_undosed_days_only) {
   }
 }
 const Beginning kBeginnings[] = {
-    {"first_dose_on_the_first_day", 0, std::nullopt, false},
-    {"first_dose_after_two_days", 2, std::nullopt, false},
-    {"first_dose_after_three_days", 3, std::nullopt, true},
-    {"first_dose_after_a_month", 14, std::nullopt, true},
-    {"dosed_a_moment_ago", 14, 1min, false},
-    {"dosed_just_within_the_days_seen", 4, 72h - 1s, false},
-    {"dosed_just_before_the_days_seen", 4, 72h, true},
-    {"dosed_within_the_days_remembered", 14, 13 * 24h - 1s, false},
-    {"dosed_before_the_days_remembered", 14, 13 * 24h, true},
-    {"dosed_in_the_future", 3, -1h, false},
+    {"first_dose_on_the_first_day", std::nullopt, 0, false},
+    {"first_dose_after_two_days", std::nullopt, 2, false},
+    {"first_dose_after_three_days", std::nullopt, 3, true},
+    {"first_dose_after_a_month", std::nullopt, 14, true},
+    {"dosed_a_moment_ago", 1min, 14, false},
+    {"dosed_just_within_the_days_seen", 72h - 1s, 4, false},
+    {"dosed_just_before_the_days_seen", 72h, 4, true},
+    {"dosed_within_the_days_remembered", 13 * 24h - 1s, 14, false},
+    {"dosed_before_the_days_remembered", 13 * 24h, 14, true},
+    {"dosed_in_the_future", -1h, 3, false},
 };
 INSTANTIATE_TEST_SUITE_P(, ReferenceBegins, testing::ValuesIn(kBeginnings),
                          [](const auto& row) { return std::string{row.param.name}; });

@@ -22,6 +22,8 @@ class Zone {
   ~Zone() { set(before_.empty() ? nullptr : before_.c_str()); }
   Zone(const Zone&) = delete;
   Zone& operator=(const Zone&) = delete;
+  Zone(Zone&&) = delete;
+  Zone& operator=(Zone&&) = delete;
 
  private:
   static void set(const char* zone) {
