@@ -200,8 +200,8 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   }
   if (const Millilitres half = *station.settings.begins_with; plan.day_volume > half) {
     warnings.push_back(fmt::format(
-        "{}: day_volume_ml {:.1f} is more than half of the evaporation. A station that was never "
-        "dosed begins with {:.1f} until 'limegate volume' says more.",
+        "{}: day_volume_ml {:.1f} is more than half of the evaporation. A station that was hardly "
+        "dosed yet begins with {:.1f} until 'limegate volume' says more.",
         reader.path(), plan.day_volume.count(), half.count()));
   }
   const Millilitres hour = dosing::shape_of(plan, dosing::fullest_weight(plan)).hour_volume;

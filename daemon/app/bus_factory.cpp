@@ -8,7 +8,6 @@ namespace limegate::app {
 
 WiredBuses make_buses(const config::Config& config, const ports::Clock& clock,
                       const std::function<void(std::function<void()>)>& post) {
-  using Meaning = WiredBuses::Meaning;
   WiredBuses wired;
   wired.buses.resize(config.buses.size());
   std::vector<std::vector<modbus::ProbeSettings>> settings(config.buses.size());

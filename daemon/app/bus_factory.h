@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "app/meaning.h"
 #include "config/config.h"
 #include "modbus/bus.h"
 #include "ports/clock.h"
@@ -13,7 +14,6 @@ namespace limegate::app {
 
 /// The real buses of a config with the probes that are wired to each.
 struct WiredBuses {
-  enum class Meaning { ph, second_ph, temperature, stirrer, input };
   struct Probe {
     std::size_t station;  ///< index in the config
     Meaning meaning;

@@ -115,8 +115,7 @@ std::string spread_of(const config::Station& station) {
   } else if (plan.spread == dosing::Spread::levelling) {
     out = fmt::format(
         "  Once the usual course of the pH is learned, more of it is given where the pH is "
-        "expected "
-        "lowest: at most {:.1f} mL in a window, at least {:.1f}. Evenly until then.\n",
+        "expected lowest: at most {:.1f} mL in a window, at least {:.1f}. Evenly until then.\n",
         window(most).count(), window(dosing::kLeastWeight).count());
   }
   return out + (plan.missed == dosing::PlanSettings::Missed::dropped
@@ -165,8 +164,7 @@ std::string sentences(const config::Station& station) {
       in_minutes(shape.slot), dosing::shape_of(plan, fullest).hour_volume.count());
   out += fmt::format(
       "  That is {:.0f} % of the evaporation, and at most {:.0f} mm/h upflow in the reactor "
-      "(warned "
-      "above {:.0f}, refused above {:.0f}).\n",
+      "(warned above {:.0f}, refused above {:.0f}).\n",
       100.0 * (plan.day_volume / station.site.evaporation_per_day),
       dosing::upflow_of(plan, fullest).speed.count(), dosing::kUpflowWarn.count(),
       dosing::kUpflowBound.count());
@@ -187,6 +185,7 @@ nlohmann::json json_of(const config::Station& station) {
   const dosing::PlanSettings& plan = station.settings.plan;
   const rules::Limits& limits = station.settings.limits;
   const dosing::PlanShape shape = dosing::shape_of(plan);
+  const double fullest = fullest_window(station);
   nlohmann::json own = nlohmann::json::array();
   for (const rules::OwnerRule& rule : station.settings.owner.rules) {
     own.push_back({{"name", rule.name},
@@ -200,8 +199,8 @@ nlohmann::json json_of(const config::Station& station) {
           {"pulses_per_window", shape.pulses_per_window},
           {"pulse_ml", shape.pulse_volume.count()},
           {"pulse_s", in_seconds(shape.pulse_duration)},
-          {"fullest_hour_ml", shape.hour_volume.count()},
-          {"upflow_mm_h", dosing::upflow_of(plan).speed.count()},
+          {"fullest_hour_ml", dosing::shape_of(plan, fullest).hour_volume.count()},
+          {"upflow_mm_h", dosing::upflow_of(plan, fullest).speed.count()},
           {"max_hour_ml", limits.hour.count()},
           {"max_day_ml", limits.day.count()},
           {"ph_ceiling", limits.ceiling.count()},

@@ -39,8 +39,7 @@ const char* advice_on(std::optional<ports::BusFault> fault) {
              "devices with one unit number, another master.";
     case ports::BusFault::refused_by_device:
       return "lives, and refuses the request. Check table, address and encoding in the config; of "
-             "a "
-             "GPIO line its number, and that nobody else uses it.";
+             "a GPIO line its number, and that nobody else uses it.";
     case ports::BusFault::port_gone:
       return "can't be reached: its port can't be opened, or is used by another program.";
   }

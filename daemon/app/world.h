@@ -10,6 +10,7 @@
 
 #include "app/event_stream.h"
 #include "app/journal_worker.h"
+#include "app/meaning.h"
 #include "app/pace.h"
 #include "app/rehearsed_past.h"
 #include "config/config.h"
@@ -64,7 +65,6 @@ class World {
   [[nodiscard]] const EventStream& events() const { return events_; }
 
  private:
-  enum class Meaning { ph, second_ph, temperature, stirrer, input };
   struct Probe {
     std::size_t shell;
     Meaning meaning;

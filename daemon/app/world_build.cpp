@@ -24,7 +24,7 @@ void World::build(const config::Config& config, const Tanks& tanks) {
     buses.push_back(bus.bus.get());
     line.bus = std::move(bus.bus);
     for (const WiredBuses::Probe& probe : bus.probes) {
-      const auto meaning = static_cast<Meaning>(probe.meaning);
+      const Meaning meaning = probe.meaning;
       line.all.push_back(line.probes.size());
       if (meaning != Meaning::temperature && meaning != Meaning::input) {
         line.gating.push_back(line.probes.size());

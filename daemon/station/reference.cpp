@@ -85,8 +85,10 @@ void Reference::ease(Moments at, Rise rise, Millilitres day_volume, Effects& eff
     }
     return;
   }
-  risen_since_.reset();
-  calm_for_ += rise == Rise::none ? passed : Duration::zero();
+  if (rise == Rise::none) {
+    risen_since_.reset();
+    calm_for_ += passed;
+  }
   if (learned_.share < 1.0 && calm_for_ >= kCalm) {
     change_to(learned_.share + kStepsUp, at, day_volume, effects);
   }

@@ -31,8 +31,8 @@ struct Settings {
   dosing::PlanSettings plan;
   SiteWater water;
   std::optional<Ph> reference;  ///< as the owner gives it; absent: recorded before dosing begins
-  /// A station that was never dosed begins with so much a day until the keeper says more. Absent:
-  /// it begins with the plan's.
+  /// A station that was hardly dosed yet begins with so much a day until the keeper says more.
+  /// Absent: it begins with the plan's.
   std::optional<Millilitres> begins_with;
   StirrerKind stirrer = StirrerKind::switched;
   rules::OwnerRulebook owner;
@@ -40,8 +40,7 @@ struct Settings {
 
 /// The most that one attended run may give: within its volume, and within its time.
 [[nodiscard]] inline Millilitres attended_most(const Settings& settings) {
-  const double minutes =
-      std::chrono::duration<double, std::ratio<60>>(settings.limits.attended_duration).count();
+  const double minutes = in_minutes(settings.limits.attended_duration);
   return std::min(settings.limits.attended_volume,
                   Millilitres{settings.plan.pump_rate.count() * minutes});
 }

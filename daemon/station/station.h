@@ -54,8 +54,8 @@ class Station {
   void recount(const std::vector<dosing::Dose>& doses);
 
   [[nodiscard]] Status status(Moment now) const;
-  [[nodiscard]] std::vector<std::string> latches()
-      const;  ///< codes of holds that wait for a person
+  /// Codes of holds that wait for a person.
+  [[nodiscard]] std::vector<std::string> latches() const;
   /// Everything that the rules look at. `asked` = the volume that would be given now; nothing is
   /// asked for between two pulses.
   [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;

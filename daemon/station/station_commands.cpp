@@ -193,7 +193,7 @@ void Station::begin_gently(Moment now, Effects& effects) {
       Answer::Verdict::accepted) {
     effects.emplace_back(
         Raise{{now.wall, Severity::warning, "volume-begins-at-half",
-               "Nothing was ever dosed here, so the day's volume begins with " +
+               "Hardly anything was dosed here yet, so the day's volume begins with " +
                    rules::volume_for_people(wishes_.day_volume()) +
                    ", half of the evaporation, and not with the file's " +
                    rules::volume_for_people(in_file) +
@@ -232,8 +232,7 @@ Millilitres Station::attended_pulse() const {
 }
 
 Duration Station::duration_of(Millilitres volume) const {
-  return std::chrono::duration_cast<Duration>(
-      std::chrono::duration<double>(60.0 * volume.count() / settings_.plan.pump_rate.count()));
+  return minutes_of(volume.count() / settings_.plan.pump_rate.count());
 }
 
 Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effects& effects) {

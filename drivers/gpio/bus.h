@@ -18,8 +18,8 @@ namespace limegate::gpio {
 /// while it is active, else 0.
 /// Errors: port_gone where the chip can't be opened or has gone; refused_by_device where it has no
 /// such line or somebody else uses it. Both are tried again with the next poll.
-/// Threads: the loop thread. A line is read at once there, with one call into the kernel: no GPIO
-/// waits for an answer as a field bus does.
+/// Threads: the loop thread, which waits for the kernel's answer. That is at once for lines of the
+/// machine itself; a chip behind I2C or USB that hangs would hold the loop up.
 class Bus final : public ports::Bus {
  public:
   using Post = std::function<void(std::function<void()>)>;

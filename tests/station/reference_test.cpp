@@ -179,6 +179,7 @@ TEST(Reference, while_no_rise_could_be_seen_no_day_is_calm) {
 TEST(Reference, a_restart_neither_eases_twice_nor_steps_up_early) {
   const LearnedReference stored{Ph{8.1}, 0.75, {2000h - 30h, {}}};
   Watched risen{stored};
+  risen.pass(6min, kUnknown);  // no reading yet
   risen.pass(30h, kRisen);
   EXPECT_DOUBLE_EQ(risen.reference.share(), 0.75) << "nobody knows whether it is a new one";
   Watched calm{stored};

@@ -105,6 +105,26 @@ TEST(WindowPlan, levels_within_the_hours_limit_once_the_course_is_known) {
   EXPECT_NEAR(plan.open(at(20), present).window_volume.count(), 16.0, 0.2) << "16:00, a fifth";
 }
 
+TEST(WindowPlan, levels_anew_where_the_water_bears_less) {
+  WindowPlan plan;
+  auto present = scenario();
+  present.plan.spread = dosing::Spread::levelling;
+  present.ph = dosing::DayOfPh{{}, PhChange{0.25}, 4h};
+  for (std::size_t n = 0; n < 96; ++n) {
+    const double turn = 2.0 * std::numbers::pi * (static_cast<double>(n) - 28.0) / 96.0;
+    present.ph->undosed[n] = 8.15 - 0.15 * std::cos(turn);
+  }
+  (void)plan.open(at(0), present);
+  present.bounds.hour = Millilitres{110.0};
+  double day = 0.0;
+  for (int window = 1; window <= 12; ++window) {
+    const double volume = plan.open(at(window), present).window_volume.count();
+    EXPECT_LE(volume, 110.1);
+    day += volume;
+  }
+  EXPECT_NEAR(day, 960.0, 0.1) << "what does not fit at the low goes elsewhere";
+}
+
 Settings begins_with(double volume) {
   Settings settings = Bench::usual();
   settings.begins_with = Millilitres{volume};
@@ -193,6 +213,19 @@ TEST(StationPlan, a_new_station_with_less_begins_with_less) {
   bench.second();
   EXPECT_EQ(bench.core.status(bench.now).day_volume.count(), 720.0);
   EXPECT_EQ(bench.count<StoreWish>(), 0U);
+}
+
+TEST(StationPlan, what_an_effect_too_large_held_back_is_not_made_up) {
+  Settings settings = Bench::usual();
+  settings.plan.missed = Missed::made_up;
+  History latched;
+  latched.latches = {"effect-too-large"};
+  Bench bench{settings, latched};
+  bench.run(4h);
+  ASSERT_EQ(bench.count<AppendPulse>(), 0U);
+  ASSERT_EQ(bench.command(Release{"effect-too-large"}).verdict, Answer::Verdict::accepted);
+  bench.run(2h);
+  EXPECT_EQ(bench.count<AppendPulse>(), 2U) << "a window's own";
 }
 
 TEST(StationPlan, a_window_that_was_paused_is_made_up_in_the_next_one) {
