@@ -21,7 +21,8 @@ constexpr std::size_t kSaysMax = 200;
 constexpr Bounds kValue{-1e9, 1e9};
 
 /// The ways to compare. `is` is for what is on or off, `silent` for both, the others for numbers.
-constexpr const char* kTests[] = {"is", "above", "below", "outside", "climbing", "silent"};
+constexpr const char* kTests[] = {"is",      "higher_than", "lower_than",
+                                  "outside", "climbing",    "silent"};
 
 std::optional<std::size_t> read_input(TableReader& reader, const std::vector<Input>& inputs) {
   const std::string name = reader.text("input");
@@ -51,11 +52,11 @@ rules::Test read_test(TableReader& reader, const std::string& test) {
     using State = rules::Is::State;
     return rules::Is{reader.choice<State>("is", {{"off", State::off}, {"on", State::on}})};
   }
-  if (test == "above") {
-    return rules::Above{reader.number("above", kValue)};
+  if (test == "higher_than") {
+    return rules::Above{reader.number("higher_than", kValue)};
   }
-  if (test == "below") {
-    return rules::Below{reader.number("below", kValue)};
+  if (test == "lower_than") {
+    return rules::Below{reader.number("lower_than", kValue)};
   }
   if (test == "outside") {
     return read_range(reader);
@@ -94,7 +95,7 @@ Comparison read_comparison(TableReader& reader, const std::vector<Input>& inputs
   }
   if (test.empty()) {
     reader.complain("input",
-                    "is compared with nothing; add one of is, above, below, outside, "
+                    "is compared with nothing; add one of is, higher_than, lower_than, outside, "
                     "climbing, silent");
     reader.finish();
     return comparison;
@@ -119,7 +120,7 @@ Comparison read_comparison(TableReader& reader, const std::vector<Input>& inputs
                                           " is on or off: write is = \"on\" or "
                                           "is = \"off\""
                                     : inputs[*input].name +
-                                          " is a number: write above, below, "
+                                          " is a number: write higher_than, lower_than, "
                                           "outside or climbing");
     }
   }
@@ -213,7 +214,7 @@ OwnerRule read_rule(TableReader& reader, const std::string& path, const OwnerRul
   }
   rule.hours = reader.maybe_hours("hours");
   read_condition(reader, book.inputs, rule);
-  rule.lasting = seconds_of(reader.number("for_s", {0, 86400}, 0));
+  rule.lasting = seconds_of(reader.number("lasting_s", {0, 86400}, 0));
   using Effect = OwnerRule::Effect;
   if (!reader.has("effect")) {
     reader.complain("effect", "is missing; allowed: hold, alert");

@@ -60,21 +60,21 @@ usual = "off"
 [[station.rule]]
 name = "return-pump-stopped"
 when = { input = "return-pump", is = "off" }
-for_s = 10
+lasting_s = 10
 effect = "hold"
 release_after_s = 300
 [[station.rule]]
 name = "flood"
 says = "There is too much water."
 any = [
-  { input = "sump-level", above = 18, slack = 1 },
+  { input = "sump-level", higher_than = 18, slack = 1 },
   { input = "leak", is = "on" },
 ]
 effect = "hold"
 release = "by-person"
 [[station.rule]]
 name = "odd-level"
-all = [{ input = "sump-level", outside = [5, 20] }, { input = "ph", below = 8.0 }]
+all = [{ input = "sump-level", outside = [5, 20] }, { input = "ph", lower_than = 8.0 }]
 hours = { from = 08:00:00, to = 20:00:00 }
 effect = "alert"
 )";
@@ -119,8 +119,8 @@ TEST(OwnerRulesConfig, every_way_to_compare_can_be_written) {
   for (const char* when :
        {"{ input = 'sump-level', climbing = 2.0, within_min = 30, slack = 0.5 }",
         "{ input = 'sump-level', silent = true }", "{ input = 'leak', silent = true }",
-        "{ input = 'sump-level', below = 5 }", "{ input = 'temperature', outside = [24, 27.5] }",
-        "{ input = 'leak', is = 'on' }"}) {
+        "{ input = 'sump-level', lower_than = 5 }",
+        "{ input = 'temperature', outside = [24, 27.5] }", "{ input = 'leak', is = 'on' }"}) {
     const auto config = parse(with(kGood, "{ input = \"return-pump\", is = \"off\" }", when));
     ASSERT_TRUE(config.has_value()) << when << config.error().front().to_string("reef.toml");
   }
@@ -268,28 +268,28 @@ const Case kCases[] = {
      "station.reef.rule.odd-level.effect", "allowed: hold, alert"},
     {"unknown_release", "\"by-person\"", "\"by-me\"", "station.reef.rule.flood.release",
      "by-itself, by-person"},
-    {"unknown_key_of_a_rule", "for_s = 10", "for_sec = 10",
-     "station.reef.rule.return-pump-stopped.for_sec", "did you mean 'for_s'"},
-    {"time_beyond_its_bound", "for_s = 10", "for_s = 86401",
-     "station.reef.rule.return-pump-stopped.for_s", "outside 0 to 86400"},
+    {"unknown_key_of_a_rule", "lasting_s = 10", "lasting_sec = 10",
+     "station.reef.rule.return-pump-stopped.lasting_sec", "did you mean 'lasting_s'"},
+    {"time_beyond_its_bound", "lasting_s = 10", "lasting_s = 86401",
+     "station.reef.rule.return-pump-stopped.lasting_s", "outside 0 to 86400"},
     {"release_beyond_its_bound", "release_after_s = 300", "release_after_s = 21601",
      "station.reef.rule.return-pump-stopped.release_after_s", "outside 0 to 21600"},
     {"nothing_to_compare_with", ", is = \"off\"", "",
      "station.reef.rule.return-pump-stopped.when.input", "is compared with nothing"},
     {"two_comparisons_in_one", "is = \"off\"", "is = \"off\", silent = true",
      "station.reef.rule.return-pump-stopped.when.silent", "can't stand beside is"},
-    {"unknown_way_to_compare", "is = \"off\"", "is = \"off\", abov = 3",
-     "station.reef.rule.return-pump-stopped.when.abov", "did you mean 'above'"},
-    {"a_switch_compared_as_a_number", "is = \"off\"", "below = 1",
-     "station.reef.rule.return-pump-stopped.when.below", "return-pump is on or off"},
-    {"a_number_compared_as_a_switch", "above = 18, slack = 1", "is = \"on\"",
+    {"unknown_way_to_compare", "is = \"off\"", "is = \"off\", higher_tha = 3",
+     "station.reef.rule.return-pump-stopped.when.higher_tha", "did you mean 'higher_than'"},
+    {"a_switch_compared_as_a_number", "is = \"off\"", "lower_than = 1",
+     "station.reef.rule.return-pump-stopped.when.lower_than", "return-pump is on or off"},
+    {"a_number_compared_as_a_switch", "higher_than = 18, slack = 1", "is = \"on\"",
      "station.reef.rule.flood.any[1].is", "sump-level is a number"},
     {"state_that_is_none", "is = \"off\"", "is = \"stopped\"",
      "station.reef.rule.return-pump-stopped.when.is", "off, on"},
-    {"limit_of_a_wrong_type", "above = 18", "above = \"18\"",
-     "station.reef.rule.flood.any[1].above", "must be a number"},
-    {"limit_not_a_number", "above = 18", "above = nan", "station.reef.rule.flood.any[1].above",
-     "outside"},
+    {"limit_of_a_wrong_type", "higher_than = 18", "higher_than = \"18\"",
+     "station.reef.rule.flood.any[1].higher_than", "must be a number"},
+    {"limit_not_a_number", "higher_than = 18", "higher_than = nan",
+     "station.reef.rule.flood.any[1].higher_than", "outside"},
     {"range_upside_down", "[5, 20]", "[20, 5]", "station.reef.rule.odd-level.all[1].outside",
      "the second above the first"},
     {"range_of_nothing", "[5, 20]", "[5, 5]", "station.reef.rule.odd-level.all[1].outside",
@@ -303,17 +303,18 @@ const Case kCases[] = {
     {"delay_of_a_release_by_person", "release = \"by-person\"",
      "release = \"by-person\"\nrelease_after_s = 60", "station.reef.rule.flood.release_after_s",
      "belongs to release = \"by-itself\" only"},
-    {"climb_without_its_window", "above = 18, slack = 1", "climbing = 2",
+    {"climb_without_its_window", "higher_than = 18, slack = 1", "climbing = 2",
      "station.reef.rule.flood.any[1].within_min", "is missing"},
-    {"climb_beyond_its_window", "above = 18, slack = 1", "climbing = 2, within_min = 61",
+    {"climb_beyond_its_window", "higher_than = 18, slack = 1", "climbing = 2, within_min = 61",
      "station.reef.rule.flood.any[1].within_min", "outside 1 to 60"},
-    {"climb_that_falls", "above = 18, slack = 1", "climbing = -2, within_min = 30",
+    {"climb_that_falls", "higher_than = 18, slack = 1", "climbing = -2, within_min = 30",
      "station.reef.rule.flood.any[1].climbing", "a climb goes up"},
-    {"slack_of_a_whole_climb", "above = 18, slack = 1", "climbing = 2, within_min = 30, slack = 2",
-     "station.reef.rule.flood.any[1].slack", "never be over"},
+    {"slack_of_a_whole_climb", "higher_than = 18, slack = 1",
+     "climbing = 2, within_min = 30, slack = 2", "station.reef.rule.flood.any[1].slack",
+     "never be over"},
     {"silence_that_is_not_asked_for", "is = \"off\"", "silent = false",
      "station.reef.rule.return-pump-stopped.when.silent", "can only be true"},
-    {"two_conditions", "for_s = 10\n", "all = [{ input = \"leak\", is = \"on\" }]\n",
+    {"two_conditions", "lasting_s = 10\n", "all = [{ input = \"leak\", is = \"on\" }]\n",
      "station.reef.rule.return-pump-stopped.all", "can't stand beside when"},
     {"no_condition", "when = { input = \"return-pump\", is = \"off\" }\n", "",
      "station.reef.rule.return-pump-stopped.when", "is missing"},
@@ -324,9 +325,9 @@ const Case kCases[] = {
      "station.reef.rule.odd-level.hours", "from = 22:00:00"},
     {"met_at_the_usual_value", "is = \"off\"", "is = \"on\"",
      "station.reef.rule.return-pump-stopped.name", "met at the usual values"},
-    {"met_at_one_of_the_usual_values", "above = 18, slack = 1", "above = 11",
+    {"met_at_one_of_the_usual_values", "higher_than = 18, slack = 1", "higher_than = 11",
      "station.reef.rule.flood.name", "met at the usual values"},
-    {"usual_within_the_slack", "above = 18, slack = 1", "above = 13, slack = 2",
+    {"usual_within_the_slack", "higher_than = 18, slack = 1", "higher_than = 13, slack = 2",
      "station.reef.rule.flood.name", "within the slack"},
     {"a_sentence_of_two_lines", "There is too much water.", "There is\\nwater.",
      "station.reef.rule.flood.says", "one line"},
@@ -364,8 +365,9 @@ TEST(OwnerRulesConfig, there_are_at_most_32_of_each) {
 
 TEST(OwnerRulesConfig, a_climb_within_less_than_its_values_come_in_is_refused) {
   const std::string rare = with(kGood, "usual = 12\n", "usual = 12\nmax_age_s = 1800\n");
-  EXPECT_TRUE(parse(with(rare, "above = 18, slack = 1", "climbing = 2, within_min = 31")));
-  const auto config = parse(with(rare, "above = 18, slack = 1", "climbing = 2, within_min = 30"));
+  EXPECT_TRUE(parse(with(rare, "higher_than = 18, slack = 1", "climbing = 2, within_min = 31")));
+  const auto config =
+      parse(with(rare, "higher_than = 18, slack = 1", "climbing = 2, within_min = 30"));
   ASSERT_FALSE(config);
   EXPECT_NE(config.error().front().what.find("must be longer than the input's max_age_s"),
             std::string::npos);
