@@ -10,6 +10,8 @@
 #include <fmt/format.h>
 #include <sqlite3.h>
 
+#include "support/places.h"
+
 namespace limegate::test {
 namespace {
 
@@ -120,7 +122,7 @@ void Bench::also_on_request(std::function<void(const Slave::Event&)> callback) {
 }
 
 void Bench::prepare() {
-  const Ran ran = run_program({LIMEGATE_PROGRAM, "prepare", config_});
+  const Ran ran = run_program({limegate_path(), "prepare", config_});
   if (ran.code != 0) {
     throw std::runtime_error(ran.output);
   }
@@ -128,7 +130,7 @@ void Bench::prepare() {
 
 void Bench::start() {
   daemon_ = std::make_unique<Program>(
-      std::vector<std::string>{LIMEGATE_BENCH_DAEMON, clock_.path(), config_},
+      std::vector<std::string>{bench_daemon_path(), clock_.path(), config_},
       folder_.path() + "/log");
 }
 
@@ -142,7 +144,7 @@ int Bench::stop() {
   return daemon_->wait(std::chrono::seconds{20}).value_or(-1);
 }
 
-int Bench::off() { return run_program({LIMEGATE_PROGRAM, "off", config_}).code; }
+int Bench::off() { return run_program({limegate_path(), "off", config_}).code; }
 
 bool Bench::wait_for(const std::function<bool()>& done, std::chrono::seconds within) {
   const auto deadline = std::chrono::steady_clock::now() + within;

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "app/bench.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -153,11 +154,10 @@ TEST(Ceiling, the_second_one_stays_until_a_person_releases_it_also_over_a_restar
   ASSERT_TRUE(bench.let_pass(6h));
   EXPECT_EQ(bench.delivered_ml(), held_at);
   EXPECT_EQ(bench.stop(), 0);
-  const Ran wrong = run_program({LIMEGATE_PROGRAM, "release", bench.config(), "ph-ceiling"});
+  const Ran wrong = run_program({limegate_path(), "release", bench.config(), "ph-ceiling"});
   EXPECT_EQ(wrong.code, 2);
   EXPECT_TRUE(contains(wrong.output, "Latched now: ph-second-ceiling")) << wrong.output;
-  EXPECT_EQ(run_program({LIMEGATE_PROGRAM, "release", bench.config(), "ph-second-ceiling"}).code,
-            0);
+  EXPECT_EQ(run_program({limegate_path(), "release", bench.config(), "ph-second-ceiling"}).code, 0);
   bench.start();
   ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
   EXPECT_EQ(bench.stop(), 0);

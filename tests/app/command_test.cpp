@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/bench.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -14,7 +15,7 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 Ran limegate(std::vector<std::string> arguments) {
-  arguments.insert(arguments.begin(), LIMEGATE_PROGRAM);
+  arguments.insert(arguments.begin(), limegate_path());
   return run_program(arguments);
 }
 
@@ -47,8 +48,7 @@ TEST(Command, wrong_usage_exits_with_2_and_says_what_is_wrong) {
 
 TEST(Command, every_example_is_valid_and_explained) {
   int examples = 0;
-  for (const auto& file :
-       std::filesystem::directory_iterator(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples")) {
+  for (const auto& file : std::filesystem::directory_iterator(source_dir() + "/config/examples")) {
     const Ran check = limegate({"check", file.path().string()});
     EXPECT_TRUE(contains(check.output, "climbed by 0.06 or more away from its usual course"))
         << check.output;
@@ -150,12 +150,11 @@ TEST_F(OffCommand, says_which_outlet_could_not_be_confirmed) {
 TEST(Command, the_simulated_station_lives_within_a_minute_and_stops_cleanly) {
   const TempDir folder;
   const std::string file = folder.path() + "/simulated.toml";
-  std::filesystem::copy_file(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples/simulated.toml",
-                             file);
+  std::filesystem::copy_file(source_dir() + "/config/examples/simulated.toml", file);
   // Faster than the demo, so that the test is short: the demo's 120 shows a pulse after 45 s.
   write_file(file, replaced(read_file(file), "acceleration = 120", "acceleration = 5000"));
   ASSERT_EQ(limegate({"prepare", file}).code, 0);
-  Program daemon{{LIMEGATE_PROGRAM, "run", file, "--view"}, folder.path() + "/screen"};
+  Program daemon{{limegate_path(), "run", file, "--view"}, folder.path() + "/screen"};
   const auto dosed = [&] {
     const std::string screen = daemon.output();
     const auto last = screen.rfind("counted: ");
@@ -184,7 +183,7 @@ TEST(Command, the_built_in_station_begins_with_three_rehearsed_days_in_its_journ
     return std::string{};
   };
   const auto run = [&](const std::string& log) {
-    Program daemon{{"/usr/bin/env", "TMPDIR=" + folder.path(), LIMEGATE_PROGRAM, "run"},
+    Program daemon{{"/usr/bin/env", "TMPDIR=" + folder.path(), limegate_path(), "run"},
                    folder.path() + log};
     const auto deadline = std::chrono::steady_clock::now() + 60s;
     while (!contains(daemon.output(), "started ") && std::chrono::steady_clock::now() < deadline) {
@@ -213,8 +212,7 @@ TEST(Command, the_built_in_station_begins_with_three_rehearsed_days_in_its_journ
 // is confirmed to be off, and `off` works beside it.
 TEST(Foreign, a_pymodbus_slave_is_read_and_switched_off) {
   const TempDir folder;
-  const std::string script =
-      std::string{LIMEGATE_SOURCE_DIR} + "/tests/drivers/modbus/foreign_slave.py";
+  const std::string script = source_dir() + "/tests/drivers/modbus/foreign_slave.py";
   ASSERT_TRUE(std::filesystem::exists(script));
   const std::string port_file = folder.path() + "/port";
   Program slave{{"/usr/bin/python3", script, "tcp", port_file}, folder.path() + "/slave"};
@@ -248,7 +246,7 @@ plan = { day_volume_ml = 800 }
 )",
                             "PORT", read_file(port_file)));
   ASSERT_EQ(limegate({"prepare", file}).code, 0);
-  Program daemon{{LIMEGATE_PROGRAM, "run", file}, folder.path() + "/log"};
+  Program daemon{{limegate_path(), "run", file}, folder.path() + "/log"};
   EXPECT_TRUE(wait_for([&] {
     const std::string log = daemon.output();
     return contains(log, "event=cleared-ph-missing") &&

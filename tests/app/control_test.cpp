@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "app/bench.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -46,7 +47,7 @@ class Running : public Bench {
   }
   /// Runs a command of the program and lets time go on, slowly, until it has ended.
   Ran control(std::vector<std::string> words) {
-    words.insert(words.begin(), LIMEGATE_PROGRAM);
+    words.insert(words.begin(), limegate_path());
     words.insert(words.begin() + 2, config());
     Program program{words, state_dir() + "/../control-" + std::to_string(++commands_)};
     for (int n = 0; n < 4000; ++n) {
@@ -255,7 +256,7 @@ TEST(Control, wrong_words_never_reach_the_daemon) {
 TEST(Control, without_a_daemon_says_so) {
   Bench bench{plan()};
   bench.prepare();
-  const Ran ran = run_program({LIMEGATE_PROGRAM, "status", bench.config()});
+  const Ran ran = run_program({limegate_path(), "status", bench.config()});
   EXPECT_EQ(ran.code, 1);
   EXPECT_TRUE(contains(ran.output, "Start it first")) << ran.output;
 }

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "app/bench.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -12,8 +13,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 /// Runs the built program by a shell; `stream` is what JOURNAL_STREAM says.
 Ran with_stream(const std::string& stream, const std::string& arguments) {
-  return run_program(
-      {"/bin/bash", "-c", "JOURNAL_STREAM=" + stream + " exec " LIMEGATE_PROGRAM " " + arguments});
+  return run_program({"/bin/bash", "-c",
+                      "JOURNAL_STREAM=" + stream + " exec " + limegate_path() + " " + arguments});
 }
 
 const char* const kOurStandardError = "$(stat -Lc %d:%i /dev/stderr)";  // systemd.exec(5)
@@ -40,7 +41,7 @@ TEST(Log, a_daemons_lines_carry_their_priority_only_where_journald_listens) {
     const TempDir folder;
     Program daemon{
         {"/bin/bash", "-c",
-         "JOURNAL_STREAM=" + stream + " exec " LIMEGATE_PROGRAM " run " + bench.config()},
+         "JOURNAL_STREAM=" + stream + " exec " + limegate_path() + " run " + bench.config()},
         folder.path() + "/log"};
     // The first step: from here on it ends politely.
     ASSERT_TRUE(bench.wait_for([&] { return contains(daemon.output(), "event=held-"); }, 10s));

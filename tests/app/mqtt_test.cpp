@@ -8,6 +8,7 @@
 #include <gmock/gmock.h>
 
 #include "support/broker.h"
+#include "support/places.h"
 #include "support/program.h"
 
 namespace limegate::test {
@@ -21,7 +22,7 @@ class DaemonOnMqtt : public ::testing::Test {
  protected:
   /// A simulated station, so many times as fast as life.
   void start(int port, int acceleration, const std::string& more = "") {
-    std::string text = read_file(LIMEGATE_SOURCE_DIR "/config/examples/simulated.toml");
+    std::string text = read_file(source_dir() + "/config/examples/simulated.toml");
     const auto replace = [&](const std::string& what, const std::string& by) {
       const std::size_t found = text.find(what);
       ASSERT_NE(found, std::string::npos) << what;
@@ -31,9 +32,9 @@ class DaemonOnMqtt : public ::testing::Test {
     replace("acceleration = 120", "acceleration = " + std::to_string(acceleration));
     text += "\n[mqtt]\nbroker = \"mqtt://127.0.0.1:" + std::to_string(port) + "\"\n" + more;
     write_file(folder_.path() + "/config.toml", text);
-    ASSERT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", folder_.path() + "/config.toml"}).code, 0);
+    ASSERT_EQ(run_program({limegate_path(), "prepare", folder_.path() + "/config.toml"}).code, 0);
     daemon_.emplace(
-        std::vector<std::string>{LIMEGATE_PROGRAM, "run", folder_.path() + "/config.toml"},
+        std::vector<std::string>{limegate_path(), "run", folder_.path() + "/config.toml"},
         folder_.path() + "/log");
   }
   [[nodiscard]] std::string log() const { return read_file(folder_.path() + "/log"); }
@@ -66,8 +67,7 @@ TEST_F(DaemonOnMqtt, AForeignCheckerFindsNothingWrongWhileItLives) {
   broker.start();
   start(broker.port(), 600);
   ASSERT_TRUE(is(broker, "ready")) << log();
-  const auto checked = run_program({"/usr/bin/python3",
-                                    std::string{LIMEGATE_SOURCE_DIR} + "/tests/mqtt/homie_check.py",
+  const auto checked = run_program({"/usr/bin/python3", source_dir() + "/tests/mqtt/homie_check.py",
                                     "127.0.0.1", std::to_string(broker.port()), "limegate", "12"});
   EXPECT_EQ(checked.code, 0) << checked.output;
   std::printf("%s", checked.output.c_str());
@@ -93,9 +93,9 @@ TEST_F(DaemonOnMqtt, APauseFromAfarHoldsAndItsEndIsObeyed) {
 TEST(CheckOfMqtt, SaysWhereItIsPublishedAndWhatCanBeDoneFromAfar) {
   const TempDir folder;
   const std::string file = folder.path() + "/config.toml";
-  write_file(file, read_file(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples/simulated.toml") +
+  write_file(file, read_file(source_dir() + "/config/examples/simulated.toml") +
                        "\n[mqtt]\nbroker = \"mqtts://broker.lan\"\n");
-  const auto ran = run_program({LIMEGATE_PROGRAM, "check", file});
+  const auto ran = run_program({limegate_path(), "check", file});
   EXPECT_EQ(ran.code, 0) << ran.output;
   EXPECT_TRUE(contains(ran.output,
                        "MQTT: published at broker.lan:8883 over TLS below "

@@ -10,6 +10,7 @@
 
 #include "app/bench.h"
 #include "support/broker.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -144,7 +145,7 @@ TEST(OwnerRules, a_latch_stays_over_a_restart_until_a_person_releases_it) {
   ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
   EXPECT_EQ(bench.delivered_ml(), held_at);
   EXPECT_EQ(bench.stop(), 0);
-  EXPECT_EQ(run_program({LIMEGATE_PROGRAM, "release", bench.config(), "rule-leak"}).code, 0);
+  EXPECT_EQ(run_program({limegate_path(), "release", bench.config(), "rule-leak"}).code, 0);
   bench.start();
   ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 120s)) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
@@ -224,14 +225,14 @@ effect = "hold"
 
 TEST(OwnerRules, are_read_back_by_check_and_rehearsed_at_their_usual_values) {
   Bench bench{plan()};
-  const Ran check = run_program({LIMEGATE_PROGRAM, "check", bench.config()});
+  const Ran check = run_program({limegate_path(), "check", bench.config()});
   EXPECT_EQ(check.code, 0);
   EXPECT_TRUE(
       contains(check.output,
                "return-pump-stopped: Hold dosing when return-pump is off, or at once when "
                "nothing is known of it; dosing may go on once that has been over for 30 s."))
       << check.output;
-  const Ran rehearsed = run_program({LIMEGATE_PROGRAM, "rehearse", bench.config(), "--days", "2",
+  const Ran rehearsed = run_program({limegate_path(), "rehearse", bench.config(), "--days", "2",
                                      "--fault", "bus-silent@1d:2h", "--json"});
   EXPECT_EQ(rehearsed.code, 0) << rehearsed.output;
   const auto outcome = nlohmann::json::parse(rehearsed.output).at(0);

@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "app/bench.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -36,7 +37,7 @@ class Manager {
     return std::make_unique<Program>(
         std::vector<std::string>{"/usr/bin/env", "NOTIFY_SOCKET=" + path_,
                                  "WATCHDOG_USEC=" + std::to_string(watchdog.count()),
-                                 LIMEGATE_PROGRAM, "run", config},
+                                 limegate_path(), "run", config},
         log());
   }
   [[nodiscard]] std::string log() const { return folder_.path() + "/log"; }
@@ -152,7 +153,7 @@ TEST(ServiceNotice, without_a_notify_socket_it_runs_and_tells_nobody) {
   Bench bench{{}};
   bench.prepare();
   Manager manager;
-  Program daemon{{"/usr/bin/env", "-u", "NOTIFY_SOCKET", "WATCHDOG_USEC=2000000", LIMEGATE_PROGRAM,
+  Program daemon{{"/usr/bin/env", "-u", "NOTIFY_SOCKET", "WATCHDOG_USEC=2000000", limegate_path(),
                   "run", bench.config()},
                  manager.log()};
   EXPECT_EQ(manager.listen(3s), "");
@@ -164,9 +165,8 @@ TEST(ServiceNotice, without_a_notify_socket_it_runs_and_tells_nobody) {
 TEST(ServiceNotice, a_fast_simulated_station_feeds_no_more_often) {
   const TempDir folder;
   const std::string config = folder.path() + "/fast.toml";
-  write_file(config,
-             read_file(std::string{LIMEGATE_SOURCE_DIR} + "/config/examples/simulated.toml"));
-  ASSERT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", config}).code, 0);
+  write_file(config, read_file(source_dir() + "/config/examples/simulated.toml"));
+  ASSERT_EQ(run_program({limegate_path(), "prepare", config}).code, 0);
   Manager manager;
   const auto daemon = manager.start(config, 4s);
   ASSERT_TRUE(contains(manager.listen_for("READY=1\n", 10s), "READY=1\n")) << daemon->output();

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "app/bench.h"
+#include "support/places.h"
 #include "support/test_clocks.h"
 
 namespace limegate::test {
@@ -108,11 +109,11 @@ plan = {{ day_volume_ml = 1000 }}
   }
   const std::string config = folder.path() + "/two.toml";
   write_file(config, text + stations);
-  ASSERT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", config}).code, 0);
+  ASSERT_EQ(run_program({limegate_path(), "prepare", config}).code, 0);
   SlaveFault silence{Misbehaviour::silent};
   silence.requests = 1'000'000;
   dead.script(silence);
-  Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
+  Program daemon{{limegate_path(), "run", config}, folder.path() + "/log"};
   std::this_thread::sleep_for(3s);
   const int before = alive.requests(1);
   std::this_thread::sleep_for(10s);

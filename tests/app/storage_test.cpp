@@ -6,6 +6,7 @@
 #include <sys/mount.h>
 
 #include "app/bench.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -203,10 +204,10 @@ TEST(Storage, a_second_daemon_on_the_same_ledger_refuses_and_switches_nothing) {
   std::this_thread::sleep_for(50ms);
   ASSERT_TRUE(bench.pump_on());
   const auto changes = bench.slave().log().size();
-  const Ran second = run_program({LIMEGATE_PROGRAM, "run", bench.config()});
+  const Ran second = run_program({limegate_path(), "run", bench.config()});
   EXPECT_EQ(second.code, 3);
   EXPECT_TRUE(contains(second.output, "another limegate holds")) << second.output;
-  EXPECT_EQ(run_program({LIMEGATE_PROGRAM, "prepare", bench.config()}).code, 3);
+  EXPECT_EQ(run_program({limegate_path(), "prepare", bench.config()}).code, 3);
   EXPECT_EQ(bench.slave().log().size(), changes);
   EXPECT_TRUE(bench.pump_on());
   bench.clock().grant_ticks(-1);

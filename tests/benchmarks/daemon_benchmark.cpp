@@ -19,6 +19,7 @@
 #include "guard/record.h"
 #include "journal/ledger.h"
 #include "support/broker.h"
+#include "support/places.h"
 #include "support/program.h"
 #include "support/slave.h"
 #include "support/test_clocks.h"
@@ -144,11 +145,12 @@ void daemon_costs(benchmark::State& state) {
     }
     const std::string config = folder.path() + "/config.toml";
     limegate::test::write_file(config, text + stations);
-    if (limegate::test::run_program({LIMEGATE_PROGRAM, "prepare", config}).code != 0) {
+    if (limegate::test::run_program({limegate::test::limegate_path(), "prepare", config}).code !=
+        0) {
       state.SkipWithError("prepare failed");
       return;
     }
-    Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
+    Program daemon{{limegate::test::limegate_path(), "run", config}, folder.path() + "/log"};
     std::this_thread::sleep_for(5s);
     const Costs before = costs_of(daemon.pid());
     std::this_thread::sleep_for(lasting);
@@ -171,7 +173,7 @@ void floor_costs(benchmark::State& state) {
     const TempDir folder;
     const auto slave = make_slave();
     const auto broker = maybe_broker(state.range(0) == 1);
-    std::vector<std::string> argv{LIMEGATE_FLOOR, std::to_string(slave->port()),
+    std::vector<std::string> argv{limegate::test::floor_path(), std::to_string(slave->port()),
                                   folder.path() + "/floor.db"};
     if (broker) {
       argv.push_back(std::to_string(broker->port()));
@@ -275,9 +277,9 @@ void excursion_to_off(benchmark::State& state) {
     }
     const std::string config = folder.path() + "/config.toml";
     limegate::test::write_file(config, text + stations);
-    (void)limegate::test::run_program({LIMEGATE_PROGRAM, "prepare", config});
+    (void)limegate::test::run_program({limegate::test::limegate_path(), "prepare", config});
     pretend_settled(folder.path() + "/state", names);
-    Program daemon{{LIMEGATE_PROGRAM, "run", config}, folder.path() + "/log"};
+    Program daemon{{limegate::test::limegate_path(), "run", config}, folder.path() + "/log"};
     const auto deadline = std::chrono::steady_clock::now() + 420s;
     std::vector<double> all;
     int fired = 0;

@@ -11,6 +11,7 @@
 #include <sys/wait.h>
 
 #include "support/csv_table.h"
+#include "support/places.h"
 
 namespace limegate::calculator {
 namespace {
@@ -40,10 +41,10 @@ Answer run_shell(const std::string& command) {
 }
 
 Answer printed(const std::string& arguments) {
-  return run_shell(std::string{LIMEGATE_PROGRAM} + " " + arguments + " 2>/dev/null");
+  return run_shell(test::limegate_path() + " " + arguments + " 2>/dev/null");
 }
 Answer complained(const std::string& arguments) {
-  return run_shell(std::string{LIMEGATE_PROGRAM} + " " + arguments + " 2>&1 >/dev/null");
+  return run_shell(test::limegate_path() + " " + arguments + " 2>&1 >/dev/null");
 }
 
 /// The JSON that a command prints; an empty object, and a failure, where it does not.

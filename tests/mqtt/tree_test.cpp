@@ -10,6 +10,7 @@
 
 #include "mqtt/rig.h"
 #include "support/broker.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -109,10 +110,9 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
   Broker broker;
   broker.start();
   const TempDir folder;
-  Program checker{
-      {"/usr/bin/python3", std::string{LIMEGATE_SOURCE_DIR} + "/tests/mqtt/homie_check.py",
-       "127.0.0.1", std::to_string(broker.port()), "limegate", "8"},
-      folder.path() + "/findings"};
+  Program checker{{"/usr/bin/python3", source_dir() + "/tests/mqtt/homie_check.py", "127.0.0.1",
+                   std::to_string(broker.port()), "limegate", "8"},
+                  folder.path() + "/findings"};
   std::this_thread::sleep_for(1s);
   Rig rig{Rig::settings(broker.port())};
   ASSERT_TRUE(wait_until([&] { return ready(broker); }));

@@ -5,6 +5,8 @@
 
 #include <gtest/gtest.h>
 
+#include "support/places.h"
+
 namespace limegate::testing {
 namespace {
 
@@ -26,7 +28,7 @@ std::vector<std::string> cells_of(const std::string& line) {
 }  // namespace
 
 std::vector<CsvRow> read_csv(const std::string& file_name) {
-  std::ifstream file(std::string{LIMEGATE_TEST_DATA} + "/" + file_name);
+  std::ifstream file(test::data_dir() + "/" + file_name);
   EXPECT_TRUE(file.is_open()) << file_name;
   std::vector<std::string> columns;
   std::vector<CsvRow> rows;

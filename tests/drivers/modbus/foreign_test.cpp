@@ -16,6 +16,7 @@
 #include <unistd.h>
 
 #include "drivers/modbus/rig.h"
+#include "support/places.h"
 
 namespace limegate::test {
 namespace {
@@ -141,7 +142,7 @@ class ForeignSlave : public testing::Test {
   }
   [[nodiscard]] static std::vector<std::string> slave(std::vector<std::string> arguments) {
     std::vector<std::string> words{"/usr/bin/python3",
-                                   LIMEGATE_SOURCE_DIR "/tests/drivers/modbus/foreign_slave.py"};
+                                   source_dir() + "/tests/drivers/modbus/foreign_slave.py"};
     words.insert(words.end(), arguments.begin(), arguments.end());
     return words;
   }
