@@ -54,7 +54,7 @@ std::vector<OffResult> switch_all_off(const config::Config& config) {
     for (Try& one : tries) {
       if (!one.result.confirmed && !one.outstanding) {
         one.outstanding = true;
-        one.outlet->off([&one](const tl::expected<ports::OutletState, ports::OutletFault>& answer) {
+        one.outlet->off([&one](const ports::OutletAnswer& answer) {
           one.outstanding = false;
           one.result.confirmed = answer && *answer == ports::OutletState::off;
         });

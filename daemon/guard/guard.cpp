@@ -8,9 +8,11 @@ namespace {
 /// An observed stirrer that was not heard of for this long may be running.
 constexpr Duration kObservationAgeMax = std::chrono::seconds{15};
 
-Outcome outcome_of(const tl::expected<ports::OutletState, ports::OutletFault>& answer) {
+Outcome outcome_of(const ports::OutletAnswer& answer) {
   if (answer) {
-    return {*answer == ports::OutletState::on ? Outcome::Result::on : Outcome::Result::off, {}};
+    return {*answer == ports::OutletState::on ? Outcome::Result::on : Outcome::Result::off,
+            {},
+            answer->off_since};
   }
   if (answer.error().sent == ports::Sent::no) {
     return {Outcome::Result::refused, "The outlet's board could not be reached in time."};
@@ -18,7 +20,7 @@ Outcome outcome_of(const tl::expected<ports::OutletState, ports::OutletFault>& a
   return {Outcome::Result::unknown, "The outlet's board did not confirm the command."};
 }
 
-bool reads_off(const tl::expected<ports::OutletState, ports::OutletFault>& answer) {
+bool reads_off(const ports::OutletAnswer& answer) {
   return answer && *answer == ports::OutletState::off;
 }
 

@@ -19,7 +19,8 @@ struct Outcome {
     refused,  ///< nothing was sent
     unknown,  ///< it may have been carried out
   } result = Result::unknown;
-  std::string why;  ///< of a refusal or an unknown outcome, one sentence
+  std::string why;                        ///< of a refusal or an unknown outcome, one sentence
+  std::optional<Instant> off_since = {};  ///< as the outlet says (ports/outlet.h)
 };
 
 /// The second interlock. It alone holds a station's outlets, knows nothing of the rules, and lets a

@@ -50,15 +50,18 @@ bool Rehearsal::acts() {
 RehearsedOutlet::Condition Rehearsal::condition(Part part) const {
   const bool pump = part == Part::pump;
   const bool timed = pump ? plan_.boards.pump_timed : plan_.boards.stirrer_timed;
-  return {active_.has(Kind::bus_silent), active_.has(Kind::replies_lost),
+  return {active_.has(Kind::bus_silent),
+          active_.has(Kind::replies_lost),
           active_.has(pump ? Kind::pump_stuck_on : Kind::stirrer_stuck_on),
           pump && active_.has(Kind::pump_relay_dead),
-          !timed || (pump && active_.has(Kind::board_timer_fails))};
+          !timed || (pump && active_.has(Kind::board_timer_fails)),
+          driver_off_[pump ? 0 : 1]};
 }
 
 void Rehearsal::commanded(Part part, Duration duration) {
   if (!(part == Part::pump ? plan_.boards.pump_timed : plan_.boards.stirrer_timed)) {
     driver_ends_[part] = world_ + duration;
+    driver_off_[part == Part::pump ? 0 : 1].reset();
   }
   if (part == Part::stirrer) {
     ++outcome_.stirs;
@@ -136,6 +139,7 @@ void Rehearsal::bury_program() {
   posted_.clear();
   disk_->close();
   driver_ends_.clear();
+  driver_off_ = {};
   dead_ = false;
   ++outcome_.restarts;
   down_until_ = world_ + dies_of_->lasting;

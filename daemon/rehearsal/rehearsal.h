@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <deque>
 #include <functional>
@@ -139,8 +140,9 @@ class Rehearsal {
   bool dead_ = false;             ///< it did, within this second
   Duration down_until_{};
   Duration healed_at_{};
-  Duration heard_at_{};                   ///< when a board heard something last
-  std::map<Part, Duration> driver_ends_;  ///< of runs that no board ends
+  Duration heard_at_{};                                 ///< when a board heard something last
+  std::map<Part, Duration> driver_ends_;                ///< of runs that no board ends
+  std::array<std::optional<Instant>, 2> driver_off_{};  ///< pump, stirrer: since the driver's off
   bool ledger_faulty_ = false;
   Duration reopen_at_{};
   double delivered_before_ = 0, carried_before_ = 0;

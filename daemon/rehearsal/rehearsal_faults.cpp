@@ -148,6 +148,9 @@ void Rehearsal::boards() {
     for (auto ends = driver_ends_.begin(); ends != driver_ends_.end();) {
       if (world_ >= ends->second) {
         fall_off(ends->first);
+        if (!condition(ends->first).welded) {
+          driver_off_[ends->first == Part::pump ? 0 : 1] = clock_.moment.mono;
+        }
         ends = driver_ends_.erase(ends);
       } else {
         ++ends;

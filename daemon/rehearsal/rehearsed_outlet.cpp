@@ -11,7 +11,9 @@ constexpr Duration kNeverEnds = std::chrono::hours{24 * 3660};
 }  // namespace
 
 void RehearsedOutlet::answer(const Condition& now, Reply reply) {
-  tl::expected<ports::OutletState, ports::OutletFault> what{parts_.tank.state(parts_.part)};
+  const ports::OutletState state = parts_.tank.state(parts_.part);
+  ports::OutletAnswer what{
+      ports::OutletReading{state, state == ports::OutletState::off ? now.off_since : std::nullopt}};
   if (now.silent || now.replies_lost) {
     what = tl::unexpected(ports::OutletFault{ports::Sent::maybe, ports::BusFault::timed_out});
   }

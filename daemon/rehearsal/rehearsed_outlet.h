@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 
 #include "ports/clock.h"
 #include "ports/outlet.h"
@@ -13,11 +14,12 @@ namespace limegate::rehearsal {
 class RehearsedOutlet : public ports::Outlet {
  public:
   struct Condition {
-    bool silent = false;        ///< nothing answers, nothing is carried out
-    bool replies_lost = false;  ///< all is carried out, nothing answers
-    bool welded = false;        ///< off does nothing
-    bool dead = false;          ///< on does nothing
-    bool timer_fails = false;   ///< a run does not end by itself
+    bool silent = false;                    ///< nothing answers, nothing is carried out
+    bool replies_lost = false;              ///< all is carried out, nothing answers
+    bool welded = false;                    ///< off does nothing
+    bool dead = false;                      ///< on does nothing
+    bool timer_fails = false;               ///< a run does not end by itself
+    std::optional<Instant> off_since = {};  ///< by the driver, where no board ends a run
   };
   struct Parts {
     simulator::Tank& tank;

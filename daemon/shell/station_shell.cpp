@@ -113,7 +113,8 @@ guard::Guard::Reply StationShell::report(rules::OutletRole role,
   ++outstanding_;
   return [this, role, command](const guard::Outcome& outcome) {
     --outstanding_;
-    observe(station::OutletReport{role, command, result_of(outcome.result), outcome.why});
+    observe(station::OutletReport{role, command, result_of(outcome.result), outcome.why,
+                                  outcome.off_since});
   };
 }
 

@@ -29,7 +29,7 @@ class SimulatedOutlet : public ports::Outlet {
   void read_back(Reply reply) override { answer(bus_.tank_now().state(part_), std::move(reply)); }
 
  private:
-  void answer(tl::expected<ports::OutletState, ports::OutletFault> what, Reply reply) {
+  void answer(ports::OutletAnswer what, Reply reply) {
     bus_.post_([what, reply = std::move(reply)] { reply(what); });
   }
 

@@ -49,6 +49,8 @@ struct OutletReport {
     unknown,  ///< it may have been carried out
   } result;
   std::string why;
+  /// Off since then, by an off of the driver's own; absent where a board ends its runs.
+  std::optional<Instant> off_since = {};
 };
 
 /// The daemon is about to end: no pulse begins, and one that runs is ended.

@@ -55,8 +55,11 @@ Switched Relay::run_for(const Run& run) {
       return false;
     }
     // Armed before the first byte, so that no outcome leaves an outlet on without an end.
-    if (!settings_.timed_on) {
+    if (settings_.timed_on) {
+      deadline_.reset();  // of an off that was owed before
+    } else {
       deadline_ = std::chrono::steady_clock::now() + run.duration;
+      off_since_.reset();
       run.armed();
     }
     return true;
@@ -86,6 +89,10 @@ Switched Relay::off() {
   }
   if (*seen == OutletState::off) {
     deadline_.reset();
+    if (!settings_.timed_on && !off_since_) {
+      off_since_ = clock_.now().mono;
+    }
+    seen->off_since = off_since_;
   }
   return seen;
 }
@@ -99,10 +106,11 @@ Switched Relay::read_back(Insistence insistence) {
   }
   const std::uint16_t number = answer->front();
   if (number == number_for(point, OutletState::on)) {
-    return OutletState::on;
+    off_since_.reset();
+    return ports::OutletReading{OutletState::on};
   }
   if (number == number_for(point, OutletState::off)) {
-    return OutletState::off;
+    return ports::OutletReading{OutletState::off, off_since_};
   }
   // A register with neither number says nothing about the switch.
   return fault(Sent::no, BusFault::corrupt_reply);

@@ -10,7 +10,7 @@
 
 namespace limegate::modbus {
 
-using Switched = tl::expected<ports::OutletState, ports::OutletFault>;
+using Switched = ports::OutletAnswer;
 
 /// One outlet of a relay board as the bus thread works it. Each call is one attempt and blocks.
 ///
@@ -50,6 +50,10 @@ class Relay {
   /// is confirmed.
   [[nodiscard]] std::optional<Instant> deadline() const { return deadline_; }
   void postpone(Instant next_try) { deadline_ = next_try; }
+  /// Whether its unit left the last try unanswered, and nothing was heard of it since.
+  [[nodiscard]] bool is_silent() const { return devices_.is_failing(settings_.unit); }
+  /// What its unit was heard to say so far (see Devices).
+  [[nodiscard]] Devices::Contact contact() const { return devices_.contact(settings_.unit); }
 
  private:
   [[nodiscard]] std::optional<Request> on_request(Duration duration) const;
@@ -61,6 +65,7 @@ class Relay {
   Devices& devices_;
   const ports::Clock& clock_;
   std::optional<Instant> deadline_;
+  std::optional<Instant> off_since_;  ///< by the clock; of a board without a timer
   std::optional<Devices::Contact> loss_timer_seen_;
 };
 

@@ -19,10 +19,16 @@ using std::chrono::steady_clock;
 
 constexpr int kOffTries = 3;
 constexpr Duration kOffRetryFirst = std::chrono::milliseconds{250};
-constexpr Duration kOffRetryMax = std::chrono::seconds{4};
+constexpr Duration kOffRetryMax = std::chrono::seconds{1};
 
 bool is_confirmed_off(const Switched& outcome) {
   return outcome.has_value() && *outcome == OutletState::off;
+}
+
+/// Whether the unit's port was opened again, or the unit was heard, since a try failed.
+bool is_back(const Channel& channel) {
+  return channel.failed && (channel.relay.contact() != channel.failed->contact ||
+                            (channel.failed->silent && !channel.relay.is_silent()));
 }
 
 }  // namespace
@@ -153,6 +159,9 @@ void Bus::Worker::perform_off(const ChannelPtr& channel, int tries_left,
     }
   }
   deliver(reply, outcome);
+  if (!outcome) {
+    owe(channel);
+  }
   // A contact seen for the first time since the port opened: give the board back its own guard.
   if (is_confirmed_off(outcome)) {
     const auto set = channel->relay.ensure_loss_timer([] {});
@@ -177,13 +186,28 @@ void Bus::Worker::arm(const ChannelPtr& channel) {
     armed_.push_back(channel);
   }
   channel->off_retries.succeeded();
+  channel->failed.reset();
+}
+
+/// An off that did not reach its board stays due: it goes before everything else once the board is
+/// back.
+void Bus::Worker::owe(const ChannelPtr& channel) {
+  if (std::find(armed_.begin(), armed_.end(), channel) == armed_.end()) {
+    armed_.push_back(channel);
+  }
+  note_failure(*channel);
+}
+
+void Bus::Worker::note_failure(Channel& channel) {
+  channel.off_retries.failed(steady_clock::now());
+  channel.relay.postpone(channel.off_retries.next_try());
+  channel.failed = {channel.relay.contact(), channel.relay.is_silent()};
 }
 
 void Bus::Worker::end_overdue() {
-  const Instant now = steady_clock::now();
   for (const auto& channel : armed_) {
     const auto deadline = channel->relay.deadline();
-    if (deadline && *deadline <= now) {
+    if (deadline && (*deadline <= steady_clock::now() || is_back(*channel))) {
       try_end(*channel);
     }
   }
@@ -196,13 +220,14 @@ void Bus::Worker::try_end(Channel& channel) {
   }
   const auto outcome = channel.relay.off();
   if (is_confirmed_off(outcome)) {
+    channel.off_retries.succeeded();
+    channel.failed.reset();
     return;
   }
   if (!channel.off_retries.failing()) {
     bus_log()->error("bus={} an outlet is due off and not confirmed off", name_);
   }
-  channel.off_retries.failed(steady_clock::now());
-  channel.relay.postpone(channel.off_retries.next_try());
+  note_failure(channel);
 }
 
 std::optional<Instant> Bus::Worker::next_deadline() const {

@@ -21,8 +21,15 @@ namespace limegate::modbus {
 struct Channel {
   Channel(const OutletSettings& settings, Devices& devices, const ports::Clock& clock);
 
-  Relay relay;                               ///< bus thread only
-  Patience off_retries;                      ///< bus thread only: tries at a driver deadline
+  Relay relay;           ///< bus thread only
+  Patience off_retries;  ///< bus thread only: tries at a driver deadline
+  /// Bus thread only: as it was when such a try failed. What has changed since is a reason to try
+  /// again at once.
+  struct Failed {
+    Devices::Contact contact;
+    bool silent = false;
+  };
+  std::optional<Failed> failed = {};
   std::atomic<std::uint64_t> offs_asked{0};  ///< counted in the loop thread, at each off()
 };
 
@@ -52,6 +59,8 @@ class Bus::Worker {
   void serve_urgent();
   void end_overdue();
   void try_end(Channel& channel);
+  void owe(const ChannelPtr& channel);
+  static void note_failure(Channel& channel);
   void arm(const ChannelPtr& channel);
   void pause(Duration wait);
   void perform_off(const ChannelPtr& channel, int tries_left, const ports::Outlet::Reply& reply);

@@ -17,7 +17,7 @@ using ports::OutletState;
 /// An outlet that answers when the test says so, with what the test says.
 class FakeOutlet final : public ports::Outlet {
  public:
-  using Answer = tl::expected<OutletState, OutletFault>;
+  using Answer = ports::OutletAnswer;
 
   explicit FakeOutlet(std::string name, std::vector<std::string>& log)
       : name_(std::move(name)), log_(log) {}

@@ -73,10 +73,9 @@ struct Fault {
 };
 using Switched = tl::expected<ports::OutletState, Fault>;
 
-[[nodiscard]] inline Switched comparable(
-    const tl::expected<ports::OutletState, ports::OutletFault>& reply) {
+[[nodiscard]] inline Switched comparable(const ports::OutletAnswer& reply) {
   if (reply) {
-    return *reply;
+    return reply->state;
   }
   return tl::unexpected{Fault{reply.error().sent, reply.error().cause}};
 }
