@@ -64,6 +64,8 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
   temperature.finish();
   TableReader pump = reader.table("pump");
   wired.pump = wiring.outlet(pump);
+  station.settings.pump_ends =
+      wired.pump.outlet.timed_on ? station::RunEnds::by_board : station::RunEnds::by_us;
   station.settings.plan.pump_rate = MillilitresPerMinute{
       pump.number("rate_ml_per_min", {0.1, 2000, "the highest rate it can reach, as measured"})};
   pump.finish();

@@ -24,6 +24,8 @@ void read_conditioning(TableReader& reader, Station& station) {
   const double age_s =
       reader.number("reading_age_s", {1, 60, "an older reading is no evidence"}, 10);
   limits.reading_age_max = seconds_of(age_s);
+  limits.reading_age_flowing = seconds_of(reader.number(
+      "reading_age_flowing_s", {1, 5, "while limewater flows the probe must be heard"}, 2));
   limits.ph_plausible_low = reader.number("ph_plausible_low", {7.0, 8.0}, 7.1);
   limits.ph_plausible_high = reader.number("ph_plausible_high", {8.5, 9.2}, 9.2);
   // Above what is plausible no ceiling can be reached, and the second one would never latch.
@@ -89,6 +91,8 @@ void read_ph_limits(TableReader& reader, Station& station) {
   limits.climb = PhChange{
       reader.number("ph_climb", {0.02, 0.20, "hard bound of a climb within its window"}, 0.12)};
   limits.climb_window = minutes_of(reader.number("ph_climb_window_min", {10, 60}, 30));
+  limits.climb_silence = seconds_of(
+      reader.number("ph_climb_silence_s", {10, 120, "what nobody watched is no evidence"}, 60));
   limits.unusual_climb = PhChange{reader.number(
       "ph_unusual_climb", {0.02, 0.12, "hard bound of a climb beside the usual course"}, 0.06)};
   limits.rise = PhChange{

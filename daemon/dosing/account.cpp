@@ -16,7 +16,13 @@ Duration age(Stamp then, Stamp now) {
 }
 
 void Account::add(const Dose& dose) {
-  doses_.push_back(dose);
+  const auto known = std::find_if(doses_.rbegin(), doses_.rend(),
+                                  [&](const Dose& mine) { return mine.id == dose.id; });
+  if (known != doses_.rend() && dose.id > 0) {
+    *known = dose;
+  } else {
+    doses_.push_back(dose);
+  }
   newest_id_ = std::max(newest_id_, dose.id);
   sums_known_ = false;
 }

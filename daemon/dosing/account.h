@@ -34,6 +34,7 @@ struct Dose {
 /// Threads: one owner.   Memory: grows with the doses of one day.
 class Account {
  public:
+  /// Of a dose that is known and grew: what it is now.
   void add(const Dose& dose);
 
   /// Replaces the volume of a dose that was cut short or not given. Unknown ids are ignored.

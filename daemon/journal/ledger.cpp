@@ -130,6 +130,22 @@ Stored<void> Ledger::keep(std::string_view station, const station::LearnedRefere
       .run();
 }
 
+Stored<void> Ledger::keep(std::string_view station, const dosing::VolumeInForce& volume) {
+  // Of a day that is over one is enough: the one that was in force as it began.
+  if (auto done = database_
+                      .prepare("DELETE FROM volumes WHERE station = ?1 AND since_lifetime_ms < "
+                               "(SELECT max(since_lifetime_ms) FROM volumes WHERE station = ?1 AND "
+                               "since_lifetime_ms <= ?2)")
+                      ->bind(station, ms(volume.since.lifetime - std::chrono::hours{24}))
+                      .run();
+      !done) {
+    return done;
+  }
+  return database_.prepare("INSERT OR REPLACE INTO volumes VALUES(?1, ?2, ?3, ?4)")
+      ->bind(station, ms(volume.since.lifetime), ms(volume.since.wall), microlitres(volume.volume))
+      .run();
+}
+
 Stored<void> Ledger::forget_usual_course(std::string_view station) {
   return database_.prepare("DELETE FROM usual_course WHERE station = ?1")->bind(station).run();
 }
@@ -151,7 +167,8 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
               [&](const station::StoreQuarter& e) { return keep(station, e); },
               [&](const station::ForgetCourse&) { return forget_usual_course(station); },
               [&](const station::StoreEffect& e) { return keep(station, e.learned); },
-              [&](const station::StoreReference& e) { return keep(station, e.learned); }},
+              [&](const station::StoreReference& e) { return keep(station, e.learned); },
+              [&](const station::StoreVolumeInForce& e) { return keep(station, e.volume); }},
       entry);
 }
 
@@ -226,11 +243,8 @@ Stored<station::History> Ledger::history_beside(std::string_view station, const 
   return known;
 }
 
-Stored<station::History> Ledger::history(std::string_view station, const Boot& boot) const {
-  station::History history;
-  history.lifetime_before_boot = lifetime_before_boot_;
-  const dosing::Stamp now{boot.now.mono.time_since_epoch() + lifetime_before_boot_, boot.now.wall};
-
+Stored<void> Ledger::add_pulses(std::string_view station, dosing::Stamp now,
+                                station::History& history) const {
   const auto pulses = database_.prepare(std::string{"SELECT "} + kPulseColumns +
                                         " FROM pulses WHERE station = ?1 ORDER BY id");
   pulses->bind(station);
@@ -238,41 +252,90 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
   for (; more && *more; more = pulses->next()) {
     const PulseRow row = pulse_from(*pulses).row;
     history.newest_pulse_id = std::max(history.newest_pulse_id, row.id);
-    const dosing::Dose dose{row.id,
-                            {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)},
-                            volume_of(row.counted_ul)};
+    const station::PulseRecord pulse{
+        row.id,
+        volume_of(row.counted_ul),
+        duration_of(row.duration_ms),
+        {duration_of(row.reserved_lifetime_ms), wall_of(row.reserved_wall_ms)},
+        {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)}};
     const auto fate = static_cast<station::Fate>(row.fate);
+    const bool presumed = fate == station::Fate::presumed;
     if (row.counted_ul > 0 && (fate == station::Fate::given || fate == station::Fate::cut_short)) {
-      history.newest_given = dose.end;
+      history.newest_given = pulse.end;
     }
-    if (dosing::age(dose.end, now) < std::chrono::hours{24}) {
-      history.doses.push_back(dose);
+    if (fate == station::Fate::found || (!presumed && row.duration_ms == 0)) {
+      history.pump_found_on = pulse.end;
+    }
+    history.newest_end = std::max(history.newest_end, pulse.end.lifetime);
+    history.newest_reserved = Instant{pulse.reserved.lifetime - lifetime_before_boot_};
+    history.open_pulse = fate == station::Fate::open ? std::optional{pulse} : std::nullopt;
+    if (dosing::age(pulse.end, now) < std::chrono::hours{24}) {
+      history.doses.push_back({pulse.id, pulse.end, pulse.volume});
     }
   }
-  if (!more) {
-    return tl::unexpected(more.error());
-  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
+}
 
+Stored<void> Ledger::add_stirs(std::string_view station, station::History& history) const {
   const auto stirs = database_.prepare(std::string{"SELECT "} + kStirColumns +
-                                       " FROM stirs WHERE station = ?1 ORDER BY id DESC LIMIT 1");
+                                       " FROM stirs WHERE station = ?1 ORDER BY id DESC");
   stirs->bind(station);
-  more = stirs->next();
-  if (!more) {
-    return tl::unexpected(more.error());
-  }
-  if (*more) {
+  auto more = stirs->next();
+  for (bool newest = true; more && *more; more = stirs->next(), newest = false) {
     const StirRow row = stir_from(*stirs).row;
-    history.newest_stir_id = row.id;
-    if (row.end_lifetime_ms && row.boot == boot_id_) {
-      history.last_stir = station::History::LastStir{
-          Instant{duration_of(row.start_lifetime_ms) - lifetime_before_boot_},
-          Instant{duration_of(*row.end_lifetime_ms) - lifetime_before_boot_}};
+    const dosing::Stamp start{duration_of(row.start_lifetime_ms), wall_of(row.start_wall_ms)};
+    if (newest) {
+      history.newest_stir_id = row.id;
+      const Duration rows_end =
+          history.newest_reserved
+              ? history.newest_reserved->time_since_epoch() + lifetime_before_boot_
+              : Duration::zero();
+      history.dosed_since_stir = std::max(Duration::zero(), rows_end - start.lifetime);
+      if (row.end_lifetime_ms && row.boot == boot_id_) {
+        history.last_stir = station::History::LastStir{
+            Instant{start.lifetime - lifetime_before_boot_},
+            Instant{duration_of(*row.end_lifetime_ms) - lifetime_before_boot_}};
+      }
     }
+    if (row.duration_ms == 0) {
+      history.stirrer_found_on = start;
+      break;
+    }
+  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
+}
+
+Stored<void> Ledger::add_volumes(std::string_view station, station::History& history) const {
+  const auto rows = database_.prepare(
+      "SELECT since_lifetime_ms, since_wall_ms, volume_ul FROM volumes WHERE station = ?1 ORDER BY "
+      "since_lifetime_ms");
+  rows->bind(station);
+  auto more = rows->next();
+  for (; more && *more; more = rows->next()) {
+    history.volumes.push_back(
+        {{duration_of(rows->integer(0)), wall_of(rows->integer(1))}, volume_of(rows->integer(2))});
+  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
+}
+
+Stored<station::History> Ledger::history(std::string_view station, const Boot& boot) const {
+  station::History history;
+  history.lifetime_before_boot = lifetime_before_boot_;
+  const dosing::Stamp now{boot.now.mono.time_since_epoch() + lifetime_before_boot_, boot.now.wall};
+  if (auto added = add_pulses(station, now, history); !added) {
+    return tl::unexpected(added.error());
+  }
+  if (auto added = add_stirs(station, history); !added) {
+    return tl::unexpected(added.error());
+  }
+  if (auto added = add_volumes(station, history); !added) {
+    return tl::unexpected(added.error());
   }
 
   const auto latches = database_.prepare("SELECT code FROM latches WHERE station = ?1");
   latches->bind(station);
-  for (more = latches->next(); more && *more; more = latches->next()) {
+  auto more = latches->next();
+  for (; more && *more; more = latches->next()) {
     history.latches.push_back(latches->text(0));
   }
   if (!more) {

@@ -55,6 +55,7 @@ class Ledger {
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::LearnedEffect& learned);
   [[nodiscard]] Stored<void> keep(std::string_view station,
                                   const station::LearnedReference& learned);
+  [[nodiscard]] Stored<void> keep(std::string_view station, const dosing::VolumeInForce& volume);
   [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
   [[nodiscard]] Stored<void> forget_usual_course(std::string_view station);
 
@@ -78,6 +79,10 @@ class Ledger {
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
                                                 const Boot& boot);
   [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
+  [[nodiscard]] Stored<void> add_pulses(std::string_view station, dosing::Stamp now,
+                                        station::History& history) const;
+  [[nodiscard]] Stored<void> add_stirs(std::string_view station, station::History& history) const;
+  [[nodiscard]] Stored<void> add_volumes(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> add_learned(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> know_boot(const Boot& boot);
   [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);

@@ -34,6 +34,8 @@ CREATE TABLE IF NOT EXISTS dose_effect(station TEXT PRIMARY KEY, share REAL, day
   WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS reference(station TEXT PRIMARY KEY, ph REAL, share REAL,
   changed_lifetime_ms INTEGER, changed_wall_ms INTEGER) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS volumes(station TEXT, since_lifetime_ms INTEGER, since_wall_ms INTEGER,
+  volume_ul INTEGER, PRIMARY KEY(station, since_lifetime_ms)) WITHOUT ROWID;
 PRAGMA user_version = 5;
 COMMIT;
 )sql";

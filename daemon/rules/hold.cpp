@@ -71,6 +71,8 @@ std::string code_of(const Hold& hold) {
       Visitor{
           [](const StirrerRunning&) { return "stirrer-running"; },
           [](const StirrerUnknown&) { return "stirrer-unknown"; },
+          [](const StirOverdue&) { return "stir-overdue"; },
+          [](const StirEndless&) { return "stir-endless"; },
           [](const Settling&) { return "settling"; },
           [](const ProbeMissing& h) {
             return either(h.role, "ph-missing", "second-ph-missing", "temperature-missing");
@@ -98,6 +100,7 @@ std::string code_of(const Hold& hold) {
           [](const CeilingReached&) { return "ph-ceiling"; },
           [](const SecondCeilingReached&) { return "ph-second-ceiling"; },
           [](const Climbing&) { return "ph-climbing"; },
+          [](const ClimbUnknown&) { return "ph-climb-unknown"; },
           [](const UnusualClimb&) { return "ph-unusual-climb"; },
           [](const ClimbGoesOn&) { return "ph-climb-goes-on"; },
           [](const Risen&) { return "ph-risen"; },
@@ -111,6 +114,9 @@ std::string code_of(const Hold& hold) {
           },
           [](const OutletStuckOn& h) {
             return h.role == OutletRole::pump ? "pump-stuck-on" : "stirrer-stuck-on";
+          },
+          [](const OutletFoundOn& h) {
+            return h.role == OutletRole::pump ? "pump-found-on" : "stirrer-found-on";
           },
           [](const PumpTimerFailed&) { return "pump-timer-failed"; },
           [](const OwnerHold& h) {
@@ -130,6 +136,16 @@ std::string sentence_of(const Hold& hold) {
           },
           [](const StirrerUnknown&) {
             return std::string{"The stirrer is not known to rest, so the limewater may be milky."};
+          },
+          [](const StirOverdue&) {
+            return std::string{
+                "The stirrer was not seen to run for more than two of its cycles: it stands still, "
+                "or its input sticks and it may be running. Look at the stirrer and its input."};
+          },
+          [](const StirEndless&) {
+            return std::string{
+                "The stirrer has been seen running for longer than a whole cycle: its timer does "
+                "not end it, or its input sticks. Look at the stirrer and its input."};
           },
           [](const Settling& h) {
             return fmt::format("The limewater settles after stirring: clear in {}.",
@@ -198,6 +214,12 @@ std::string sentence_of(const Hold& hold) {
                 "and dosing resumes below two thirds of that.",
                 h.rise.count(), for_people(h.window), h.limit.count());
           },
+          [](const ClimbUnknown& h) {
+            return fmt::format(
+                "How far the pH climbed within {} is not known: nobody watched it. It will be in "
+                "{}.",
+                for_people(h.window), for_people(h.remaining));
+          },
           [](const UnusualClimb& h) {
             return fmt::format(
                 "The pH climbed away from its usual course: now by {} beyond {:.2f} an hour; less "
@@ -251,6 +273,13 @@ std::string sentence_of(const Hold& hold) {
                 "by hand; a person at the station must release this hold.",
                 outlet(h.role));
           },
+          [](const OutletFoundOn& h) {
+            return fmt::format(
+                "The {0} was found on, for the second time within 24 h, although nothing had "
+                "switched it on from here. Find out who or what switches it; a person at the "
+                "station must release this hold.",
+                outlet(h.role));
+          },
           [](const PumpTimerFailed&) {
             return std::string{
                 "The board did not end a pulse by its own timer, so nothing would end one if this "
@@ -269,7 +298,8 @@ Clears clears(const Hold& hold) {
   const bool person =
       std::holds_alternative<SecondCeilingReached>(hold) ||
       std::holds_alternative<ClimbGoesOn>(hold) || std::holds_alternative<EffectTooLarge>(hold) ||
-      std::holds_alternative<OutletStuckOn>(hold) || std::holds_alternative<PumpTimerFailed>(hold);
+      std::holds_alternative<OutletStuckOn>(hold) || std::holds_alternative<OutletFoundOn>(hold) ||
+      std::holds_alternative<PumpTimerFailed>(hold);
   return person ? Clears::by_person : Clears::by_itself;
 }
 
@@ -294,6 +324,7 @@ bool needs_person(const Hold& hold) {
     return own->why == OwnerHold::Why::unknown;
   }
   return std::holds_alternative<StirrerUnknown>(hold) ||
+         std::holds_alternative<StirOverdue>(hold) || std::holds_alternative<StirEndless>(hold) ||
          std::holds_alternative<ProbeMissing>(hold) || std::holds_alternative<ProbeStale>(hold) ||
          std::holds_alternative<ProbeNotANumber>(hold) ||
          std::holds_alternative<ProbeImplausible>(hold) ||

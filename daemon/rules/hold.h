@@ -15,6 +15,8 @@ enum class OutletRole { pump, stirrer };         ///< which outlet a hold speaks
 
 struct StirrerRunning {};
 struct StirrerUnknown {};
+struct StirOverdue {};
+struct StirEndless {};
 struct Settling {
   Duration remaining;
 };
@@ -62,6 +64,9 @@ struct Climbing {
   PhChange rise, limit;
   Duration window;
 };
+struct ClimbUnknown {
+  Duration remaining, window;
+};
 struct UnusualClimb {
   std::optional<PhChange> rise;  ///< absent: there is no pH to go by just now
   PhChange limit, allowance_per_h;
@@ -97,6 +102,10 @@ struct OutletUnconfirmed {
 struct OutletStuckOn {
   OutletRole role;
 };
+/// The second time within 24 hours.
+struct OutletFoundOn {
+  OutletRole role;
+};
 
 struct PumpTimerFailed {};
 
@@ -109,12 +118,12 @@ struct OwnerHold {
 
 /// One reason why dosing is held, with the values that make it so.
 using Hold =
-    std::variant<StirrerRunning, StirrerUnknown, Settling, ProbeMissing, ProbeStale,
-                 ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady, ProbeDisturbed,
-                 ProbesDisagree, NotYetProven, CeilingReached, SecondCeilingReached, Climbing,
-                 UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge, HourAllowanceSpent,
-                 DayAllowanceSpent, Paused, LedgerNotWritable, OutletUnconfirmed, OutletStuckOn,
-                 PumpTimerFailed, OwnerHold>;
+    std::variant<StirrerRunning, StirrerUnknown, StirOverdue, StirEndless, Settling, ProbeMissing,
+                 ProbeStale, ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
+                 ProbeDisturbed, ProbesDisagree, NotYetProven, CeilingReached, SecondCeilingReached,
+                 Climbing, ClimbUnknown, UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge,
+                 HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
+                 OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed, OwnerHold>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

@@ -8,6 +8,16 @@ namespace limegate::rules {
 namespace {
 
 void judge_stirrer(Instant now, const Snapshot& known, const Limits& limits, Holds& holds) {
+  switch (known.stirrer.rhythm) {
+    case StirrerKnown::Rhythm::kept:
+      break;
+    case StirrerKnown::Rhythm::overdue:
+      holds.emplace_back(StirOverdue{});
+      break;
+    case StirrerKnown::Rhythm::endless:
+      holds.emplace_back(StirEndless{});
+      break;
+  }
   switch (known.stirrer.state) {
     case StirrerKnown::State::running:
       holds.emplace_back(StirrerRunning{});
@@ -27,7 +37,8 @@ void judge_stirrer(Instant now, const Snapshot& known, const Limits& limits, Hol
 }
 
 /// A reading that calls itself good is looked at all the same: the gate believes no label.
-void judge_good_reading(Role role, const signal::Reading& reading, const Limits& limits,
+void judge_good_reading(Role role, const signal::Reading& reading,
+                        const std::optional<Duration>& flowing_for, const Limits& limits,
                         Holds& holds) {
   const bool ph = role != Role::temperature;
   const double low = ph ? limits.ph_plausible_low : limits.temperature_plausible_low;
@@ -35,6 +46,10 @@ void judge_good_reading(Role role, const signal::Reading& reading, const Limits&
   const auto plausible = [&](double value) { return value >= low && value <= high; };
   if (!(reading.age >= Duration::zero() && reading.age <= limits.reading_age_max)) {
     holds.emplace_back(ProbeStale{role, reading.age, limits.reading_age_max});
+  } else if (ph && flowing_for &&
+             !(std::min(reading.age, *flowing_for) <= limits.reading_age_flowing)) {
+    // While limewater flows a probe is read far more often, and must be heard.
+    holds.emplace_back(ProbeStale{role, reading.age, limits.reading_age_flowing});
   }
   if (!std::isfinite(reading.value) || !std::isfinite(reading.newest)) {
     holds.emplace_back(ProbeNotANumber{role});
@@ -44,12 +59,13 @@ void judge_good_reading(Role role, const signal::Reading& reading, const Limits&
   }
 }
 
-void judge_reading(Role role, const signal::Reading& reading, const Limits& limits, Holds& holds) {
+void judge_reading(Role role, const signal::Reading& reading,
+                   const std::optional<Duration>& flowing_for, const Limits& limits, Holds& holds) {
   const bool ph = role != Role::temperature;
   switch (reading.reason) {
     case signal::Reason::none:
       if (reading.quality == signal::Quality::good) {
-        judge_good_reading(role, reading, limits, holds);
+        judge_good_reading(role, reading, flowing_for, limits, holds);
       } else {
         // Not good and no reason named is a bug elsewhere; it must hold all the same.
         holds.emplace_back(ProbeMissing{role});
@@ -145,10 +161,16 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
   if (out.memory.second_ceiling_latched) {
     out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
   }
-  judge_change(known.rise, limits.climb, limits.climb * kClimbClears, calm(now, known),
-               out.memory.climb_tripped);
+  if (known.rise) {
+    judge_change(*known.rise, limits.climb, limits.climb * kClimbClears, calm(now, known),
+                 out.memory.climb_tripped);
+  } else if (ph.quality != signal::Quality::bad) {
+    // A bad probe has holds of its own.
+    out.holds.emplace_back(ClimbUnknown{known.rise_unknown_for, limits.climb_window});
+  }
   if (out.memory.climb_tripped) {
-    out.holds.emplace_back(Climbing{known.rise, limits.climb, limits.climb_window});
+    out.holds.emplace_back(
+        Climbing{known.rise.value_or(PhChange{0.0}), limits.climb, limits.climb_window});
   }
 }
 
@@ -230,6 +252,13 @@ void judge_outlet(OutletRole role, OutletKnown known, bool& latched, Holds& hold
   }
 }
 
+void judge_found(OutletRole role, Found found, bool& latched, Holds& holds) {
+  latched = latched || found == Found::again;
+  if (latched) {
+    holds.emplace_back(OutletFoundOn{role});
+  }
+}
+
 void judge_effect(const Snapshot& known, const Limits& limits, Judgement& out) {
   const auto& effect = known.dose_effect;
   Memory& memory = out.memory;
@@ -254,8 +283,10 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
   if (!fits(known.given_hour, hour)) {
     holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, hour});
   }
-  if (!fits(known.given_day, limits.day)) {
-    holds.emplace_back(DayAllowanceSpent{known.given_day, known.next_pulse, limits.day});
+  const auto& in_force = known.day_in_force;  // not a number holds
+  const Millilitres day = in_force && !(*in_force >= limits.day) ? *in_force : limits.day;
+  if (!fits(known.given_day, day)) {
+    holds.emplace_back(DayAllowanceSpent{known.given_day, known.next_pulse, day});
   }
 }
 
@@ -272,7 +303,9 @@ const std::vector<Latch>& latches() {
       {&Memory::effect_too_large_latched, EffectTooLarge{}},
       {&Memory::pump_timer_latched, PumpTimerFailed{}},
       {&Memory::pump_stuck_latched, OutletStuckOn{OutletRole::pump}},
-      {&Memory::stirrer_stuck_latched, OutletStuckOn{OutletRole::stirrer}}};
+      {&Memory::stirrer_stuck_latched, OutletStuckOn{OutletRole::stirrer}},
+      {&Memory::pump_found_latched, OutletFoundOn{OutletRole::pump}},
+      {&Memory::stirrer_found_latched, OutletFoundOn{OutletRole::stirrer}}};
   return all;
 }
 
@@ -300,11 +333,11 @@ bool raw_ph_closes(double raw, const Limits& limits) {
 Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const Memory& memory) {
   Judgement out{{}, memory};
   judge_stirrer(now, known, limits, out.holds);
-  judge_reading(Role::ph, known.ph, limits, out.holds);
+  judge_reading(Role::ph, known.ph, known.flowing_for, limits, out.holds);
   if (known.second_ph) {
-    judge_reading(Role::second_ph, *known.second_ph, limits, out.holds);
+    judge_reading(Role::second_ph, *known.second_ph, known.flowing_for, limits, out.holds);
   }
-  judge_reading(Role::temperature, known.temperature, limits, out.holds);
+  judge_reading(Role::temperature, known.temperature, known.flowing_for, limits, out.holds);
   // Beside the probes themselves, every rule goes by the one that shows more.
   std::optional<Snapshot> of_two;
   if (known.second_ph) {
@@ -321,6 +354,9 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   judge_outlet(OutletRole::pump, known.pump_outlet, out.memory.pump_stuck_latched, out.holds);
   judge_outlet(OutletRole::stirrer, known.stirrer_outlet, out.memory.stirrer_stuck_latched,
                out.holds);
+  judge_found(OutletRole::pump, known.pump_found, out.memory.pump_found_latched, out.holds);
+  judge_found(OutletRole::stirrer, known.stirrer_found, out.memory.stirrer_found_latched,
+              out.holds);
   out.memory.pump_timer_latched =
       memory.pump_timer_latched || known.pump_timer == Snapshot::PumpTimer::failed;
   if (out.memory.pump_timer_latched) {

@@ -31,6 +31,8 @@ struct Memory {
   bool pump_timer_latched = false;
   bool pump_stuck_latched = false;
   bool stirrer_stuck_latched = false;
+  bool pump_found_latched = false;
+  bool stirrer_found_latched = false;
   std::optional<Instant> good_since;  ///< both probes good without a break since
   bool proven = false;
 };

@@ -14,6 +14,7 @@ struct Limits {
   Ph second_ceiling{8.60};
   PhChange climb{0.12};
   Duration climb_window = std::chrono::minutes{30};
+  Duration climb_silence = std::chrono::seconds{60};  ///< a longer one breaks the window
   /// Once the usual course of the day is learned: how far what is left may climb beyond the
   /// allowance, and how much further while the pump rests before a person must come.
   PhChange unusual_climb{0.06};
@@ -26,6 +27,7 @@ struct Limits {
   PhChange ph_disagreement{0.10};
   Duration ph_disagreement_for = std::chrono::minutes{30};
   Duration reading_age_max = std::chrono::seconds{10};
+  Duration reading_age_flowing = std::chrono::seconds{2};  ///< of pH, while the pump runs
   Duration settle = std::chrono::minutes{60};
   Duration proven = std::chrono::minutes{5};
   /// How long after the pump or the stirrer stopped a sample still counts as disturbed.

@@ -13,6 +13,8 @@ namespace limegate::rules {
 struct StirrerKnown {
   enum class State { running, unknown, resting } state = State::unknown;
   Instant rested_since;  ///< resting: when it was last seen or confirmed to stop
+  /// Of one that is only observed: overdue by more than a cycle, or running for longer than one.
+  enum class Rhythm { kept, overdue, endless } rhythm = Rhythm::kept;
 };
 
 /// For records and screens: "running", "unknown", "resting".
@@ -21,6 +23,9 @@ struct StirrerKnown {
 /// What is known of an outlet against what was commanded. `stuck_on` = it reads on after it was
 /// switched off again and again.
 enum class OutletKnown { as_commanded, unconfirmed, stuck_on };
+
+/// Whether an outlet was found on although nobody had commanded it; again = twice in 24 hours.
+enum class Found { never, once, again };
 
 /// What is left of pH beside its usual course of the day.
 struct Residual {
@@ -43,23 +48,30 @@ struct Snapshot {
   signal::Reading ph;
   std::optional<signal::Reading> second_ph;  ///< absent: there is no second probe
   signal::Reading temperature;
-  PhChange rise;  ///< of pH within the climb window, from good undisturbed readings
+  /// Of pH within the climb window, from good undisturbed readings. Absent: nobody watched it.
+  std::optional<PhChange> rise;
+  Duration rise_unknown_for{};  ///< while it is absent: if nothing is missed
   /// Absent until the usual course is learned, and until a pulse has mixed in.
   std::optional<Residual> residual;
   /// Of pH above its reference of undosed days at this hour. Absent without a reference, and until
   /// the usual course is learned.
   std::optional<PhChange> above_reference;
   enum class PumpFlow { possible, none } pump_flow = PumpFlow::possible;  ///< by command
+  std::optional<Duration> flowing_for;    ///< absent while none is possible
   std::optional<DoseEffect> dose_effect;  ///< absent until it is learned, and while none shows
   std::optional<Instant> disturbed_until;
   StirrerKnown stirrer;
   OutletKnown pump_outlet = OutletKnown::unconfirmed;
   OutletKnown stirrer_outlet = OutletKnown::unconfirmed;
+  Found pump_found = Found::never, stirrer_found = Found::never;
   enum class PumpTimer { trusted, failed } pump_timer = PumpTimer::trusted;  ///< the board's own
   std::optional<std::string> ledger_fault = "not opened yet";                ///< absent = writable
   std::optional<Instant> paused_until;
   Millilitres given_hour, given_day;  ///< counted by the ledger in the sliding windows
   Millilitres next_pulse;             ///< the volume that would be given next
+  /// Of a pulse of the plan: the largest volume in force within 24 h, and one pulse. Absent: the
+  /// pulse is none of the plan's.
+  std::optional<Millilitres> day_in_force;
   /// The rise of pH by one millilitre at the present water. Absent: no volume is sized by it.
   std::optional<PhChange> rise_per_ml;
 };

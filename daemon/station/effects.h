@@ -5,6 +5,7 @@
 #include <variant>
 #include <vector>
 
+#include "dosing/volumes_in_force.h"
 #include "rules/hold.h"
 #include "signal/day_course.h"
 #include "station/records.h"
@@ -51,6 +52,10 @@ struct ForgetCourse {};
 struct StoreEffect {
   LearnedEffect learned;
 };
+/// From now on this day's volume is in force.
+struct StoreVolumeInForce {
+  dosing::VolumeInForce volume;
+};
 /// Keep the reference of pH and the eased volume.
 struct StoreReference {
   LearnedReference learned;
@@ -74,10 +79,11 @@ struct Raise {
 
 using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
                             ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreReference,
-                            Run, SwitchOff, ReadBack, Raise>;
+                            StoreVolumeInForce, Run, SwitchOff, ReadBack, Raise>;
 /// Everything among them that is written down durably.
-using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreReference>;
+using Entry =
+    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,
+                 StoreQuarter, ForgetCourse, StoreEffect, StoreReference, StoreVolumeInForce>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

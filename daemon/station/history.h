@@ -6,7 +6,9 @@
 #include <vector>
 
 #include "dosing/account.h"
+#include "dosing/volumes_in_force.h"
 #include "signal/day_course.h"
+#include "signal/watched_climb.h"
 #include "station/records.h"
 #include "units/time.h"
 
@@ -23,10 +25,25 @@ struct History {
   /// The end of the newest pulse that is known to have been given, if only in part.
   std::optional<dosing::Stamp> newest_given;
   std::int64_t newest_pulse_id = 0;
+  Duration newest_end{};  ///< observed uptime at the end of the newest pulse; zero: there was none
+  /// The newest pulse, if its row was never closed: water may flow still.
+  std::optional<PulseRecord> open_pulse;
+  /// By another program, after that, in this boot.
+  std::optional<Instant> pump_switched_off;
+  /// When an outlet was found on, although nobody had commanded it, last.
+  std::optional<dosing::Stamp> pump_found_on, stirrer_found_on;
+  /// Observed uptime from the begin of the newest stir to the newest row of all. Absent: no stir
+  /// was ever recorded.
+  std::optional<Duration> dosed_since_stir;
   std::int64_t newest_stir_id = 0;
   std::optional<LastStir> last_stir;
+  /// The newest undisturbed pH of an earlier run, if it was in this boot.
+  std::optional<signal::WatchedClimb::Past> newest_ph;
   std::vector<std::string> latches;  ///< codes of holds that wait for a person
   std::vector<Wish> wishes;
+  std::vector<dosing::VolumeInForce> volumes;  ///< of the last 24 h and the newest; oldest first
+  /// When the newest pulse was decided, on this boot's clock.
+  std::optional<Instant> newest_reserved;
   signal::DayCourse::Quarters usual_course{};  ///< of pH, as far as it was learned
   LearnedEffect effect;                        ///< of doses, as far as it was learned
   LearnedReference reference;                  ///< of pH, and the eased volume

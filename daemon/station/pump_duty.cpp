@@ -10,21 +10,64 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-/// The board's timer and ours may differ by this much before we step in.
+/// The board's timer and ours may differ by this much before we step in; and an off that is later
+/// is told to a person.
 constexpr Duration kOverrunGrace = 2s;
-/// A driver's own deadline (boards without a timer) may be this late on a busy bus.
+/// A board's answer may be this late on a busy bus.
 constexpr Duration kTimerTolerance = 1s;
 /// From the commit of the row to the first drop: expiry, wire and the board's own delay.
 constexpr Duration kHandling = dosing::kPulseExpiry + 1s;
+/// Where we end a run, on and off travel by the wire: so much of the pulse's time is left for it.
+/// Source: on a healthy serial line a run of 12 s took 12.02 to 12.16 s until its off was read
+/// back.
+constexpr Duration kOnTheWire = 300ms;
+/// A board that must be switched off by us and is not heard for so long may be out of reach.
+constexpr Duration kDeaf = 3s;
+/// A growing dose is written down this often.
+constexpr Duration kGrowthEvery = 10s;
+
+constexpr const char* kOffLate = "pump-off-late";
 
 }  // namespace
 
-PumpDuty::PumpDuty(MillilitresPerMinute highest_rate, std::int64_t newest_id, Instant now)
-    : highest_rate_(highest_rate),
-      newest_id_(newest_id),
-      expires_(now),
-      sent_at_(now),
-      ends_at_(now) {}
+PumpDuty::PumpDuty(const Pump& pump, const History& history, Moment now)
+    : pump_(pump),
+      lifetime_before_boot_(history.lifetime_before_boot),
+      newest_id_(history.newest_pulse_id),
+      expires_(now.mono),
+      sent_at_(now.mono),
+      ends_at_(now.mono),
+      heard_at_(now.mono),
+      excused_until_(now.mono),
+      known_off_at_(std::min(now.mono, Instant{history.newest_end - lifetime_before_boot_})),
+      found_at_(history.pump_found_on) {
+  if (!history.open_pulse) {
+    return;
+  }
+  const PulseRecord& open = *history.open_pulse;
+  nobody_commanded_ = open.duration == Duration::zero();
+  if (!grows()) {
+    excused_until_ = std::clamp(Instant{open.end.lifetime - lifetime_before_boot_}, now.mono,
+                                now.mono + kHandling + open.duration);
+    return;
+  }
+  // Nothing ended it while we were away. The later clock tells how long that was: what flowed is
+  // never less than what counts.
+  pulse_ = open;
+  sent_at_ = now.mono - std::max({stamp(now).lifetime - open.reserved.lifetime,
+                                  now.wall - open.reserved.wall, Duration::zero()});
+  ends_at_ = sent_at_ + (nobody_commanded_ ? Duration::zero() : kHandling + open.duration);
+  switched_off_at_ = history.pump_switched_off;
+  phase_ = Phase::ending;
+}
+
+dosing::Stamp PumpDuty::stamp(Moment now) const {
+  return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
+}
+
+Millilitres PumpDuty::could_flow(Duration lasting) const {
+  return std::min(kCountsAsFull, Millilitres{in_minutes(lasting) * pump_.highest_rate.count()});
+}
 
 void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Duration duration,
                        Effects& effects) {
@@ -32,8 +75,11 @@ void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Dur
   cancelled_ = false;
   nothing_was_sent_ = false;
   outcome_unknown_ = false;
+  nobody_commanded_ = false;
+  told_late_ = false;
   overran_ = false;
   timer_failed_ = false;
+  switched_off_at_.reset();
   expires_ = now + dosing::kPulseExpiry;
   const Duration until_end = kHandling + duration;
   pulse_ = PulseRecord{
@@ -60,21 +106,101 @@ void PumpDuty::close(Fate fate, Millilitres counted, Effects& effects) {
   phase_ = Phase::resting;
 }
 
-void PumpDuty::close_ended(Instant now, Effects& effects) {
+void PumpDuty::close_ended(Moment now, std::optional<Instant> off_since, Effects& effects) {
   if (nothing_was_sent_) {
     close(Fate::not_given, Millilitres{0.0}, effects);
     return;
   }
+  if (grows()) {
+    close_grown(now, off_since, effects);
+    return;
+  }
   // From before the command went out to after the pump was seen off: never less than what flowed.
-  const double minutes = std::chrono::duration<double, std::ratio<60>>(now - sent_at_ + 1s).count();
-  const Millilitres could_flow{minutes * highest_rate_.count()};
+  const Millilitres flowed = could_flow(now.mono - sent_at_ + 1s);
   // After an unknown outcome a late frame may yet be carried out: an early off proves nothing.
-  if (now < ends_at_ && !overran_ && !outcome_unknown_) {
-    close(Fate::cut_short, std::min(could_flow, pulse_.volume), effects);
+  if (now.mono < ends_at_ && !overran_ && !outcome_unknown_) {
+    close(Fate::cut_short, std::min(flowed, pulse_.volume), effects);
   } else {
     // Ended later than the board should have ended it: what could flow beyond the pulse counts too.
-    close(Fate::given, overran_ ? std::max(could_flow, pulse_.volume) : pulse_.volume, effects);
+    close(Fate::given, overran_ ? std::max(flowed, pulse_.volume) : pulse_.volume, effects);
   }
+}
+
+void PumpDuty::close_grown(Moment now, std::optional<Instant> off_since, Effects& effects) {
+  off_since = off_since ? off_since : switched_off_at_;
+  const Instant off = std::clamp(off_since.value_or(now.mono), sent_at_, now.mono);
+  const Millilitres flowed = could_flow(off - sent_at_);
+  const bool early = off < ends_at_ && !outcome_unknown_ && !nobody_commanded_;
+  const Millilitres counted =
+      early ? std::min(flowed, pulse_.volume) : std::max(flowed, pulse_.volume);
+  if (stamp(now).lifetime > pulse_.end.lifetime) {
+    // It flowed later than its row says.
+    pulse_.volume = counted;
+    pulse_.end = stamp(now);
+    effects.emplace_back(AppendPulse{pulse_});
+  }
+  close(nobody_commanded_ ? Fate::found : early ? Fate::cut_short : Fate::given, counted, effects);
+  if (told_late_) {
+    effects.emplace_back(
+        Raise{{now.wall,
+               Severity::info,
+               "pump-off-confirmed",
+               "The pump is confirmed off again, " + rules::for_people(off - ends_at_) + " late; " +
+                   rules::volume_for_people(counted) + " count as given.",
+               {},
+               kOffLate}});
+  }
+}
+
+void PumpDuty::grow(Moment now, Effects& effects) {
+  if (!grows() || switched_off_at_ || now.mono <= ends_at_ + kOverrunGrace) {
+    return;
+  }
+  if (!told_late_ && !nobody_commanded_) {
+    told_late_ = true;
+    effects.emplace_back(
+        Raise{{now.wall, Severity::alert, kOffLate,
+               "The pump should have gone off " + rules::for_people(now.mono - ends_at_) +
+                   " ago and is not confirmed to be off. Look at it, at its board and at the line "
+                   "now; what may flow meanwhile is counted.",
+               kOffLate}});
+  }
+  const Millilitres flowed = could_flow(now.mono - sent_at_);
+  if (flowed - pulse_.volume >= could_flow(kGrowthEvery)) {
+    pulse_.volume = flowed;
+    pulse_.end = stamp(now);
+    effects.emplace_back(AppendPulse{pulse_});
+  }
+}
+
+void PumpDuty::found_on(Moment now, Effects& effects) {
+  if (may_flow() || now.mono < excused_until_) {
+    return;
+  }
+  if (phase_ != Phase::resting) {
+    close(Fate::not_given, Millilitres{0.0}, effects);
+  }
+  // Nobody knows when it was switched on: at the earliest when it was last known to be off.
+  sent_at_ = std::min(now.mono, watch_.last_off().value_or(known_off_at_));
+  ends_at_ = now.mono;
+  nobody_commanded_ = true;
+  nothing_was_sent_ = outcome_unknown_ = run_outstanding_ = told_late_ = false;
+  switched_off_at_.reset();
+  const Moment since{sent_at_, now.wall - (now.mono - sent_at_)};
+  pulse_ = PulseRecord{++newest_id_, could_flow(now.mono - sent_at_), Duration::zero(),
+                       stamp(since), stamp(now)};
+  phase_ = Phase::ending;
+  const bool again = found_at_ && dosing::age(*found_at_, stamp(now)) < 24h;
+  found_ = again ? rules::Found::again : rules::Found::once;
+  found_at_ = stamp(now);
+  effects.emplace_back(AppendPulse{pulse_});
+  effects.emplace_back(Raise{
+      {now.wall, Severity::alert, "pump-found-on",
+       "The pump was found on although nothing had switched it on from here. It is switched off. "
+       "Since it was last known to be off, " +
+           rules::for_people(now.mono - sent_at_) + " ago, " +
+           rules::volume_for_people(pulse_.volume) +
+           " may have flowed and count as given. Find out who or what switches it."}});
 }
 
 void PumpDuty::stop(Instant now, Effects& effects) {
@@ -95,30 +221,44 @@ void PumpDuty::stop(Instant now, Effects& effects) {
   }
 }
 
-void PumpDuty::step(Instant now, bool keep, Effects& effects) {
+void PumpDuty::send(Instant now, Effects& effects) {
+  const bool by_us = pump_.ends == RunEnds::by_us;
+  const Duration run =
+      by_us && pulse_.duration > 2 * kOnTheWire ? pulse_.duration - kOnTheWire : pulse_.duration;
+  phase_ = Phase::sent;
+  sent_at_ = heard_at_ = now;
+  ends_at_ = now + pulse_.duration;
+  watch_.expect_on();
+  run_outstanding_ = true;
+  effects.emplace_back(Run{rules::OutletRole::pump, pulse_.id, run, expires_});
+}
+
+void PumpDuty::step(Moment now, bool keep, Effects& effects) {
   if (phase_ == Phase::reserved) {
-    if (!keep || cancelled_ || now >= expires_ || !watch_.confirmed_off()) {
+    if (!keep || cancelled_ || now.mono >= expires_ || !watch_.confirmed_off()) {
       close(Fate::not_given, Millilitres{0.0}, effects);
     } else {
-      phase_ = Phase::sent;
-      sent_at_ = now;
-      ends_at_ = now + pulse_.duration;
-      watch_.expect_on();
-      run_outstanding_ = true;
-      effects.emplace_back(Run{rules::OutletRole::pump, pulse_.id, pulse_.duration, expires_});
+      send(now.mono, effects);
     }
   } else if (phase_ == Phase::reserving && !keep) {
     cancelled_ = true;
   } else if (phase_ == Phase::sent && !keep) {
-    stop(now, effects);
+    stop(now.mono, effects);
   } else if (phase_ == Phase::running) {
-    if (!keep || now > ends_at_ + kOverrunGrace) {
-      stop(now, effects);
+    const bool deaf = pump_.ends == RunEnds::by_us && now.mono - heard_at_ > kDeaf;
+    if (!keep || deaf || now.mono > ends_at_ + kOverrunGrace) {
+      stop(now.mono, effects);
     } else {
       watch_.look(effects);
     }
   }
-  watch_.supervise(now, effects);
+  if (may_flow()) {
+    grow(now, effects);
+  }
+  watch_.supervise(now.mono, effects);
+  if (watch_.found_on()) {
+    found_on(now, effects);
+  }
 }
 
 void PumpDuty::take_run(Instant now, const OutletReport& report, Effects& effects) {
@@ -142,28 +282,37 @@ void PumpDuty::take_run(Instant now, const OutletReport& report, Effects& effect
     stop(now, effects);
   } else {
     phase_ = Phase::running;
-    ends_at_ = now + pulse_.duration;
+    // Where the board ends it, from now on; where we do, from before the command went out.
+    ends_at_ = (pump_.ends == RunEnds::by_board ? now : sent_at_) + pulse_.duration;
   }
 }
 
-void PumpDuty::take(Instant now, const OutletReport& report, Effects& effects) {
-  watch_.take(now, report);
+void PumpDuty::take(Moment now, const OutletReport& report, Effects& effects) {
+  using Result = OutletReport::Result;
+  watch_.take(now.mono, report, effects);
+  if (report.result == Result::on || report.result == Result::off) {
+    heard_at_ = now.mono;
+  }
   if (report.command == OutletReport::Command::run) {
-    take_run(now, report, effects);
+    take_run(now.mono, report, effects);
     return;
   }
-  if (report.result == OutletReport::Result::on && may_flow()) {
-    overran_ = overran_ || now > ends_at_;
-    timer_failed_ = timer_failed_ || now > ends_at_ + kTimerTolerance;
+  if (report.result == Result::on && may_flow()) {
+    overran_ = overran_ || now.mono > ends_at_;
+    timer_failed_ = timer_failed_ || (!grows() && now.mono > ends_at_ + kTimerTolerance);
+    switched_off_at_.reset();
   }
-  if (report.result != OutletReport::Result::off) {
+  if (watch_.found_on()) {
+    found_on(now, effects);
+  }
+  if (report.result != Result::off) {
     return;
   }
   if (phase_ == Phase::ending && !run_outstanding_ && watch_.confirmed_off()) {
-    close_ended(now, effects);
-  } else if (phase_ == Phase::running && now >= ends_at_) {
-    watch_.seen_off(now);
-    close_ended(now, effects);
+    close_ended(now, report.off_since, effects);
+  } else if (phase_ == Phase::running && (now.mono >= ends_at_ || report.off_since)) {
+    watch_.seen_off(now.mono);
+    close_ended(now, report.off_since, effects);
   }
 }
 

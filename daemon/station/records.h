@@ -11,22 +11,23 @@
 namespace limegate::station {
 
 /// How a pulse ended, as far as the ledger knows. `open` counts in full. `presumed` stands for what
-/// may have been given while the record was missing or damaged. Values are stored: never renumber.
-enum class Fate { open = 0, given = 1, cut_short = 2, not_given = 3, presumed = 4 };
+/// may have been given while the record was missing or damaged, `found` for what may have flowed
+/// while somebody else had switched the pump on. Values are stored: never renumber.
+enum class Fate { open = 0, given = 1, cut_short = 2, not_given = 3, presumed = 4, found = 5 };
 
 /// A pulse as it is written before the pump may run.
 struct PulseRecord {
   std::int64_t id = 0;
-  Millilitres volume;  ///< at the highest plausible pump rate; counts in full until closed
-  Duration duration{};
-  dosing::Stamp reserved;  ///< when it was decided
+  Millilitres volume;      ///< at the highest plausible pump rate; counts in full until closed
+  Duration duration{};     ///< zero: nobody commanded it, so nothing but an off ends it
+  dosing::Stamp reserved;  ///< when it was decided; or when the pump was last known to be off
   dosing::Stamp end;       ///< no part of it can flow later
 };
 
 /// A stir as it is written before the stirrer may run.
 struct StirRecord {
   std::int64_t id = 0;
-  Duration duration{};
+  Duration duration{};  ///< zero: the stirrer was found on, nobody commanded it
   dosing::Stamp start;
 };
 

@@ -15,6 +15,8 @@
 namespace limegate::station {
 
 enum class StirrerKind { switched, observed };
+/// What ends a run of the pump: the board's own timer, or this program by an off in time.
+enum class RunEnds { by_board, by_us };
 
 /// What a plan must keep to under these limits.
 [[nodiscard]] inline dosing::PlanBounds plan_bounds(const rules::Limits& limits) {
@@ -35,6 +37,7 @@ struct Settings {
   /// Absent: it begins with the plan's.
   std::optional<Millilitres> begins_with;
   StirrerKind stirrer = StirrerKind::switched;
+  RunEnds pump_ends = RunEnds::by_board;
   rules::OwnerRulebook owner;
 };
 

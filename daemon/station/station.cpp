@@ -38,26 +38,32 @@ Station::Station(Settings settings, const History& history, Moment now)
     : settings_(std::move(settings)),
       wishes_(settings_.plan.day_volume, history.wishes,
               {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
+      volumes_(history.volumes),
       lifetime_before_boot_(history.lifetime_before_boot),
       account_(account_of(history.doses)),
       ph_(settings_.ph),
       second_ph_(settings_.second_ph ? std::optional{signal::Conditioner{*settings_.second_ph}}
                                      : std::nullopt),
       temperature_(settings_.temperature),
-      climb_(settings_.limits.climb_window),
+      climb_({settings_.limits.climb_window, settings_.limits.climb_silence}, history.newest_ph),
       course_(history.usual_course, settings_.limits.climb_allowance_per_h),
       response_(settings_.water),
       effect_(history.effect, settings_.plan.stir, settings_.limits.settle),
       reference_(history.reference, settings_.reference,
                  {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
-      pump_(settings_.plan.pump_rate, history.newest_pulse_id, now.mono),
+      pump_({settings_.plan.pump_rate, settings_.pump_ends}, history, now),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       memory_(memory_of(history.latches)),
       owner_(settings_.owner, history.latches, now.mono),
+      reserved_before_(history.newest_reserved),
       last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
       limewater_since_(limewater_since(history, now.mono)),
       shortfall_checked_(now.mono) {
   settings_.plan.day_volume = wishes_.day_volume();
+  if (history.volumes.empty() && !is_new(history)) {
+    // A record of before these were kept: what the file and the station say was in force.
+    (void)volumes_.set(stamp(now), std::max(wishes_.day_volume_at_station(), wishes_.in_file()));
+  }
   begins_gently_ = is_new(history) && settings_.begins_with &&
                    settings_.plan.day_volume > *settings_.begins_with;
   shape_ = dosing::shape_of(present_plan());
@@ -91,7 +97,10 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
     known.second_ph = second_ph_->reading(now.mono);
   }
   if (const signal::Reading ph = rules::counting_ph(known); ph.quality != signal::Quality::bad) {
-    known.rise = PhChange{climb_.rise(now.mono, ph.value)};
+    if (const auto rise = climb_.rise(now.mono, ph.value)) {
+      known.rise = PhChange{*rise};
+    }
+    known.rise_unknown_for = climb_.unknown_for(now.mono);
     known.residual = mixed(now.mono) ? course_.residual(now, Ph{ph.value}) : std::nullopt;
     if (const auto reference = reference_.ph(); reference && mixed(now.mono)) {
       known.above_reference = course_.above(now, Ph{ph.value}, *reference);
@@ -100,9 +109,14 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   known.disturbed_until = disturbed_until_;
   known.pump_flow =
       pump_.may_flow() ? rules::Snapshot::PumpFlow::possible : rules::Snapshot::PumpFlow::none;
+  if (const auto since = pump_.flows_since()) {
+    known.flowing_for = now.mono - *since;
+  }
   known.stirrer = stir_.known(now.mono);
   known.pump_outlet = pump_.watch().known(now.mono);
   known.stirrer_outlet = stir_.outlet(now.mono);
+  known.pump_found = pump_.found();
+  known.stirrer_found = stir_.found();
   if (pump_.timer_failed()) {
     known.pump_timer = rules::Snapshot::PumpTimer::failed;
   }
@@ -127,7 +141,11 @@ void Station::note_disturbance(Instant now) {
 }
 
 void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects) {
-  if (ph.quality != signal::Quality::good || (disturbed_until_ && now.mono < *disturbed_until_)) {
+  if (ph.quality != signal::Quality::good) {
+    return;
+  }
+  climb_.seen(now.mono);
+  if (disturbed_until_ && now.mono < *disturbed_until_) {
     return;
   }
   const signal::Reading temperature = temperature_.reading(now.mono);
@@ -166,7 +184,13 @@ Effects Station::step(Moment now) {
   const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
   const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
-  const rules::Snapshot known = snapshot(now, asked);
+  if (volumes_.set(stamp(now), settings_.plan.day_volume)) {
+    effects.emplace_back(StoreVolumeInForce{{stamp(now), settings_.plan.day_volume}});
+  }
+  rules::Snapshot known = snapshot(now, asked);
+  if (slot) {
+    known.day_in_force = volumes_.largest(stamp(now)) + largest_pulse();
+  }
   learn_from(now, rules::counting_ph(known), effects);
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
   owner_.step(now, known, judgement.holds, effects);
@@ -183,16 +207,14 @@ Effects Station::step(Moment now) {
                                           : Reference::Rise::unknown,
                   wishes_.day_volume(), effects);
 
-  pump_.step(now.mono, !judgement.ends_pulse(), effects);
+  pump_.step(now, !judgement.ends_pulse(), effects);
   if (attended_ && resting) {
     go_on_attended(now, effects);
   } else if (slot && judgement.open()) {
     last_slot_ = slot;
     pump_.reserve(now.mono, stamp(now), pulse, duration_of(pulse), effects);
   }
-  const bool pump_rests =
-      pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
-  stir_.step(now.mono, stamp(now), pump_rests && !ledger_fault_, effects);
+  stir_.step(now, stamp(now), stirrer_may(now.mono), effects);
   if (pump_.phase() == PumpDuty::Phase::running && !attended_) {
     last_dosed_ = now.mono;
   }
@@ -227,11 +249,30 @@ void Station::take(Moment now, const ProbeSample& sample, Effects& effects) {
     return;
   }
   probe->accept(*sample.value, now);
-  if (sample.role != rules::Role::temperature &&
-      rules::raw_ph_closes(*sample.value, settings_.limits)) {
+  if (sample.role == rules::Role::temperature) {
+    return;
+  }
+  if (rules::raw_ph_closes(*sample.value, settings_.limits)) {
     memory_.ceiling_tripped = true;
     pump_.stop(now.mono, effects);
+  } else if (!probe->plausible(*sample.value)) {
+    pump_.stop(now.mono, effects);
   }
+  if (pump_.may_flow()) {
+    stir_.look(effects);
+  }
+}
+
+StirDuty::May Station::stirrer_may(Instant now) const {
+  // Clear limewater that flows uncommanded is bad enough; stirred, it is milk.
+  if (memory_.second_ceiling_latched || memory_.climb_goes_on_latched ||
+      memory_.pump_stuck_latched || memory_.pump_found_latched ||
+      pump_.watch().known(now) != rules::OutletKnown::as_commanded) {
+    return StirDuty::May::rest;
+  }
+  const bool pump_rests =
+      pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
+  return pump_rests && !ledger_fault_ ? StirDuty::May::begin : StirDuty::May::go_on;
 }
 
 void Station::take(Moment now, const StirrerSample& sample, Effects& effects) {
@@ -288,9 +329,9 @@ void Station::take(Moment now, const OutletReport& report, Effects& effects) {
     effects.emplace_back(Raise{{now.wall, Severity::warning, "outlet-refused", report.why}});
   }
   if (report.role == rules::OutletRole::pump) {
-    pump_.take(now.mono, report, effects);
+    pump_.take(now, report, effects);
   } else {
-    stir_.take(now.mono, stamp(now), report, effects);
+    stir_.take(now, stamp(now), report, effects);
     if (report.result == OutletReport::Result::on) {
       pump_.stop(now.mono, effects);
     }
@@ -326,7 +367,8 @@ void Station::count(Moment now, const Effects& effects) {
     } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
       account_.revise(closed->id, closed->counted);
       course_.dosed(now.mono, closed->counted);
-      window_plan_.given(attended_ ? Millilitres{0.0} : closed->counted);
+      window_plan_.given(attended_ || closed->fate == Fate::found ? Millilitres{0.0}
+                                                                  : closed->counted);
     }
   }
 }

@@ -7,8 +7,8 @@
 #include "dosing/account.h"
 #include "dosing/plan.h"
 #include "rules/judge.h"
-#include "signal/climb.h"
 #include "signal/conditioner.h"
+#include "signal/watched_climb.h"
 #include "station/alerts.h"
 #include "station/attended.h"
 #include "station/command.h"
@@ -65,6 +65,10 @@ class Station {
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
   [[nodiscard]] const std::string& name() const { return settings_.name; }
+  /// The newest undisturbed pH: what a next run of the program should know.
+  [[nodiscard]] const std::optional<signal::WatchedClimb::Past>& newest_ph() const {
+    return climb_.newest_undisturbed();
+  }
   /// Of the pH that every rule goes by, or of the temperature.
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 
@@ -80,10 +84,13 @@ class Station {
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
   [[nodiscard]] bool ph_went_wrong() const;
+  [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
+  [[nodiscard]] std::string told(const rules::Hold& hold) const;
   [[nodiscard]] std::optional<PhChange> rise_per_ml() const;
   [[nodiscard]] Millilitres largest_pulse() const;
   [[nodiscard]] dosing::PlanSettings present_plan() const;
   void shape_for(const StirDuty::Window& window, Moment now);
+  void take_up(const StirDuty::Window& window);
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
   void take(Moment now, const InputSample& sample, Effects& effects);
@@ -122,13 +129,14 @@ class Station {
 
   Settings settings_;
   Wishes wishes_;
+  dosing::VolumesInForce volumes_;
   dosing::PlanShape shape_;
   Duration lifetime_before_boot_;
   dosing::Account account_;
   signal::Conditioner ph_;
   std::optional<signal::Conditioner> second_ph_;
   signal::Conditioner temperature_;
-  signal::Climb climb_;
+  signal::WatchedClimb climb_;
   UsualCourse course_;
   WaterResponse response_;
   EffectCheck effect_;
@@ -143,6 +151,7 @@ class Station {
   std::optional<Instant> stopping_until_, disturbed_until_;
   std::optional<Instant> mixed_at_;  ///< when the newest pulse has mixed in
   std::optional<dosing::Slot> last_slot_;
+  std::optional<Instant> reserved_before_;  ///< the start, the newest pulse
   WindowPlan window_plan_;
   std::optional<Instant> shaped_window_;   ///< that `shape_` was worked out for
   std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given

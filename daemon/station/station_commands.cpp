@@ -124,6 +124,14 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
       still = "the stirrer is not confirmed to be off";
     }
   }
+  const auto found = [&](rules::OutletRole role, bool& flag, rules::OutletKnown outlet) {
+    if (is(rules::OutletFoundOn{role})) {
+      latch = &flag;
+      still = outlet == rules::OutletKnown::as_commanded ? "" : "it is not confirmed to be off";
+    }
+  };
+  found(rules::OutletRole::pump, memory_.pump_found_latched, known.pump_outlet);
+  found(rules::OutletRole::stirrer, memory_.stirrer_found_latched, known.stirrer_outlet);
   if (latch == nullptr || !*latch) {
     return refused("There is no latched hold '" + release.hold +
                    "'. Other holds go by themselves when their cause is gone.");
@@ -136,6 +144,10 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
     pump_.trust_timer_again();
   } else if (is(rules::EffectTooLarge{})) {
     effect_.begin_anew();
+  } else if (is(rules::OutletFoundOn{rules::OutletRole::pump})) {
+    pump_.forget_found();
+  } else if (is(rules::OutletFoundOn{rules::OutletRole::stirrer})) {
+    stir_.forget_found();
   }
   effects.emplace_back(StoreLatch{release.hold, StoreLatch::To::released});
   return accepted("Released: " + release.hold + ". If its cause comes again, so does the hold.");
@@ -210,6 +222,11 @@ Answer Station::obey(Moment now, const StirNow& /*stir*/, Origin /*origin*/, Eff
   }
   if (stir_.busy() || !pump_.watch().confirmed_off() || pump_.phase() != PumpDuty::Phase::resting) {
     return refused("Stirrer and pump must both rest before a stir begins. Try again in a minute.");
+  }
+  if (stirrer_may(now.mono) == StirDuty::May::rest) {
+    return refused(
+        "Limewater may be flowing although nothing commands it; stirred, it would be milk. The "
+        "stirrer rests until that is cleared up.");
   }
   const Duration since = now.mono - stir_.last_start();
   const Duration share = settings_.plan.stir.run * kStirShare;

@@ -1,6 +1,7 @@
 // What a station gives in its clear windows: sizes and slots of pulses.
 
 #include <algorithm>
+#include <utility>
 
 #include "station/station.h"
 
@@ -35,6 +36,21 @@ void Station::shape_for(const StirDuty::Window& window, Moment now) {
     present.ph = {*undosed, each * present.plan.day_volume.count(), UsualCourse::kFades};
   }
   shape_ = window_plan_.open({window.open, now.wall + (window.open - now.mono)}, present);
+  take_up(window);
+}
+
+/// A window that was begun before the start goes on where it was: a slot that was used stays used,
+/// and one that another volume was wished in gives no more.
+void Station::take_up(const StirDuty::Window& window) {
+  const auto reserved = std::exchange(reserved_before_, std::nullopt);
+  if (reserved && *reserved >= window.open && shape_.slot > Duration::zero()) {
+    last_slot_ =
+        dosing::Slot{window.open, static_cast<int>((*reserved - window.open) / shape_.slot)};
+  }
+  const auto& asked = wishes_.volume_asked();
+  if (asked && Instant{asked->lifetime - lifetime_before_boot_} >= window.open) {
+    dropped_window_ = window.open;
+  }
 }
 
 std::optional<dosing::Slot> Station::slot_due(const StirDuty::Window& window, Instant now) const {

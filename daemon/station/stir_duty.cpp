@@ -20,10 +20,13 @@ StirDuty::StirDuty(StirrerKind kind, const dosing::StirCycle& cycle, const Histo
       newest_id_(history.newest_stir_id),
       // Unknown stir history = it ended just now.
       last_start_(now - cycle.run),
+      found_at_(history.stirrer_found_on),
       expires_(now),
       ends_at_(now) {
   if (kind_ == StirrerKind::observed) {
-    // While we were away the stirrer kept its own timer: the input must be seen first.
+    // While we were away the stirrer kept its own timer: the input must be seen first. What was
+    // dosed without a stir counts on, so that no restart makes an overdue one young again.
+    last_start_ = now - history.dosed_since_stir.value_or(cycle.run);
     return;
   }
   if (history.last_stir) {
@@ -65,54 +68,86 @@ void StirDuty::ledger_failed() {
   }
 }
 
-void StirDuty::step(Instant now, dosing::Stamp stamp, bool may_begin, Effects& effects) {
+void StirDuty::end(Instant now) {
+  phase_ = Phase::ending;
+  watch_.want_off(now);
+}
+
+void StirDuty::look(Effects& effects) {
+  if (kind_ == StirrerKind::switched && phase_ == Phase::resting) {
+    watch_.look(effects);
+  }
+}
+
+void StirDuty::step(Moment now, dosing::Stamp stamp, May may, Effects& effects) {
   if (kind_ == StirrerKind::observed) {
     return;
   }
   if (phase_ == Phase::recorded) {
-    if (may_begin && now < expires_ && watch_.confirmed_off()) {
+    if (may == May::begin && now.mono < expires_ && watch_.confirmed_off()) {
       phase_ = Phase::sent;
-      ends_at_ = now + cycle_.run;
+      ends_at_ = now.mono + cycle_.run;
       watch_.expect_on();
       effects.emplace_back(Run{rules::OutletRole::stirrer, *open_row_, cycle_.run, expires_});
     } else {
-      rest(now, stamp, effects);
+      rest(now.mono, stamp, effects);
     }
-  } else if (phase_ == Phase::running && now > ends_at_ + kOverrunGrace) {
-    phase_ = Phase::ending;
-    watch_.want_off(now);
+  } else if (phase_ == Phase::running &&
+             (may == May::rest || now.mono > ends_at_ + kOverrunGrace)) {
+    end(now.mono);
   } else if (phase_ == Phase::running) {
     // Also long before its end: a board with a communication-loss timer must hear from us.
     watch_.look(effects);
-  } else if (phase_ == Phase::resting && now >= next_start() && may_begin &&
+  } else if (phase_ == Phase::resting && now.mono >= next_start() && may == May::begin &&
              watch_.confirmed_off()) {
-    begin(now, stamp, effects);
+    begin(now.mono, stamp, effects);
   }
-  watch_.supervise(now, effects);
+  watch_.supervise(now.mono, effects);
+  if (watch_.found_on()) {
+    found_on(now, stamp, effects);
+  }
 }
 
-void StirDuty::take(Instant now, dosing::Stamp stamp, const OutletReport& report,
-                    Effects& effects) {
+void StirDuty::found_on(Moment now, dosing::Stamp stamp, Effects& effects) {
+  if (open_row_ || !rested_since_) {
+    return;  // a stir of ours, or none that was ever seen to end: its row says so already
+  }
+  phase_ = Phase::ending;
+  last_start_ = now.mono;
+  open_row_ = ++newest_id_;
+  effects.emplace_back(AppendStir{StirRecord{newest_id_, Duration::zero(), stamp}});
+  found_ =
+      found_at_ && dosing::age(*found_at_, stamp) < 24h ? rules::Found::again : rules::Found::once;
+  found_at_ = stamp;
+  effects.emplace_back(
+      Raise{{now.wall, Severity::alert, "stirrer-found-on",
+             "The stirrer was found on although nothing had switched it on from here. It is "
+             "switched off, and the limewater settles anew. Find out who or what switches it."}});
+}
+
+void StirDuty::take(Moment now, dosing::Stamp stamp, const OutletReport& report, Effects& effects) {
   using Result = OutletReport::Result;
-  watch_.take(now, report);
+  watch_.take(now.mono, report, effects);
   if (report.command == OutletReport::Command::run) {
     if (report.result == Result::on || report.result == Result::off) {
       phase_ = Phase::running;
-      ends_at_ = now + cycle_.run;
+      ends_at_ = now.mono + cycle_.run;
     } else {
-      phase_ = Phase::ending;
-      watch_.want_off(now);
+      end(now.mono);
     }
     return;
   }
+  if (watch_.found_on()) {
+    found_on(now, stamp, effects);
+  }
   if (report.result == Result::on && phase_ == Phase::resting) {
-    // Switched by hand, or welded: the water is milky until it was seen off and settled again.
+    // One look may be wrong; all the same the water counts as milky until it was seen off.
     phase_ = Phase::ending;
   } else if (report.result == Result::off && phase_ == Phase::ending && watch_.confirmed_off()) {
-    rest(now, stamp, effects);
-  } else if (report.result == Result::off && phase_ == Phase::running && now >= ends_at_) {
-    watch_.seen_off(now);
-    rest(now, stamp, effects);
+    rest(now.mono, stamp, effects);
+  } else if (report.result == Result::off && phase_ == Phase::running && now.mono >= ends_at_) {
+    watch_.seen_off(now.mono);
+    rest(now.mono, stamp, effects);
   }
 }
 
@@ -140,11 +175,19 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const StirrerSample& sampl
 
 rules::StirrerKnown StirDuty::known(Instant now) const {
   using State = rules::StirrerKnown::State;
+  using Rhythm = rules::StirrerKnown::Rhythm;
   if (kind_ == StirrerKind::observed) {
     const bool heard =
         observed_at_ && now >= *observed_at_ && now - *observed_at_ <= kObservationAgeMax;
     if (!heard) {
       return {State::unknown, now};
+    }
+    // An input that sticks shows the same for ever, either way.
+    if (phase_ == Phase::running && now - last_start_ > cycle_.every) {
+      return {State::running, now, Rhythm::endless};
+    }
+    if (phase_ != Phase::running && now - next_start() > cycle_.every) {
+      return {State::unknown, now, Rhythm::overdue};
     }
   }
   if (phase_ == Phase::ending && !open_row_) {

@@ -19,8 +19,13 @@ class StirDuty {
  public:
   StirDuty(StirrerKind kind, const dosing::StirCycle& cycle, const History& history, Instant now);
 
-  /// Once a second. `may_begin` = the pump is confirmed off and no pulse is in hand.
-  void step(Instant now, dosing::Stamp stamp, bool may_begin, Effects& effects);
+  /// What the stirrer may do: begin a stir, only go on with the one that runs, or nothing.
+  enum class May { begin, go_on, rest };
+  /// Once a second.
+  void step(Moment now, dosing::Stamp stamp, May may, Effects& effects);
+
+  /// While limewater may flow, a stirrer that somebody starts must be known at once.
+  void look(Effects& effects);
 
   /// The next stir begins as soon as it may. Switched stirrers only.
   void begin_soon(Instant now) { last_start_ = now - cycle_.every; }
@@ -28,12 +33,16 @@ class StirDuty {
 
   void durable(std::int64_t id);
   void ledger_failed();
-  void take(Instant now, dosing::Stamp stamp, const OutletReport& report, Effects& effects);
+  void take(Moment now, dosing::Stamp stamp, const OutletReport& report, Effects& effects);
   /// An observed stirrer's input answered, or did not.
   void take(Instant now, dosing::Stamp stamp, const StirrerSample& sample, Effects& effects);
 
   [[nodiscard]] rules::StirrerKnown known(Instant now) const;
   [[nodiscard]] rules::OutletKnown outlet(Instant now) const;
+  /// Whether it was found on although nobody had commanded it, and before that within 24 hours too.
+  [[nodiscard]] rules::Found found() const { return found_; }
+  /// A person looked after who switched it.
+  void forget_found() { found_ = rules::Found::never; }
   /// Whether the next stir is being prepared, runs, or has not been confirmed to have ended.
   [[nodiscard]] bool busy() const { return phase_ != Phase::resting; }
   /// When the limewater is clear: from the end of the settling to the next stir. Absent while the
@@ -53,6 +62,8 @@ class StirDuty {
 
   void begin(Instant now, dosing::Stamp stamp, Effects& effects);
   void rest(Instant now, dosing::Stamp stamp, Effects& effects);
+  void end(Instant now);
+  void found_on(Moment now, dosing::Stamp stamp, Effects& effects);
 
   StirrerKind kind_;
   dosing::StirCycle cycle_;
@@ -63,6 +74,8 @@ class StirDuty {
   Instant last_start_;
   std::optional<Instant> rested_since_;
   std::optional<Instant> observed_at_;  ///< newest answer of the input
+  std::optional<dosing::Stamp> found_at_;
+  rules::Found found_ = rules::Found::never;
   Instant expires_;
   Instant ends_at_;
 };

@@ -21,6 +21,7 @@ Wishes::Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stam
     : in_file_(in_file), day_volume_at_station_(in_file) {
   const auto file = find(known, Wish::What::volume_in_file);
   if (file && file->volume == in_file) {
+    volume_asked_ = file->asked;
     // What the record can't mean is not believed: a volume is never raised by a damaged row.
     if (const auto station = find(known, Wish::What::volume_at_station);
         station && station->volume >= Millilitres{0.0}) {
@@ -83,6 +84,7 @@ void Wishes::set_day_volume(Moments at, Millilitres volume, Origin origin, Effec
     wish.asked = at.today;
     effects.emplace_back(StoreWish{wish});
   };
+  volume_asked_ = at.today;
   if (origin == Origin::station) {
     day_volume_at_station_ = volume;
     from_afar_.reset();

@@ -35,12 +35,16 @@ class Wishes {
   [[nodiscard]] Millilitres day_volume() const {
     return from_afar_.value_or(day_volume_at_station_);
   }
+  [[nodiscard]] Millilitres in_file() const { return in_file_; }
+  /// When a day's volume was asked for last, if one was.
+  [[nodiscard]] const std::optional<dosing::Stamp>& volume_asked() const { return volume_asked_; }
   [[nodiscard]] Millilitres day_volume_at_station() const { return day_volume_at_station_; }
 
  private:
   Millilitres in_file_;
   Millilitres day_volume_at_station_;
   std::optional<Millilitres> from_afar_;
+  std::optional<dosing::Stamp> volume_asked_;
   std::optional<Instant> station_pause_, afar_pause_;
 };
 

@@ -43,6 +43,16 @@ const Row kRows[] = {
      [](Scene& s) { s.known.stirrer.state = StirrerKnown::State::unknown; },
      {"stirrer-unknown"}},
     {"stirrer_as_never_told", [](Scene& s) { s.known.stirrer = {}; }, {"stirrer-unknown"}},
+    {"stir_overdue",
+     [](Scene& s) {
+       s.known.stirrer = {StirrerKnown::State::unknown, s.now, StirrerKnown::Rhythm::overdue};
+     },
+     {"stir-overdue", "stirrer-unknown"}},
+    {"stir_endless",
+     [](Scene& s) {
+       s.known.stirrer = {StirrerKnown::State::running, s.now, StirrerKnown::Rhythm::endless};
+     },
+     {"stir-endless", "stirrer-running"}},
     {"settle_one_tick_short",
      [](Scene& s) { s.known.stirrer.rested_since = s.now - 60min + kTick; },
      {"settling"}},
@@ -73,6 +83,14 @@ const Row kRows[] = {
     {"stirrer_stuck_before_and_well_now",
      [](Scene& s) { s.memory.stirrer_stuck_latched = true; },
      {"stirrer-stuck-on"}},
+    {"pump_found_on_once", [](Scene& s) { s.known.pump_found = Found::once; }, {}},
+    {"pump_found_on_again", [](Scene& s) { s.known.pump_found = Found::again; }, {"pump-found-on"}},
+    {"stirrer_found_on_again",
+     [](Scene& s) { s.known.stirrer_found = Found::again; },
+     {"stirrer-found-on"}},
+    {"pump_found_on_before_and_well_now",
+     [](Scene& s) { s.memory.pump_found_latched = true; },
+     {"pump-found-on"}},
     {"timer_failed",
      [](Scene& s) { s.known.pump_timer = Snapshot::PumpTimer::failed; },
      {"pump-timer-failed"}},
@@ -106,6 +124,19 @@ const Row kRows[] = {
      [](Scene& s) { set_hour(s, just_above(40.0 + 0.001), 0.0); },
      {"hour-allowance-spent"}},
     {"hour_above_its_limit", [](Scene& s) { set_hour(s, 30.1, 10.0); }, {"hour-allowance-spent"}},
+    {"day_in_force_at_its_limit", [](Scene& s) { s.known.day_in_force = Millilitres{110.0}; }, {}},
+    {"day_in_force_above_its_limit",
+     [](Scene& s) { s.known.day_in_force = Millilitres{109.9}; },
+     {"day-allowance-spent"}},
+    {"day_in_force_is_not_a_number",
+     [](Scene& s) { s.known.day_in_force = Millilitres{kNan}; },
+     {"day-allowance-spent"}},
+    {"day_in_force_never_loosens_the_limit",
+     [](Scene& s) {
+       s.known.given_day = Millilitres{400.0};
+       s.known.day_in_force = Millilitres{4000.0};
+     },
+     {"day-allowance-spent"}},
     {"hour_given_is_not_a_number",
      [](Scene& s) { set_hour(s, kNan, 10.0); },
      {"hour-allowance-spent"}},

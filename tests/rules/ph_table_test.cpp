@@ -134,6 +134,20 @@ const Row kRows[] = {
     {"rise_below_the_climb", [](Scene& s) { rise(s, just_below(0.12)); }, {}},
     {"rise_at_the_climb", [](Scene& s) { rise(s, 0.12); }, {"ph-climbing"}},
     {"rise_above_the_climb", [](Scene& s) { rise(s, 0.13); }, {"ph-climbing"}},
+    {"rise_that_nobody_watched", [](Scene& s) { s.known.rise.reset(); }, {"ph-climb-unknown"}},
+    {"rise_that_nobody_watched_beside_a_bad_probe",
+     [](Scene& s) {
+       s.known.rise.reset();
+       s.known.ph.quality = Quality::bad;
+       s.known.ph.reason = Reason::stale;
+     },
+     {"ph-stale"}},
+    {"rise_that_nobody_watched_clears_nothing",
+     [](Scene& s) {
+       s.known.rise.reset();
+       s.memory.climb_tripped = true;
+     },
+     {"ph-climb-unknown", "ph-climbing"}},
     {"rise_is_not_a_number", [](Scene& s) { rise(s, kNan); }, {"ph-climbing"}},
     {"rise_is_infinite", [](Scene& s) { rise(s, kInf); }, {"ph-climbing"}},
     {"rise_is_minus_infinite", [](Scene& s) { rise(s, -kInf); }, {"ph-climbing"}},

@@ -73,6 +73,30 @@ const Row kRows[] = {
     // Good by its label; the rules look for themselves. The age limit is 10 s.
     {"ph_good_and_as_old_as_allowed", [](Scene& s) { s.known.ph.age = 10s; }, {}},
     {"ph_good_and_a_tick_too_old", [](Scene& s) { s.known.ph.age = 10s + 1ns; }, {"ph-stale"}},
+    {"ph_as_old_as_allowed_while_limewater_flows",
+     [](Scene& s) {
+       s.known.flowing_for = 60s;
+       s.known.ph.age = 2s;
+     },
+     {}},
+    {"ph_a_tick_too_old_while_limewater_flows",
+     [](Scene& s) {
+       s.known.flowing_for = 60s;
+       s.known.ph.age = 2s + 1ns;
+     },
+     {"ph-stale"}},
+    {"ph_older_than_the_flow_itself",
+     [](Scene& s) {
+       s.known.flowing_for = 2s;
+       s.known.ph.age = 9s;
+     },
+     {}},
+    {"temperature_is_read_no_more_often_while_limewater_flows",
+     [](Scene& s) {
+       s.known.flowing_for = 60s;
+       s.known.temperature.age = 9s;
+     },
+     {}},
     {"ph_good_and_of_this_instant", [](Scene& s) { s.known.ph.age = 0s; }, {}},
     {"ph_good_and_of_the_future", [](Scene& s) { s.known.ph.age = -1ns; }, {"ph-stale"}},
     {"temperature_good_and_as_old_as_allowed", [](Scene& s) { s.known.temperature.age = 10s; }, {}},

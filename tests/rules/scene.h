@@ -27,6 +27,7 @@ struct Scene {
     known.stirrer = {StirrerKnown::State::resting, now - std::chrono::hours{2}};
     known.pump_outlet = known.stirrer_outlet = OutletKnown::as_commanded;
     known.ledger_fault.reset();
+    known.rise = PhChange{0.0};
     known.given_hour = known.next_pulse = Millilitres{10.0};
     known.given_day = Millilitres{100.0};
     limits.hour = Millilitres{40.0};

@@ -139,7 +139,7 @@ std::vector<Change> facts_of_probes() {
           s.known.second_ph->value += 0.001 + 0.01 * more;
         }
       },
-      [=](Scene& s) { s.known.rise += PhChange{more}; },
+      [=](Scene& s) { s.known.rise = *s.known.rise + PhChange{more}; },
       [=](Scene& s) {
         // That none is known is no less unfavourable to what was tripped.
         if (s.known.residual) {

@@ -146,6 +146,8 @@ class Bench {
     }
     return false;
   }
+  /// What a ledger would say at a start in this boot, by the rows that were written.
+  [[nodiscard]] History history() const;
   [[nodiscard]] PumpDuty::Phase phase() const { return core.status(now).pump; }
 
   Moment now;
@@ -220,5 +222,54 @@ class Bench {
 
   std::deque<Effect> waiting_;
 };
+
+inline History Bench::history() const {
+  History history;
+  const auto take_latch = [&](const StoreLatch& latch) {
+    std::erase(history.latches, latch.code);
+    if (latch.to == StoreLatch::To::latched) {
+      history.latches.push_back(latch.code);
+    }
+  };
+  const auto forget = [&](Wish::What what) {
+    std::erase_if(history.wishes, [&](const Wish& wish) { return wish.what == what; });
+  };
+  std::optional<StirRecord> stir;
+  for (const Effect& effect : log) {
+    if (const auto* append = std::get_if<AppendPulse>(&effect)) {
+      const PulseRecord& pulse = append->pulse;
+      history.newest_pulse_id = pulse.id;
+      history.newest_end = pulse.end.lifetime;
+      history.newest_reserved = Instant{pulse.reserved.lifetime};
+      history.open_pulse = pulse;
+      std::erase_if(history.doses, [&](const dosing::Dose& dose) { return dose.id == pulse.id; });
+      history.doses.push_back({pulse.id, pulse.end, pulse.volume});
+    } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
+      history.open_pulse.reset();
+      history.doses.back().volume = closed->counted;
+      if (closed->fate != Fate::not_given) {
+        history.newest_given = history.doses.back().end;
+      }
+    } else if (const auto* begun = std::get_if<AppendStir>(&effect)) {
+      stir = begun->stir;
+      history.newest_stir_id = stir->id;
+      history.last_stir.reset();
+    } else if (const auto* ended = std::get_if<CloseStir>(&effect); ended != nullptr && stir) {
+      history.last_stir =
+          History::LastStir{Instant{stir->start.lifetime}, Instant{ended->end.lifetime}};
+    } else if (const auto* latch = std::get_if<StoreLatch>(&effect)) {
+      take_latch(*latch);
+    } else if (const auto* wish = std::get_if<StoreWish>(&effect)) {
+      forget(wish->wish.what);
+      history.wishes.push_back(wish->wish);
+    } else if (const auto* over = std::get_if<ForgetWish>(&effect)) {
+      forget(over->what);
+    } else if (const auto* volume = std::get_if<StoreVolumeInForce>(&effect)) {
+      history.volumes.push_back(volume->volume);
+    }
+  }
+  history.newest_ph = core.newest_ph();
+  return history;
+}
 
 }  // namespace limegate::station

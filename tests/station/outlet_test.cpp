@@ -14,11 +14,13 @@ using State = rules::StirrerKnown::State;
 
 State stirrer_of(const Bench& bench) { return bench.core.status(bench.now).stirrer; }
 
-TEST(Outlets, both_are_switched_off_in_the_first_step_and_held_until_confirmed) {
+TEST(Outlets, both_are_looked_at_then_switched_off_as_a_start_begins_and_held_until_confirmed) {
   Bench bench;
   bench.pump_answers = bench.stirrer_answers = false;
-  const Effects effects = bench.second();
-  EXPECT_EQ(bench.count<SwitchOff>(), 2U);
+  bench.second();
+  EXPECT_EQ(bench.count<ReadBack>(), 2U) << "or nobody would know that one was left on";
+  bench.second();
+  EXPECT_EQ(bench.count<SwitchOff>(), 2U) << "no answer is waited for";
   EXPECT_TRUE(bench.held_for("pump-unconfirmed"));
   EXPECT_TRUE(bench.held_for("stirrer-unconfirmed"));
   EXPECT_TRUE(bench.held_for("stirrer-unknown"));
@@ -40,8 +42,8 @@ TEST(Outlets, off_is_sent_again_each_second_and_later_every_ten_until_it_is_conf
       bench.pump(Command::off, Result::unknown);
     }
   }
-  // One of the stirrer; the pump's first ten in ten seconds, then one in ten: 10 + 19.
-  EXPECT_EQ(bench.count<SwitchOff>(), 30U);
+  // One of the stirrer; the pump's first ten in ten seconds from the second on, then one in ten.
+  EXPECT_EQ(bench.count<SwitchOff>(), 1U + 10U + 18U);
   EXPECT_TRUE(bench.held_for("pump-unconfirmed"));
 }
 
@@ -71,6 +73,7 @@ TEST(Outlets, one_that_reads_on_again_while_it_is_latched_is_told_again) {
 TEST(Outlets, one_that_reads_on_after_three_offs_is_stuck_and_latched) {
   Bench bench;
   bench.pump_answers = false;
+  bench.second();
   for (int i = 0; i < 3; ++i) {
     EXPECT_FALSE(bench.held_for("pump-stuck-on"));
     bench.second();
@@ -91,7 +94,8 @@ TEST(Outlets, a_resting_one_is_looked_at_every_ten_seconds_and_unconfirmed_after
   bench.second();
   bench.pump_answers = false;
   bench.run(35s);
-  EXPECT_EQ(bench.count<ReadBack>(), 4U) << "three of the stirrer, one of the pump outstanding";
+  EXPECT_EQ(bench.count<ReadBack>(), 6U)
+      << "both at the start, then three of the stirrer, one of the pump outstanding";
   EXPECT_FALSE(bench.held_for("pump-unconfirmed"));
   bench.second();
   EXPECT_TRUE(bench.held_for("pump-unconfirmed"));

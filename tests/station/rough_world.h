@@ -14,12 +14,12 @@
 
 namespace limegate::station {
 
-/// A tank whose ledger and outlets answer late, wrongly, out of order and sometimes twice, and what
+/// A tank whose ledger and outlets answer late, wrongly and out of order, and what
 /// is true of it: how much flowed, and when the stirrer ran. It keeps the list of broken promises.
 ///
 /// What the ports promise holds here too (ports/outlet.h): runs and offs of one outlet are answered
 /// once each and in the order in which they were carried out, and an off may overtake a run. Looks
-/// may come in any order, late, and twice.
+/// may come in any order and late. Each is answered once.
 class RoughWorld {
  public:
   explicit RoughWorld(unsigned seed) : random_(seed), core_(settings(), {}, now_) {}
