@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <chrono>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -86,9 +87,13 @@ const Bound& bound_of(Kind kind) {
 const char* bound_reason(Kind kind) { return bound_of(kind).reason; }
 
 void Exposed::add(const Exposed& other) {
+  // A total order, and the same one for equal shares of a bound: the sum of many does not depend
+  // on which of them comes first.
+  const auto rank = [](const Measure& of) {
+    return std::tuple{of.worst / std::max(of.bound, 1e-9), of.bound, of.worst};
+  };
   const auto nearer = [&](Measure& mine, const Measure& its) {
-    if (times == 0 ||
-        its.worst * std::max(mine.bound, 1e-9) > mine.worst * std::max(its.bound, 1e-9)) {
+    if (times == 0 || rank(its) > rank(mine)) {
       mine = its;
     }
   };

@@ -14,7 +14,7 @@ namespace limegate::rehearsal {
 /// What one kind of physical fault did at its worst, beside what it can do at most.
 /// Millilitres are of limewater beyond what was commanded, grams of powder carried over
 /// undissolved; pH is the rise in the display above that at the fault's begin. The bounds are those
-/// of the one that came nearest to its own.
+/// of the one that came nearest to its own, and of equally near ones the largest.
 struct Exposed {
   std::size_t times = 0;  ///< judged: nothing else physical happened meanwhile
   std::size_t mixed = 0;  ///< not judged
@@ -23,7 +23,7 @@ struct Exposed {
   } millilitres, powder_g, rise;
   /// From the first excess to the first alert; absent if never one came.
   std::optional<Duration> longest_until_alert;
-  void add(const Exposed& other);
+  void add(const Exposed& other);  ///< in any order the same
 };
 using Exposures = std::map<Fault::Kind, Exposed>;
 
