@@ -137,7 +137,9 @@ std::string ReportPage::html() const {
       "and, where local codes ask for one, a licensed electrician.</p>\n",
       shown(config_));
   out += sections_ + "<script>";
-  out += report_charts_js();
+  for (const std::string_view piece : report_charts_js()) {
+    out += piece;
+  }
   out += "</script>\n<script>";
   out += report_js();
   return out + "</script></body></html>\n";

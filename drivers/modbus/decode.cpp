@@ -42,7 +42,8 @@ double raw_value(const ProbeSettings& probe, std::span<const std::uint16_t> word
     case Encoding::int32:
       return std::bit_cast<std::int32_t>(joined(words[0], words[1], probe.word_order));
     case Encoding::float32:
-      return double{std::bit_cast<float>(joined(words[0], words[1], probe.word_order))};
+      return static_cast<double>(
+          std::bit_cast<float>(joined(words[0], words[1], probe.word_order)));
   }
   return std::numeric_limits<double>::quiet_NaN();
 }

@@ -131,7 +131,8 @@ RC_GTEST_PROP(Decode, undoes_encoding_in_every_order, (std::uint32_t bits)) {
     RC_ASSERT(decode(probe_of(Encoding::int32, order), words) == static_cast<std::int32_t>(bits));
     const auto number = std::bit_cast<float>(bits);
     const double decoded = decode(probe_of(Encoding::float32, order), words);
-    const bool same = std::isnan(number) ? std::isnan(decoded) : decoded == double{number};
+    const bool same =
+        std::isnan(number) ? std::isnan(decoded) : decoded == static_cast<double>(number);
     RC_ASSERT(same);
   }
 }
