@@ -8,6 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "gpio/chip.h"
+
 namespace limegate::config {
 namespace {
 
@@ -65,15 +67,21 @@ InputWiring read_topic(TableReader& reader, WiringReader& wiring, Input& input) 
 
 InputWiring read_gpio(TableReader& reader, Input& input) {
   using Polarity = gpio::LineSettings::Polarity;
+  input.kind = Input::Kind::digital;
   GpioLine line;
   line.chip = reader.text("gpio_chip");
+  if (!gpio::built_in()) {
+    reader.complain("gpio_chip", "can't be read: this program was built without GPIO");
+    reader.knows("gpio_line");
+    reader.knows("active_low");
+    return line;
+  }
   if (!line.chip.empty() && line.chip.rfind("/dev/", 0) != 0) {
     reader.complain("gpio_chip", "is the path of a chip, as /dev/gpiochip0");
   }
   line.line.line = static_cast<unsigned>(reader.integer("gpio_line", 0, kGpioLineMax));
   line.line.polarity =
       reader.flag("active_low", false) ? Polarity::active_low : Polarity::active_high;
-  input.kind = Input::Kind::digital;
   return line;
 }
 

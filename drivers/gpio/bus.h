@@ -8,6 +8,7 @@
 
 #include <tl/expected.hpp>
 
+#include "gpio/chip.h"
 #include "gpio/settings.h"
 #include "ports/bus.h"
 #include "ports/clock.h"
@@ -35,7 +36,6 @@ class Bus final : public ports::Bus {
   void poll(std::vector<std::size_t> probes, PollReply reply) override;
 
  private:
-  class Chip;
   [[nodiscard]] tl::expected<double, ports::BusFault> read(const LineSettings& settings);
 
   const std::string path_;

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/bench.h"
+#include "gpio/chip.h"
 #include "support/broker.h"
 #include "support/places.h"
 
@@ -200,6 +201,9 @@ broker = "mqtt://127.0.0.1:)" +
 }
 
 TEST(OwnerRules, a_gpio_chip_that_is_not_there_holds_and_is_named) {
+  if (!gpio::built_in()) {
+    GTEST_SKIP() << "built without GPIO";
+  }
   Bench::Plan with_gpio;
   with_gpio.more = R"(
 [[station.input]]

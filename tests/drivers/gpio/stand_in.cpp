@@ -34,9 +34,15 @@ char chip_handle;  // NOLINT(cppcoreguidelines-avoid-non-const-global-variables)
 
 gpiod_chip* our_chip() { return reinterpret_cast<gpiod_chip*>(&chip_handle); }
 
-const unsigned* our_line(const gpiod_line* line) {
+template <class Handle>
+Handle* handle_of(unsigned line) {
+  return reinterpret_cast<Handle*>(&handles()[line]);
+}
+
+/// Null where `handle` is none of ours.
+const unsigned* our_line(const void* given) {
   for (const auto& [offset, handle] : handles()) {
-    if (reinterpret_cast<const gpiod_line*>(&handle) == line) {
+    if (&handle == given) {
       return &offset;
     }
   }
@@ -58,6 +64,7 @@ int StandInChip::opened() const { return pins().opened; }
 
 }  // namespace limegate::test
 
+using limegate::test::handle_of;
 using limegate::test::our_chip;
 using limegate::test::our_line;
 using limegate::test::pins;
@@ -76,9 +83,12 @@ gpiod_chip* gpiod_chip_open(const char* path) {
 void gpiod_chip_close(gpiod_chip* chip) {
   if (chip != our_chip()) {
     real<decltype(&gpiod_chip_close)>("gpiod_chip_close")(chip);
+  } else if (LIMEGATE_LIBGPIOD == 1) {
+    pins().requested.clear();  // later a request outlives its chip
   }
-  pins().requested.clear();
 }
+
+#if LIMEGATE_LIBGPIOD == 1
 
 gpiod_line* gpiod_chip_get_line(gpiod_chip* chip, unsigned int offset) {
   if (chip != our_chip()) {
@@ -87,7 +97,7 @@ gpiod_line* gpiod_chip_get_line(gpiod_chip* chip, unsigned int offset) {
   if (pins().high.count(offset) == 0) {
     return nullptr;
   }
-  return reinterpret_cast<gpiod_line*>(&limegate::test::handles()[offset]);
+  return handle_of<gpiod_line>(offset);
 }
 
 bool gpiod_line_is_requested(gpiod_line* line) {
@@ -119,5 +129,44 @@ int gpiod_line_get_value(gpiod_line* line) {
   }
   return pins().high[*ours] ? 1 : 0;
 }
+
+#else
+
+gpiod_line_request* gpiod_chip_request_lines(gpiod_chip* chip, gpiod_request_config* config,
+                                             gpiod_line_config* lines) {
+  if (chip != our_chip()) {
+    return real<decltype(&gpiod_chip_request_lines)>("gpiod_chip_request_lines")(chip, config,
+                                                                                 lines);
+  }
+  unsigned offset = 0;
+  if (gpiod_line_config_get_configured_offsets(lines, &offset, 1) != 1 ||
+      pins().high.count(offset) == 0 || pins().others[offset] || pins().requested[offset]) {
+    return nullptr;  // as the kernel does: a line has one user, and asking twice is busy too
+  }
+  pins().requested[offset] = true;
+  return handle_of<gpiod_line_request>(offset);
+}
+
+void gpiod_line_request_release(gpiod_line_request* request) {
+  if (const unsigned* ours = our_line(request)) {
+    pins().requested[*ours] = false;
+  } else {
+    real<decltype(&gpiod_line_request_release)>("gpiod_line_request_release")(request);
+  }
+}
+
+gpiod_line_value gpiod_line_request_get_value(gpiod_line_request* request, unsigned int offset) {
+  const unsigned* ours = our_line(request);
+  if (ours == nullptr) {
+    return real<decltype(&gpiod_line_request_get_value)>("gpiod_line_request_get_value")(request,
+                                                                                         offset);
+  }
+  if (!pins().plugged || !pins().requested[*ours] || offset != *ours) {
+    return GPIOD_LINE_VALUE_ERROR;
+  }
+  return pins().high[*ours] ? GPIOD_LINE_VALUE_ACTIVE : GPIOD_LINE_VALUE_INACTIVE;
+}
+
+#endif
 
 }  // extern "C"
