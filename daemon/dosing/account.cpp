@@ -10,9 +10,7 @@ constexpr std::array<Duration, 2> kWindows{std::chrono::hours{1}, std::chrono::h
 }  // namespace
 
 Duration age(Stamp then, Stamp now) {
-  const Duration observed = std::max(now.lifetime - then.lifetime, Duration::zero());
-  const Duration wall = now.wall - then.wall;
-  return wall < Duration::zero() ? observed : std::min(observed, wall);
+  return std::max(now.lifetime - then.lifetime, Duration::zero());
 }
 
 void Account::add(const Dose& dose) {
@@ -53,7 +51,6 @@ const Account::Sums& Account::sums(Stamp now) const {
   }
   sums_ = {};
   sums_valid_from_ = now.lifetime;
-  // Observed uptime is the larger bound of an age, so nothing can leave a window before this.
   sums_valid_until_ = now.lifetime + kWindows[0];
   for (const Dose& dose : doses_) {
     const Duration dose_age = age(dose.end, now);

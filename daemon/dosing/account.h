@@ -9,18 +9,17 @@
 
 namespace limegate::dosing {
 
-/// A moment on the two clocks by which a dose ages: the machine's uptime as observed over all
-/// boots, which only ever grows, and the wall clock.
+/// A moment on two clocks: the machine's uptime as observed over all boots, which only ever grows
+/// and by which a dose ages, and the wall clock, for people.
 struct Stamp {
   Duration lifetime{};
   WallTime wall;
   friend bool operator==(const Stamp&, const Stamp&) = default;
 };
 
-/// Age of something stamped `then`: the smaller of both clocks' answers. Where the wall clock now
-/// stands *before* `then` it was stepped and says nothing, so observed uptime answers alone.
-/// Observed uptime never exceeds the time that truly passed, so neither branch makes a dose older
-/// than it is.
+/// Age of something stamped `then`: observed uptime alone, never negative. It never exceeds the
+/// time that truly passed, so no dose is older than it is; and a wall clock that is stepped, wrong
+/// or unset neither frees volume nor makes old doses fresh.
 [[nodiscard]] Duration age(Stamp then, Stamp now);
 
 /// A dose as the allowance sees it.

@@ -72,6 +72,7 @@ class Ledger {
 
   /// What was found at opening and a person should know.
   [[nodiscard]] const std::vector<std::string>& notes() const { return notes_; }
+  /// See station::History.
   [[nodiscard]] Duration lifetime_before_boot() const { return lifetime_before_boot_; }
 
  private:

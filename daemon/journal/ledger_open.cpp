@@ -102,17 +102,18 @@ Stored<void> Ledger::know_boot(const Boot& boot) {
     lifetime_before_boot_ = duration_of(known->integer(0));
     return {};
   }
-  // The new boot's monotonic clock began after the newest row of every earlier boot, so the
-  // lifetime goes on from there. Time between that row and the reboot is not credited.
+  // The lifetime goes on from the newest row of every earlier boot, now. Neither the time between
+  // that row and the reboot is credited, nor what this machine was up before: the directory may
+  // have been elsewhere.
   const auto newest = database_.number(
       "SELECT max(coalesce((SELECT max(reserved_lifetime_ms) FROM pulses), 0), coalesce((SELECT "
-      "max(max(start_lifetime_ms, coalesce(end_lifetime_ms, 0))) FROM stirs), 0), "
-      "coalesce((SELECT max(lifetime_before_ms) FROM boots), 0))");
+      "max(max(start_lifetime_ms, coalesce(end_lifetime_ms, 0))) FROM stirs), 0))");
   if (!newest) {
     return tl::unexpected(newest.error());
   }
-  lifetime_before_boot_ = duration_of(*newest);
-  return database_.prepare("INSERT INTO boots VALUES(?1, ?2)")->bind(boot.id, *newest).run();
+  const std::int64_t before = *newest - ms(boot.now.mono.time_since_epoch());
+  lifetime_before_boot_ = duration_of(before);
+  return database_.prepare("INSERT INTO boots VALUES(?1, ?2)")->bind(boot.id, before).run();
 }
 
 Stored<void> Ledger::add_station(std::string_view station, Moment now) const {

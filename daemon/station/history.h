@@ -47,7 +47,8 @@ struct History {
   signal::DayCourse::Quarters usual_course{};  ///< of pH, as far as it was learned
   LearnedEffect effect;                        ///< of doses, as far as it was learned
   LearnedReference reference;                  ///< of pH, and the eased volume
-  /// Observed uptime of all boots before this one: lifetime = monotonic time + this.
+  /// lifetime = monotonic time + this. What the machine was up in this boot before its ledger was
+  /// first opened is not credited, so this may be negative.
   Duration lifetime_before_boot{};
 };
 

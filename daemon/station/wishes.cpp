@@ -37,7 +37,7 @@ Wishes::Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stam
     if (!pause) {
       return std::nullopt;
     }
-    // By the clock that says it was asked for later: a clock step does not end a pause early.
+    // By observed uptime: a clock step does not end a pause early, and neither does a reboot.
     const Duration left = pause->lasting - dosing::age(pause->asked, today);
     return left > Duration::zero() ? std::optional{now + std::min(left, kPauseMax)} : std::nullopt;
   };

@@ -9,8 +9,8 @@ using Duration = std::chrono::nanoseconds;
 /// Monotonic time of this boot. Every decision uses it; no clock step moves it.
 using Instant = std::chrono::time_point<std::chrono::steady_clock, Duration>;
 
-/// Wall-clock time (UTC). For the record and for display only, and as a *second* opinion on the
-/// age of a ledger row, where it can make an age smaller and never larger.
+/// Wall-clock time (UTC). For the record and for display only; no age and no hold goes by it, but
+/// for what is usual at an hour of the day.
 using WallTime = std::chrono::time_point<std::chrono::system_clock, Duration>;
 
 /// Durations as numbers of seconds and minutes, and back: for arithmetic and for people.

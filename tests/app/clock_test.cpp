@@ -34,6 +34,36 @@ TEST(ClockSteps, free_no_volume_in_either_direction) {
   EXPECT_TRUE(found.empty()) << found.size() << " violations, the first: " << found.front();
 }
 
+TEST(ClockSteps, back_by_six_hours_do_not_hold_healthy_dosing) {
+  Bench bench{tight_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(26h)) << bench.log();
+  const double before = bench.delivered_ml();
+  ASSERT_TRUE(bench.let_pass(8h)) << bench.log();
+  const double steady = bench.delivered_ml() - before;
+  bench.clock().step_wall(-6h);
+  ASSERT_TRUE(bench.let_pass(8h)) << bench.log();
+  EXPECT_GE(bench.delivered_ml() - before - steady, steady - 25.0);
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+TEST(ClockSteps, on_a_machine_that_is_up_for_a_month_a_ledger_frees_nothing) {
+  Bench bench{tight_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(25h)) << bench.log();
+  bench.kill();
+  EXPECT_EQ(bench.off(), 0);
+  // The same wall clock an hour later, another boot that has lasted for thirty days.
+  bench.clock().reboot(bench.clock().now().wall + 1h, 24h * 30);
+  const double before = bench.delivered_ml();
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(90min)) << bench.log();
+  EXPECT_LE(bench.delivered_ml() - before, 37.5 + 12.5) << "an hour and a half of the day's 600 mL";
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(ClockSteps, in_the_middle_of_a_pulse_it_ends_as_it_was_meant_to) {
   for (const Duration step : {Duration{25h}, Duration{-24h * 365}, Duration{24h * 365 * 20}}) {
     Bench bench{tight_plan()};

@@ -193,29 +193,64 @@ TEST_F(LedgerTest, presume_full_fills_the_day_and_a_later_pulse_has_a_newer_id) 
 
 TEST_F(LedgerTest, proves_that_it_can_be_written) { EXPECT_TRUE(prepared().prove_writable()); }
 
+TEST_F(LedgerTest, lifetime_begins_with_the_first_opening) {
+  EXPECT_EQ(stamp(prepared()).lifetime, 0s) << "50 h of uptime that it has not seen";
+  later(5h);
+  EXPECT_EQ(stamp(opened()).lifetime, 5h);
+}
+
 TEST_F(LedgerTest, lifetime_goes_on_from_the_newest_row_of_earlier_boots) {
-  EXPECT_EQ(prepared().lifetime_before_boot(), 0s);
   {
-    Ledger ledger = opened();
+    Ledger ledger = prepared();
     later(5h);
-    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));  // at 55 h of the first boot
-    later(7h);                                             // nothing witnesses these
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
+    later(7h);  // nothing witnesses these
   }
   reboot("boot-2", 1000h);
-  EXPECT_EQ(opened().lifetime_before_boot(), 55h) << "no credit for the time between";
+  EXPECT_EQ(stamp(opened()).lifetime, 5h) << "no credit for the time between";
   EXPECT_EQ(sum(history(opened())), 30.0) << "the wall clock alone frees nothing";
   later(1h);
-  EXPECT_EQ(opened().lifetime_before_boot(), 55h) << "the same boot again";
+  EXPECT_EQ(stamp(opened()).lifetime, 6h) << "the same boot again";
+}
+
+TEST_F(LedgerTest, a_machine_that_is_up_for_long_frees_nothing_of_a_ledger_it_has_not_seen) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
+  }
+  boot.id = "of another machine";
+  boot.now.mono = Instant{24h * 30};
+  boot.now.wall += 24h * 30;
+  EXPECT_EQ(sum(history(opened())), 30.0);
+  later(24h);
+  EXPECT_EQ(sum(history(opened())), 30.0) << "it ends 48 s after it was written";
+  later(48s);
+  EXPECT_EQ(sum(history(opened())), 0.0);
+}
+
+// Moments of this boot stay true for what the core counts from them.
+TEST_F(LedgerTest, a_long_uptime_before_the_first_opening_moves_no_stir_of_this_boot) {
+  Ledger ledger = prepared();
+  const Instant start = boot.now.mono;
+  ASSERT_TRUE(ledger.append("reef", station::StirRecord{1, 15min, stamp(ledger)}));
+  const Instant end = later(15min).mono;
+  ASSERT_TRUE(ledger.close_stir("reef", 1, stamp(ledger)));
+  const auto read = history(opened());
+  ASSERT_TRUE(read.last_stir);
+  EXPECT_EQ(read.last_stir->start, start);
+  EXPECT_EQ(read.last_stir->end, end + 1ms);
+  EXPECT_EQ(read.lifetime_before_boot, -50h);
 }
 
 TEST_F(LedgerTest, a_boot_without_rows_gives_no_credit_either) {
   {
     Ledger ledger = prepared();
-    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));  // at 50 h
+    later(3h);
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
   }
   for (const char* id : {"boot-2", "boot-3", "boot-4"}) {
     reboot(id, 100h);
-    EXPECT_EQ(opened().lifetime_before_boot(), 50h);
+    EXPECT_EQ(stamp(opened()).lifetime, 3h);
     later(20h);
   }
   EXPECT_EQ(sum(history(opened())), 30.0) << "20 h in this boot are not a day";
@@ -230,7 +265,7 @@ TEST_F(LedgerTest, stirs_witness_uptime_too) {
     ASSERT_TRUE(ledger.close_stir("reef", 1, stamp(ledger)));
   }
   reboot("boot-2");
-  EXPECT_EQ(opened().lifetime_before_boot(), 52h + 15min + 1ms);
+  EXPECT_EQ(stamp(opened()).lifetime, 2h + 15min + 1ms);
 }
 
 TEST_F(LedgerTest, a_dose_is_never_older_than_the_uptime_that_was_seen) {
@@ -238,7 +273,8 @@ TEST_F(LedgerTest, a_dose_is_never_older_than_the_uptime_that_was_seen) {
     Ledger ledger = prepared();
     ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
   }
-  reboot("boot-2", 23h);  // 20 s of uptime on the new boot's clock
+  reboot("boot-2", 23h);
+  (void)opened();
   later(23h + 59min);
   EXPECT_EQ(sum(history(opened())), 30.0);
   later(2min);

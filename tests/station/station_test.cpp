@@ -260,5 +260,19 @@ TEST(Station, wall_clock_steps_change_no_decision) {
   EXPECT_GT(steady.count<AppendPulse>(), 3U);
 }
 
+// As the wall clock passed their stamps again, old doses counted as fresh for hours.
+TEST(Station, a_wall_clock_set_back_by_hours_holds_no_healthy_dosing) {
+  Bench steady;
+  Bench stepped;
+  steady.run(26h);
+  stepped.run(26h);
+  stepped.now.wall -= 6h;
+  for (int hour = 0; hour < 12; ++hour) {
+    steady.run(1h);
+    stepped.run(1h);
+    EXPECT_EQ(steady.count<AppendPulse>(), stepped.count<AppendPulse>()) << "hour " << hour;
+  }
+}
+
 }  // namespace
 }  // namespace limegate::station

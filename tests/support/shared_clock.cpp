@@ -50,9 +50,9 @@ void SharedClock::advance(Duration by) {
 
 void SharedClock::step_wall(Duration by) { face_->wall += by.count(); }
 
-void SharedClock::reboot(WallTime wall) {
+void SharedClock::reboot(WallTime wall, Duration up) {
   face_->boot += 1;
-  face_->mono = std::chrono::nanoseconds{std::chrono::seconds{20}}.count();
+  face_->mono = up.count();
   face_->wall = wall.time_since_epoch().count();
 }
 

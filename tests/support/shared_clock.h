@@ -25,8 +25,9 @@ class SharedClock final : public ports::Clock {
   [[nodiscard]] Moment now() const override;
   void advance(Duration by);
   void step_wall(Duration by);
-  /// A reboot: another boot id, the monotonic clock begins anew, the wall clock is set.
-  void reboot(WallTime wall);
+  /// A reboot: another boot id, the monotonic clock begins anew, the wall clock is set. The machine
+  /// has been up for `up` since.
+  void reboot(WallTime wall, Duration up = std::chrono::seconds{20});
   [[nodiscard]] std::string boot_id() const;
   [[nodiscard]] const std::string& path() const { return path_; }
 
