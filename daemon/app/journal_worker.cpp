@@ -7,6 +7,7 @@
 #include <boost/asio/post.hpp>
 
 #include "app/state_dir.h"
+#include "shell/second_copy.h"
 
 namespace limegate::app {
 namespace {
@@ -45,14 +46,17 @@ bool JournalWorker::stalled(std::chrono::steady_clock::duration longer_than) con
 
 journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {
   ledger_.reset();
-  auto ledger = journal::Ledger::open(ledger_path(state_dir_), stations_, boot);
+  std::vector<journal::Beside> beside;
+  for (const std::string& station : stations_) {
+    beside.push_back({station, shell::second_copy_of(guard::read_record(guard_path(station)))});
+  }
+  auto ledger = journal::Ledger::open(ledger_path(state_dir_), beside, boot);
   if (!ledger) {
     return tl::unexpected(ledger.error());
   }
   Opened opened;
   for (const std::string& station : stations_) {
-    const auto record = guard::read_record(guard_path(station));
-    auto history = ledger->history_beside(station, boot, record ? record->newest_pulse_id : 0);
+    auto history = ledger->history(station, boot);
     if (!history) {
       return tl::unexpected(history.error());
     }

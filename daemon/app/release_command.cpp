@@ -10,12 +10,23 @@
 #include "app/exit_code.h"
 #include "app/paces.h"
 #include "app/state_dir.h"
+#include "guard/record.h"
 #include "journal/ledger.h"
+#include "shell/second_copy.h"
 
 namespace limegate::app {
 namespace {
 
 void complain_of(const std::string& text) { std::fputs(text.c_str(), stderr); }
+
+/// Takes a latch out of the guard's record. False if that can't be written.
+bool forget_copy(const std::string& path, const std::string& hold) {
+  auto record = guard::read_record(path);
+  if (!record || !record->kept || std::erase(record->kept->latches, hold) == 0) {
+    return true;
+  }
+  return guard::write_record(path, *record) == guard::RecordStore::Saved::durably;
+}
 
 }  // namespace
 
@@ -28,11 +39,13 @@ int release_stopped(const config::Config& config, const std::string& station,
   }
   const RealPace pace;
   const journal::Boot boot{pace.boot_id(), pace.clock().now()};
-  std::vector<std::string> names;
+  std::vector<journal::Beside> beside;
   for (const config::Station& one : config.stations) {
-    names.push_back(one.settings.name);
+    const std::string& name = one.settings.name;
+    beside.push_back(
+        {name, shell::second_copy_of(guard::read_record(guard_path(config.state_dir, name)))});
   }
-  auto ledger = journal::Ledger::open(ledger_path(config.state_dir), names, boot);
+  auto ledger = journal::Ledger::open(ledger_path(config.state_dir), beside, boot);
   if (!ledger) {
     complain_of(fmt::format("{}: {} ({})\n", config.state_dir, ledger.error().what(),
                             ledger.error().detail));
@@ -49,6 +62,11 @@ int release_stopped(const config::Config& config, const std::string& station,
   }
   if (const auto done = ledger->release(station, hold); !done) {
     complain_of(fmt::format("{}: {}\n", config.state_dir, done.error().what()));
+    return kNotConfirmed;
+  }
+  if (!forget_copy(guard_path(config.state_dir, station), hold)) {
+    complain_of(fmt::format("{}: the guard's copy of it can't be written, so it will be back.\n",
+                            config.state_dir));
     return kNotConfirmed;
   }
   std::fputs(

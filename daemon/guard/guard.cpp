@@ -34,6 +34,8 @@ Guard::Guard(const Settings& settings, const Parts& parts, std::string boot,
   record_.stir_ended = now;
   if (known) {
     record_.newest_pulse_id = known->newest_pulse_id;
+    record_.kept = known->kept;
+    kept_durably_ = known->kept.has_value();
     if (known->boot == record_.boot && known->stirrer == Record::Stirrer::resting &&
         known->stir_ended <= now && parts_.stirrer != nullptr) {
       record_.stir_ended = known->stir_ended;
@@ -224,6 +226,22 @@ void Guard::note_stirrer_off() {
   record_.stir_ended = parts_.clock.now().mono;
   // If this fails the file still says "running", and a restart waits the full settle time.
   parts_.store.save(record_, [](RecordStore::Saved) {});
+}
+
+void Guard::keep(Kept kept) {
+  if (kept_durably_ && record_.kept == kept) {
+    return;
+  }
+  record_.kept = std::move(kept);
+  kept_durably_ = false;
+  Record record = record_;
+  if (under_ == Under::stir) {
+    // The file may say already that it runs, and must go on saying so.
+    record.stirrer = Record::Stirrer::running;
+  }
+  parts_.store.save(record, [this](RecordStore::Saved saved) {
+    kept_durably_ = saved == RecordStore::Saved::durably;
+  });
 }
 
 void Guard::observe_stirrer(Record::Stirrer state) {

@@ -58,6 +58,9 @@ class Guard {
   void read_pump(Reply reply);
   void read_stirrer(Reply reply);
 
+  /// What is to be kept beside the ledger from now on. Written at once if it is not kept already.
+  void keep(Kept kept);
+
   /// The input of an observed stirrer: anything but a fresh "not running" is taken as running.
   void observe_stirrer(Record::Stirrer state);
 
@@ -78,6 +81,7 @@ class Guard {
   Settings settings_;
   Parts parts_;
   Record record_;
+  bool kept_durably_ = false;     ///< `record_.kept`, as far as it was told
   Under under_ = Under::nothing;  ///< a command between its first check and its outcome
   std::uint64_t ticket_ = 0;      ///< an off takes a new one; older ones are void
   Instant observed_at_;

@@ -1,5 +1,6 @@
 #include "guard/record.h"
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -11,12 +12,39 @@
 namespace limegate::guard {
 namespace {
 
-constexpr const char* kMark = "limegate-guard-1";
+constexpr const char* kFirstMark = "limegate-guard-1";
+constexpr const char* kMark = "limegate-guard-2";
+/// More of either is no line of ours.
+constexpr std::size_t kKeptMax = 1000;
 
 std::uint32_t checksum(const std::string& text) {
   boost::crc_32_type crc;
   crc.process_bytes(text.data(), text.size());
   return crc.checksum();
+}
+
+std::int64_t microlitres(Millilitres volume) {
+  return static_cast<std::int64_t>(std::ceil(volume.count() * 1000.0 - 1e-6));
+}
+
+/// Reads on in a line; where it can't, `in` says so.
+Kept kept_from(std::istringstream& in) {
+  Kept kept;
+  std::size_t count = 0;
+  for (in >> count; in && count <= kKeptMax && kept.latches.size() < count;) {
+    in >> kept.latches.emplace_back();
+  }
+  for (in >> count; in && count <= kKeptMax && kept.wishes.size() < count;) {
+    std::int64_t volume = 0;
+    Duration::rep lasting = 0;
+    Duration::rep lifetime = 0;
+    Duration::rep wall = 0;
+    int what = 0;
+    in >> what >> volume >> lasting >> lifetime >> wall;
+    kept.wishes.push_back({what, Millilitres{static_cast<double>(volume) / 1000.0},
+                           Duration{lasting}, Duration{lifetime}, WallTime{Duration{wall}}});
+  }
+  return kept;
 }
 
 /// Writes, syncs and closes; false if any of it failed.
@@ -45,9 +73,21 @@ bool sync_directory(const std::string& path) {
 
 std::string Record::to_line() const {
   std::ostringstream out;
-  out << kMark << ' ' << boot << ' ' << newest_pulse_id << ' '
+  out << (kept ? kMark : kFirstMark) << ' ' << boot << ' ' << newest_pulse_id << ' '
       << (stirrer == Stirrer::running ? "running" : "resting") << ' '
       << stir_ended.time_since_epoch().count();
+  if (kept) {
+    out << ' ' << kept->latches.size();
+    for (const std::string& code : kept->latches) {
+      out << ' ' << code;
+    }
+    out << ' ' << kept->wishes.size();
+    for (const Kept::Wish& wish : kept->wishes) {
+      out << ' ' << wish.what << ' ' << microlitres(wish.volume) << ' ' << wish.lasting.count()
+          << ' ' << wish.asked_lifetime.count() << ' '
+          << wish.asked_wall.time_since_epoch().count();
+    }
+  }
   const std::string body = out.str();
   return body + ' ' + std::to_string(checksum(body)) + '\n';
 }
@@ -58,14 +98,14 @@ std::optional<Record> Record::from_line(const std::string& line) {
   std::string stirrer;
   Record record;
   Duration::rep ended = 0;
-  std::uint32_t sum = 0;
-  if (!(in >> mark >> record.boot >> record.newest_pulse_id >> stirrer >> ended >> sum)) {
-    return std::nullopt;
-  }
+  in >> mark >> record.boot >> record.newest_pulse_id >> stirrer >> ended;
   record.stirrer = stirrer == "running" ? Stirrer::running : Stirrer::resting;
   record.stir_ended = Instant{Duration{ended}};
+  if (mark != kFirstMark) {
+    record.kept = kept_from(in);
+  }
   // The line must be the very one that this record makes: mark, sum and all.
-  return record.to_line() == line ? std::optional{record} : std::nullopt;
+  return in && record.to_line() == line ? std::optional{record} : std::nullopt;
 }
 
 RecordStore::Saved write_record(const std::string& path, const Record& record) {

@@ -19,6 +19,8 @@ StorageFault fault_of(int code) {
       return StorageFault::read_only;
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
+    case SQLITE_ERROR:  // a statement of ours that does not fit the tables: they are not ours
+    case SQLITE_SCHEMA:
       return StorageFault::damaged;
     default:
       return StorageFault::io_error;

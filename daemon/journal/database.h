@@ -65,6 +65,11 @@ class Statement {
   [[nodiscard]] std::optional<std::int64_t> maybe_integer(int column) const;
   [[nodiscard]] double real(int column) const;
   [[nodiscard]] std::string text(int column) const;
+  /// The same, by the type that is wanted.
+  void read(int column, std::int64_t& value) const { value = integer(column); }
+  void read(int column, double& value) const { value = real(column); }
+  void read(int column, std::string& value) const { value = text(column); }
+  void read(int column, std::optional<std::int64_t>& value) const { value = maybe_integer(column); }
 
  private:
   void reset();

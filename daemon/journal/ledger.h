@@ -1,9 +1,14 @@
 #pragma once
 
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "dosing/account.h"
 #include "journal/database.h"
 #include "station/effects.h"
 #include "station/history.h"
@@ -12,14 +17,23 @@
 
 namespace limegate::journal {
 
+struct PulseRow;
+
 /// The machine's boot and the moment a ledger is opened in it.
 struct Boot {
   std::string id;  ///< changes with every boot of the machine
   Moment now;
 };
 
-/// The write-ahead record of pulses and stirs, and the latches: SQLite in WAL mode, each write
-/// synced in full before it is reported done, each row with a checksum of its own.
+/// A station that the ledger is opened for, and what is known of it beside the ledger.
+struct Beside {
+  std::string station;
+  std::optional<station::SecondCopy> copy;  ///< absent: missing or damaged
+};
+
+/// The write-ahead record of pulses and stirs, the latches, what the keeper asked for and what was
+/// learned: SQLite in WAL mode, each write synced in full before it is reported done, each row with
+/// a checksum of its own over key and value.
 /// Threads: one at a time (the journal's).   Errors: values; after any of them the file is not to
 /// be trusted until it was opened and read again.
 class Ledger {
@@ -30,17 +44,14 @@ class Ledger {
       const std::string& path, const std::vector<std::string>& stations, const Boot& boot);
 
   /// Opens and checks. A missing or damaged file is replaced (a damaged one is kept beside it), and
-  /// what can't be known counts as full for 24 h from now; `notes()` says so in sentences.
+  /// what can't be known counts as full for 24 h from now. Latches and wishes are those of every
+  /// sound copy together; where the ledger may have lost some and there is no copy, that is itself
+  /// a latch: `rules::RecordLost`. `notes()` says in sentences what a person should know.
   [[nodiscard]] static Stored<Ledger> open(const std::string& path,
-                                           const std::vector<std::string>& stations,
-                                           const Boot& boot);
+                                           const std::vector<Beside>& stations, const Boot& boot);
 
+  /// What was counted as full at the opening is in it, whatever the file can be made to say.
   [[nodiscard]] Stored<station::History> history(std::string_view station, const Boot& boot) const;
-  /// The same for a start, beside the guard's own record. If the ledger does not know
-  /// `newest_sent`, the newest pulse there, it is an old copy or lost its end, and the last 24 h
-  /// count as full.
-  [[nodiscard]] Stored<station::History> history_beside(std::string_view station, const Boot& boot,
-                                                        std::int64_t newest_sent);
 
   [[nodiscard]] Stored<void> append(std::string_view station, const station::PulseRecord& pulse);
   [[nodiscard]] Stored<void> close_pulse(std::string_view station, std::int64_t id,
@@ -76,24 +87,46 @@ class Ledger {
   [[nodiscard]] Duration lifetime_before_boot() const { return lifetime_before_boot_; }
 
  private:
+  /// What is wrong with a station's part of the file.
+  struct Doubts {
+    std::string full;     ///< why the last 24 h count as full; empty = they don't
+    std::string latches;  ///< why latches and wishes may be missing here; empty = they are not
+  };
+  /// What damage was found, of whichever station.
+  struct Damage {
+    std::string doses;  ///< rows of pulses and stirs; empty = none
+    std::string kept;   ///< rows of latches and wishes, or the file as a whole
+  };
+
   explicit Ledger(Database database) : database_(std::move(database)) {}
-  [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating,
-                                                const Boot& boot);
+  [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating);
+  [[nodiscard]] Stored<void> add_doses(std::string_view station, dosing::Stamp now,
+                                       station::History& history) const;
   [[nodiscard]] Stored<void> add_wishes(std::string_view station, station::History& history) const;
-  [[nodiscard]] Stored<void> add_pulses(std::string_view station, dosing::Stamp now,
-                                        station::History& history) const;
+  void note_newest(const PulseRow& row, const dosing::Dose& dose, station::History& history) const;
   [[nodiscard]] Stored<void> add_stirs(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> add_volumes(std::string_view station, station::History& history) const;
   [[nodiscard]] Stored<void> add_learned(std::string_view station, station::History& history) const;
-  [[nodiscard]] Stored<void> know_boot(const Boot& boot);
-  [[nodiscard]] Stored<void> set_damaged_rows_aside(Moment now);
-  [[nodiscard]] Stored<void> presume_all_full(const std::string& why, Moment now);
-  [[nodiscard]] Stored<void> presume_unknown(const std::vector<std::string>& stations, Moment now);
-  [[nodiscard]] Stored<void> add_station(std::string_view station, Moment now) const;
+  [[nodiscard]] Stored<void> settle(const std::vector<Beside>& stations, const Boot& boot);
+  [[nodiscard]] Stored<void> know_boot(const Boot& boot, Duration lifetime_elsewhere);
+  template <class Row>
+  [[nodiscard]] Stored<std::string> drop_damaged(WallTime now);
+  [[nodiscard]] Stored<Damage> drop_damaged_rows(WallTime now);
+  [[nodiscard]] Stored<void> reconcile(const Beside& beside, const Damage& damage, Moment now);
+  [[nodiscard]] Stored<void> take_on(const Beside& beside, const Doubts& doubts, Moment now);
+  [[nodiscard]] Stored<void> take_on_copy(const Beside& beside, Moment now);
+  [[nodiscard]] Stored<std::int64_t> newest_pulse(std::string_view station) const;
+  [[nodiscard]] Stored<std::optional<std::int64_t>> whole_to(std::string_view station) const;
+  [[nodiscard]] Stored<void> know_station(std::string_view station, std::int64_t whole_to,
+                                          Moment now) const;
+  [[nodiscard]] dosing::Stamp stamp(Moment now) const {
+    return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
+  }
 
   Database database_;
   std::string boot_id_;
   Duration lifetime_before_boot_{};
+  std::map<std::string, dosing::Dose, std::less<>> presumed_;  ///< at this opening
   std::vector<std::string> notes_;
 };
 

@@ -1,84 +1,104 @@
 // What the ledger does about rows that were damaged on the disk.
 
+#include <algorithm>
+#include <type_traits>
+
 #include "journal/ledger.h"
 #include "journal/ledger_rows.h"
+#include "journal/stored_row.h"
 #include "journal/stored_units.h"
 
 namespace limegate::journal {
+namespace {
 
-Stored<void> Ledger::set_damaged_rows_aside(Moment now) {
-  struct Damaged {
-    const char* table;
-    std::string station;
-    std::int64_t id;
-  };
-  std::vector<Damaged> damaged;
-  const auto collect = [&](const char* table, const char* columns, auto read) -> Stored<void> {
-    const auto rows = database_.prepare(std::string{"SELECT "} + columns + " FROM " + table);
-    for (;;) {
-      const auto more = rows->next();
-      if (!more) {
-        return tl::unexpected(more.error());
-      }
-      if (!*more) {
-        return {};
-      }
-      const auto checked = read(*rows);
-      if (!checked.sound) {
-        damaged.push_back({table, checked.row.station, checked.row.id});
-      }
-    }
-  };
-  if (auto done = collect("pulses", kPulseColumns, pulse_from); !done) {
-    return done;
+/// Whether a row that fits its sum can be one of ours. Rows of older files had no sums.
+template <class Row>
+bool believable(const Row& row) {
+  if constexpr (std::is_same_v<Row, LatchRow>) {
+    return station::well_formed_code(row.code);
+  } else if constexpr (std::is_same_v<Row, WishRow>) {
+    return row.what >= static_cast<std::int64_t>(station::Wish::What::volume_in_file) &&
+           row.what <= static_cast<std::int64_t>(station::Wish::What::pause_from_afar);
+  } else {
+    return true;
   }
-  if (auto done = collect("stirs", kStirColumns, stir_from); !done) {
-    return done;
-  }
-  if (!damaged.empty()) {
-    // Whose row it was can't be believed, and its times neither: it counts as of today for all.
-    std::string why = "Row " + std::to_string(damaged[0].id) + " of " + damaged[0].table;
-    why += damaged.size() == 1 ? " was damaged on the disk."
-                               : " and others (" + std::to_string(damaged.size()) +
-                                     " in all) were damaged on the disk.";
-    if (auto done = presume_all_full(why, now); !done) {
-      return done;
-    }
-  }
-  for (const Damaged& row : damaged) {
-    const std::string table = row.table;
-    if (auto done = database_.prepare("INSERT INTO damaged VALUES(?1, ?2, ?3, ?4)")
-                        ->bind(ms(now.wall), table, row.station, row.id)
-                        .run();
-        !done) {
-      return done;
-    }
-    if (auto done = database_.prepare("DELETE FROM " + table + " WHERE station = ?1 AND id = ?2")
-                        ->bind(row.station, row.id)
-                        .run();
-        !done) {
-      return done;
-    }
-  }
-  return {};
 }
 
-Stored<void> Ledger::presume_all_full(const std::string& why, Moment now) {
-  std::vector<std::string> names;
-  const auto stations = database_.prepare("SELECT name FROM stations");
-  auto more = stations->next();
-  for (; more && *more; more = stations->next()) {
-    names.push_back(stations->text(0));
+template <class Row>
+Stored<void> note_damaged(const Database& database, Row row, WallTime now) {
+  std::int64_t id = 0;
+  if constexpr (std::is_same_v<std::decay_t<decltype(std::get<1>(row.fields()))>, std::int64_t>) {
+    id = std::get<1>(row.fields());
   }
-  if (!more) {
-    return tl::unexpected(more.error());
+  return database.prepare("INSERT INTO damaged VALUES(?1, ?2, ?3, ?4)")
+      ->bind(ms(now), std::string{Row::kTable}, std::get<0>(row.fields()), id)
+      .run();
+}
+
+}  // namespace
+
+template <class Row>
+Stored<std::string> Ledger::drop_damaged(WallTime now) {
+  auto rows = all_rows<Row>(database_);
+  if (!rows) {
+    return tl::unexpected(rows.error());
   }
-  for (const std::string& name : names) {
-    if (auto done = presume_full(name, why, now); !done) {
-      return done;
+  const auto sound = [](const Checked<Row>& row) { return row.sound && believable(row.row); };
+  const auto damaged =
+      rows->size() - static_cast<std::size_t>(std::count_if(rows->begin(), rows->end(), sound));
+  if (damaged == 0) {
+    return std::string{};
+  }
+  // With a damaged key a row stands where nothing finds it, and hides others: the sound ones are
+  // put in anew.
+  auto done = database_.execute((std::string{"DELETE FROM "} + Row::kTable).c_str());
+  for (auto row = rows->begin(); done && row != rows->end(); ++row) {
+    done = sound(*row) ? store(database_, row->row) : note_damaged(database_, row->row, now);
+  }
+  if (!done) {
+    return tl::unexpected(done.error());
+  }
+  return (damaged == 1 ? std::string{"A row"} : std::to_string(damaged) + " rows") +
+         " of the table " + Row::kTable + (damaged == 1 ? " was" : " were") +
+         " damaged on the disk.";
+}
+
+Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
+  Damage damage;
+  Stored<void> failed;
+  const auto look = [&](auto row, const auto& what_follows) {
+    auto found = failed ? drop_damaged<decltype(row)>(now) : Stored<std::string>{};
+    if (!found) {
+      failed = tl::unexpected(found.error());
+    } else if (!found->empty()) {
+      what_follows(*found);
     }
-  }
-  return {};
+  };
+  const auto counts = [&](const std::string& found) {
+    damage.doses += (damage.doses.empty() ? "" : " ") + found;
+  };
+  const auto is_kept_twice = [&](const std::string& found) {
+    damage.kept += (damage.kept.empty() ? "" : " ") + found;
+  };
+  const auto is_forgotten = [&](const std::string& found) {
+    notes_.push_back(found + " What was learned there is forgotten, and learned anew.");
+  };
+  // Whose row it was can't be believed, and its times neither: it counts for all, as of now.
+  look(PulseRow{}, counts);
+  look(StirRow{}, counts);
+  look(LatchRow{}, is_kept_twice);
+  look(WishRow{}, is_kept_twice);
+  look(VolumeRow{}, [&](const std::string& found) {
+    notes_.push_back(found + " A day's volume of before no longer counts, only what is in force.");
+  });
+  look(QuarterRow{}, is_forgotten);
+  look(EffectRow{}, is_forgotten);
+  look(ReferenceRow{}, is_forgotten);
+  look(BootRow{}, [&](const std::string& found) {
+    notes_.push_back(found + " Time that was observed before is not credited.");
+  });
+  look(StationRow{}, [&](const std::string& found) { notes_.push_back(found); });
+  return failed ? Stored<Damage>{damage} : tl::unexpected(failed.error());
 }
 
 }  // namespace limegate::journal

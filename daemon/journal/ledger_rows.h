@@ -3,15 +3,20 @@
 #include <cstdint>
 #include <optional>
 #include <string>
-
-#include "journal/database.h"
+#include <tuple>
 
 namespace limegate::journal {
 
-/// A pulse as stored. Volumes in µL, durations and stamps in ms, wall clock in ms since 1970 UTC.
+// Rows as stored. Volumes in µL, durations and stamps in ms, wall clock in ms since 1970 UTC. Each
+// names its table, its columns without the checksum, and its fields in their order.
+
 struct PulseRow {
+  static constexpr const char* kTable = "pulses";
+  static constexpr const char* kColumns =
+      "station, id, volume_ul, duration_ms, reserved_lifetime_ms, reserved_wall_ms, "
+      "end_lifetime_ms, end_wall_ms, boot, fate, counted_ul";
   std::string station;
-  std::int64_t id = 0;
+  std::int64_t id = 0;  ///< of what stands for a lost record: below zero, no pulse's number
   std::int64_t volume_ul = 0;
   std::int64_t duration_ms = 0;
   std::int64_t reserved_lifetime_ms = 0;
@@ -21,13 +26,18 @@ struct PulseRow {
   std::string boot;
   std::int64_t fate = 0;
   std::int64_t counted_ul = 0;
-
-  /// CRC-32 over all fields: a row that does not match was damaged on the disk.
-  [[nodiscard]] std::int64_t checksum() const;
+  auto fields() {
+    return std::tie(station, id, volume_ul, duration_ms, reserved_lifetime_ms, reserved_wall_ms,
+                    end_lifetime_ms, end_wall_ms, boot, fate, counted_ul);
+  }
 };
 
-/// A stir as stored. Without an end it may be running still.
+/// Without an end it may be running still.
 struct StirRow {
+  static constexpr const char* kTable = "stirs";
+  static constexpr const char* kColumns =
+      "station, id, duration_ms, start_lifetime_ms, start_wall_ms, boot, end_lifetime_ms, "
+      "end_wall_ms";
   std::string station;
   std::int64_t id = 0;
   std::int64_t duration_ms = 0;
@@ -36,30 +46,92 @@ struct StirRow {
   std::string boot;
   std::optional<std::int64_t> end_lifetime_ms;
   std::optional<std::int64_t> end_wall_ms;
-
-  [[nodiscard]] std::int64_t checksum() const;
+  auto fields() {
+    return std::tie(station, id, duration_ms, start_lifetime_ms, start_wall_ms, boot,
+                    end_lifetime_ms, end_wall_ms);
+  }
 };
 
-constexpr const char* kPulseColumns =
-    "station, id, volume_ul, duration_ms, reserved_lifetime_ms, reserved_wall_ms, "
-    "end_lifetime_ms, end_wall_ms, boot, fate, counted_ul, checksum";
-constexpr const char* kStirColumns =
-    "station, id, duration_ms, start_lifetime_ms, start_wall_ms, boot, end_lifetime_ms, "
-    "end_wall_ms, checksum";
-
-/// A row as read, and whether its checksum fits.
-template <class Row>
-struct Checked {
-  Row row;
-  bool sound = false;
+struct StationRow {
+  static constexpr const char* kTable = "stations";
+  static constexpr const char* kColumns = "name, added_wall_ms, whole_to";
+  std::string name;
+  std::int64_t added_wall_ms = 0;
+  std::int64_t whole_to = 0;  ///< numbers of pulses up to here may be missing: that was counted
+  auto fields() { return std::tie(name, added_wall_ms, whole_to); }
 };
 
-/// Reads the current row of a statement that selects the columns above.
-[[nodiscard]] Checked<PulseRow> pulse_from(const Statement& statement);
-[[nodiscard]] Checked<StirRow> stir_from(const Statement& statement);
+struct BootRow {
+  static constexpr const char* kTable = "boots";
+  static constexpr const char* kColumns = "id, lifetime_before_ms";
+  std::string id;
+  std::int64_t lifetime_before_ms = 0;
+  auto fields() { return std::tie(id, lifetime_before_ms); }
+};
 
-/// Inserts the row, or replaces the one with the same key.
-[[nodiscard]] Stored<void> store(const Database& database, const PulseRow& row);
-[[nodiscard]] Stored<void> store(const Database& database, const StirRow& row);
+struct LatchRow {
+  static constexpr const char* kTable = "latches";
+  static constexpr const char* kColumns = "station, code, since_wall_ms";
+  std::string station, code;
+  std::int64_t since_wall_ms = 0;
+  auto fields() { return std::tie(station, code, since_wall_ms); }
+};
+
+struct WishRow {
+  static constexpr const char* kTable = "wishes";
+  static constexpr const char* kColumns =
+      "station, what, volume_ul, lasting_ms, asked_lifetime_ms, asked_wall_ms";
+  std::string station;
+  std::int64_t what = 0;
+  std::int64_t volume_ul = 0;
+  std::int64_t lasting_ms = 0;
+  std::int64_t asked_lifetime_ms = 0;
+  std::int64_t asked_wall_ms = 0;
+  auto fields() {
+    return std::tie(station, what, volume_ul, lasting_ms, asked_lifetime_ms, asked_wall_ms);
+  }
+};
+
+/// The day's volume in force from then on.
+struct VolumeRow {
+  static constexpr const char* kTable = "volumes";
+  static constexpr const char* kColumns = "station, since_lifetime_ms, since_wall_ms, volume_ul";
+  std::string station;
+  std::int64_t since_lifetime_ms = 0;
+  std::int64_t since_wall_ms = 0;
+  std::int64_t volume_ul = 0;
+  auto fields() { return std::tie(station, since_lifetime_ms, since_wall_ms, volume_ul); }
+};
+
+struct QuarterRow {
+  static constexpr const char* kTable = "usual_course";
+  static constexpr const char* kColumns = "station, quarter, mean, days";
+  std::string station;
+  std::int64_t quarter = 0;
+  double mean = 0.0;
+  std::int64_t days = 0;
+  auto fields() { return std::tie(station, quarter, mean, days); }
+};
+
+struct EffectRow {
+  static constexpr const char* kTable = "dose_effect";
+  static constexpr const char* kColumns = "station, share, days";
+  std::string station;
+  double share = 0.0;
+  std::int64_t days = 0;
+  auto fields() { return std::tie(station, share, days); }
+};
+
+struct ReferenceRow {
+  static constexpr const char* kTable = "reference";
+  static constexpr const char* kColumns =
+      "station, ph, share, changed_lifetime_ms, changed_wall_ms";
+  std::string station;
+  double ph = 0.0;
+  double share = 0.0;
+  std::int64_t changed_lifetime_ms = 0;
+  std::int64_t changed_wall_ms = 0;
+  auto fields() { return std::tie(station, ph, share, changed_lifetime_ms, changed_wall_ms); }
+};
 
 }  // namespace limegate::journal

@@ -7,6 +7,8 @@
 
 #include <unistd.h>
 
+#include "shell/second_copy.h"
+
 namespace limegate::rehearsal {
 namespace {
 
@@ -59,13 +61,13 @@ tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
 std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& boot) {
   ledger_.reset();
   auto ledger = room_ == Room::enough
-                    ? journal::Ledger::open(files_.ledger, {station_}, boot)
+                    ? journal::Ledger::open(
+                          files_.ledger, {{station_, shell::second_copy_of(guard_record())}}, boot)
                     : tl::unexpected(journal::StorageError{journal::StorageFault::no_room, ""});
   if (!ledger) {
     return std::nullopt;
   }
-  const auto record = guard_record();
-  auto history = ledger->history_beside(station_, boot, record ? record->newest_pulse_id : 0);
+  auto history = ledger->history(station_, boot);
   if (!history || !ledger->prove_writable()) {
     return std::nullopt;
   }

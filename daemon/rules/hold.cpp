@@ -119,6 +119,8 @@ std::string code_of(const Hold& hold) {
             return h.role == OutletRole::pump ? "pump-found-on" : "stirrer-found-on";
           },
           [](const PumpTimerFailed&) { return "pump-timer-failed"; },
+          [](const RecordLost&) { return "record"; },
+          [](const UnknownLatch& h) { return h.code; },
           [](const OwnerHold& h) {
             return owner_code(h.rule) + (h.why == OwnerHold::Why::unknown ? "-unknown" : "");
           },
@@ -286,6 +288,19 @@ std::string sentence_of(const Hold& hold) {
                 "computer died. Mend or replace the board; a person at the station must release "
                 "this hold."};
           },
+          [](const RecordLost&) {
+            return std::string{
+                "The record of what waited for a person is lost, in both its copies. Look at pump, "
+                "stirrer and water as if all of it had; a person at the station must release this "
+                "hold."};
+          },
+          [](const UnknownLatch& h) {
+            return fmt::format(
+                "The record says that '{}' waits for a person, and this version does not know what "
+                "that is: a newer one wrote it, or it was damaged. Find the cause; a person at the "
+                "station must release this hold.",
+                h.code);
+          },
           [](const OwnerHold& h) { return h.sentence; },
       },
       hold);
@@ -299,7 +314,8 @@ Clears clears(const Hold& hold) {
       std::holds_alternative<SecondCeilingReached>(hold) ||
       std::holds_alternative<ClimbGoesOn>(hold) || std::holds_alternative<EffectTooLarge>(hold) ||
       std::holds_alternative<OutletStuckOn>(hold) || std::holds_alternative<OutletFoundOn>(hold) ||
-      std::holds_alternative<PumpTimerFailed>(hold);
+      std::holds_alternative<PumpTimerFailed>(hold) || std::holds_alternative<RecordLost>(hold) ||
+      std::holds_alternative<UnknownLatch>(hold);
   return person ? Clears::by_person : Clears::by_itself;
 }
 

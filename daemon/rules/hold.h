@@ -109,6 +109,13 @@ struct OutletFoundOn {
 
 struct PumpTimerFailed {};
 
+/// No sound copy is left of what waited for a person.
+struct RecordLost {};
+/// Kept as waiting for a person, under a code that this version does not know.
+struct UnknownLatch {
+  std::string code;
+};
+
 /// A rule of the owner's own (rules/owner_rule.h).
 struct OwnerHold {
   std::string rule;  ///< its name
@@ -123,7 +130,8 @@ using Hold =
                  ProbeDisturbed, ProbesDisagree, NotYetProven, CeilingReached, SecondCeilingReached,
                  Climbing, ClimbUnknown, UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge,
                  HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
-                 OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed, OwnerHold>;
+                 OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed, RecordLost,
+                 UnknownLatch, OwnerHold>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

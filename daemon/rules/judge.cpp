@@ -290,6 +290,16 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
   }
 }
 
+/// What the record itself brought along.
+void judge_record(Judgement& out) {
+  if (out.memory.record_latched) {
+    out.holds.emplace_back(RecordLost{});
+  }
+  for (const std::string& code : out.memory.unknown_latches) {
+    out.holds.emplace_back(UnknownLatch{code});
+  }
+}
+
 }  // namespace
 
 signal::Reading counting_ph(const Snapshot& known) {
@@ -305,7 +315,9 @@ const std::vector<Latch>& latches() {
       {&Memory::pump_stuck_latched, OutletStuckOn{OutletRole::pump}},
       {&Memory::stirrer_stuck_latched, OutletStuckOn{OutletRole::stirrer}},
       {&Memory::pump_found_latched, OutletFoundOn{OutletRole::pump}},
-      {&Memory::stirrer_found_latched, OutletFoundOn{OutletRole::stirrer}}};
+      {&Memory::stirrer_found_latched, OutletFoundOn{OutletRole::stirrer}},
+
+      {&Memory::record_latched, RecordLost{}}};
   return all;
 }
 
@@ -362,6 +374,7 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   if (out.memory.pump_timer_latched) {
     out.holds.emplace_back(PumpTimerFailed{});
   }
+  judge_record(out);
   judge_allowance(known, limits, out.holds);
   if (known.disturbed_until && now < *known.disturbed_until) {
     out.holds.emplace_back(ProbeDisturbed{*known.disturbed_until - now});

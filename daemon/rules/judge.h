@@ -33,7 +33,9 @@ struct Memory {
   bool stirrer_stuck_latched = false;
   bool pump_found_latched = false;
   bool stirrer_found_latched = false;
-  std::optional<Instant> good_since;  ///< both probes good without a break since
+  bool record_latched = false;               ///< what else was latched is not known
+  std::vector<std::string> unknown_latches;  ///< codes that no rule of ours has
+  std::optional<Instant> good_since;         ///< both probes good without a break since
   bool proven = false;
 };
 

@@ -4,6 +4,9 @@
 #include <utility>
 #include <variant>
 
+#include "rules/hold.h"
+#include "shell/second_copy.h"
+
 namespace limegate::shell {
 namespace {
 
@@ -37,9 +40,20 @@ void StationShell::begin(const std::optional<station::History>& history) {
   blind_ = !history;
   station::History known = history.value_or(station::History{});
   if (blind_) {
+    if (const auto copy = second_copy_of(parts_.guard_record); copy && copy->kept) {
+      known.latches = copy->kept->latches;
+      known.wishes = copy->kept->wishes;
+    }
     known.doses.push_back({0, {now.mono.time_since_epoch(), now.wall}, kCountsAsFull});
   }
   core_.emplace(settings_, known, now);
+  kept_ = kept_of(known);
+  if (!blind_) {
+    guard_.keep(kept_);
+  } else if (!parts_.guard_record || !parts_.guard_record->kept) {
+    // Nobody knows what waits for a person. What is kept from here on is not all there was.
+    kept_.latches.push_back(rules::code_of(rules::RecordLost{}));
+  }
 }
 
 void StationShell::recover(const station::History& history) {
@@ -57,7 +71,7 @@ void StationShell::recover(const station::History& history) {
       (void)command(station::Pause{pause}, station::Origin::station);
     }
   } else {
-    core_->recount(history.doses);
+    core_->recount(history);
   }
   observe(station::LedgerSound{});
 }
@@ -98,6 +112,31 @@ void StationShell::write(const station::Entry& entry, std::function<void()> writ
           written();
         }
       });
+}
+
+void StationShell::carry_out(const station::StoreLatch& effect) {
+  write(effect, nullptr);
+  std::erase(kept_.latches, effect.code);
+  if (effect.to == station::StoreLatch::To::latched) {
+    kept_.latches.push_back(effect.code);
+  }
+  guard_.keep(kept_);
+}
+
+void StationShell::carry_out(const station::StoreWish& effect) {
+  write(effect, nullptr);
+  const guard::Kept::Wish wish = kept_of(effect.wish);
+  std::erase_if(kept_.wishes, [&](const guard::Kept::Wish& old) { return old.what == wish.what; });
+  kept_.wishes.push_back(wish);
+  guard_.keep(kept_);
+}
+
+void StationShell::carry_out(const station::ForgetWish& effect) {
+  write(effect, nullptr);
+  std::erase_if(kept_.wishes, [&](const guard::Kept::Wish& old) {
+    return old.what == static_cast<int>(effect.what);
+  });
+  guard_.keep(kept_);
 }
 
 void StationShell::carry_out(const station::AppendPulse& effect) {

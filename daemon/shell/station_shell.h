@@ -33,7 +33,8 @@ class StationShell {
   StationShell(const station::Settings& settings, Parts parts);
 
   /// Builds the core from what the ledger says. Without a history (the ledger could not be read)
-  /// everything counts as full and dosing is held; a later call with one begins anew.
+  /// everything counts as full and dosing is held, and what waits for a person and what the keeper
+  /// asked for are those of the guard's copy; a later call with one begins anew.
   void begin(const std::optional<station::History>& history);
   /// The ledger was read again after a fault.
   void recover(const station::History& history);
@@ -56,9 +57,9 @@ class StationShell {
   void carry_out(const station::AppendStir& effect);
   void carry_out(const station::ClosePulse& effect) { write(effect, nullptr); }
   void carry_out(const station::CloseStir& effect) { write(effect, nullptr); }
-  void carry_out(const station::StoreLatch& effect) { write(effect, nullptr); }
-  void carry_out(const station::StoreWish& effect) { write(effect, nullptr); }
-  void carry_out(const station::ForgetWish& effect) { write(effect, nullptr); }
+  void carry_out(const station::StoreLatch& effect);
+  void carry_out(const station::StoreWish& effect);
+  void carry_out(const station::ForgetWish& effect);
   void carry_out(const station::StoreQuarter& effect) { write(effect, nullptr); }
   void carry_out(const station::ForgetCourse& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreEffect& effect) { write(effect, nullptr); }
@@ -75,6 +76,7 @@ class StationShell {
   station::Settings settings_;
   Parts parts_;
   guard::Guard guard_;
+  guard::Kept kept_;  ///< what the ledger is to know of latches and wishes: the guard's copy
   std::optional<station::Station> core_;
   bool blind_ = false;  ///< the core was begun without the ledger
   int outstanding_ = 0;

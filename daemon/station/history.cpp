@@ -10,6 +10,12 @@ constexpr std::int64_t kFewPulses = 50;
 
 }  // namespace
 
+bool well_formed_code(const std::string& code) {
+  return !code.empty() && code.size() <= 64 && std::all_of(code.begin(), code.end(), [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
+  });
+}
+
 std::optional<Instant> limewater_since(const History& history, Instant now) {
   if (!history.newest_given && history.newest_pulse_id == 0 && history.doses.empty()) {
     return std::nullopt;

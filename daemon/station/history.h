@@ -52,6 +52,19 @@ struct History {
   Duration lifetime_before_boot{};
 };
 
+/// What another record says beside the ledger: a second copy that was written by another path.
+struct SecondCopy {
+  std::int64_t newest_sent = 0;  ///< id of the newest pulse whose command may have gone out
+  struct Kept {
+    std::vector<std::string> latches;
+    std::vector<Wish> wishes;
+  };
+  std::optional<Kept> kept;  ///< absent: it was written before these were kept there
+};
+
+/// Whether a latch can have this code: lower case, digits, hyphens; 64 characters at most.
+[[nodiscard]] bool well_formed_code(const std::string& code);
+
 /// When limewater was given last, on this boot's clock: before it began, if that was in an earlier
 /// boot. Absent: never. A record that was lost counts as just now.
 [[nodiscard]] std::optional<Instant> limewater_since(const History& history, Instant now);

@@ -23,12 +23,25 @@ dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
   return account;
 }
 
+/// Adds to a memory what was latched; an owner's rule knows its own.
+void add_latches(const std::vector<std::string>& codes, rules::Memory& memory) {
+  for (const std::string& code : codes) {
+    const auto known =
+        std::find_if(rules::latches().begin(), rules::latches().end(),
+                     [&](const rules::Latch& latch) { return rules::code_of(latch.hold) == code; });
+    if (known != rules::latches().end()) {
+      memory.*known->latched = true;
+    } else if (!code.starts_with(rules::owner_code("")) &&
+               std::find(memory.unknown_latches.begin(), memory.unknown_latches.end(), code) ==
+                   memory.unknown_latches.end()) {
+      memory.unknown_latches.push_back(code);
+    }
+  }
+}
+
 rules::Memory memory_of(const std::vector<std::string>& latches) {
   rules::Memory memory;
-  for (const rules::Latch& latch : rules::latches()) {
-    memory.*latch.latched =
-        std::find(latches.begin(), latches.end(), rules::code_of(latch.hold)) != latches.end();
-  }
+  add_latches(latches, memory);
   return memory;
 }
 
@@ -303,17 +316,19 @@ void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
   stir_.ledger_failed();
 }
 
-void Station::take(Moment /*now*/, const LedgerSound& /*sound*/, Effects& effects) {
+void Station::take(Moment now, const LedgerSound& /*sound*/, Effects& effects) {
   ledger_fault_.reset();
   // What was to be kept while the ledger could not be written is written now.
   for (const std::string& code : latches()) {
     effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});
   }
+  wishes_.restate({now.mono, stamp(now)}, effects);
   reference_.store(effects);
 }
 
 std::vector<std::string> Station::latches() const {
   std::vector<std::string> codes = owner_.latches();
+  codes.insert(codes.end(), memory_.unknown_latches.begin(), memory_.unknown_latches.end());
   for (const rules::Latch& latch : rules::latches()) {
     if (memory_.*latch.latched) {
       codes.push_back(rules::code_of(latch.hold));
@@ -344,10 +359,11 @@ void Station::take(Moment now, const Stopping& /*stopping*/, Effects& effects) {
   pump_.stop(now.mono, effects);
 }
 
-void Station::recount(const std::vector<dosing::Dose>& doses) {
-  for (const dosing::Dose& dose : doses) {
+void Station::recount(const History& again) {
+  for (const dosing::Dose& dose : again.doses) {
     account_.merge(dose);
   }
+  add_latches(again.latches, memory_);
 }
 
 void Station::take_note(Moment now, const Effects& effects) {

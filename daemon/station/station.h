@@ -51,7 +51,7 @@ class Station {
   };
   [[nodiscard]] Commanded command(Moment now, const Command& command, Origin origin);
   /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
-  void recount(const std::vector<dosing::Dose>& doses);
+  void recount(const History& again);
 
   [[nodiscard]] Status status(Moment now) const;
   /// Codes of holds that wait for a person.

@@ -88,8 +88,16 @@ Answer Station::obey(Moment /*now*/, const Acknowledge& seen, Origin /*origin*/,
 }
 
 Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effects& effects) {
+  if (ledger_fault_) {
+    // It could not be written down, and would be back at the next start.
+    return refused(rules::sentence_of(rules::LedgerNotWritable{*ledger_fault_}));
+  }
   if (auto answer = owner_.release(release.hold, effects)) {
     return *std::move(answer);
+  }
+  if (std::erase(memory_.unknown_latches, release.hold) > 0) {
+    effects.emplace_back(StoreLatch{release.hold, StoreLatch::To::released});
+    return accepted("Released: " + release.hold + ".");
   }
   const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
   const rules::Snapshot known = snapshot(now, Millilitres{});
@@ -123,6 +131,8 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
     if (known.stirrer_outlet != rules::OutletKnown::as_commanded) {
       still = "the stirrer is not confirmed to be off";
     }
+  } else if (is(rules::RecordLost{})) {
+    latch = &memory_.record_latched;
   }
   const auto found = [&](rules::OutletRole role, bool& flag, rules::OutletKnown outlet) {
     if (is(rules::OutletFoundOn{role})) {

@@ -77,24 +77,49 @@ std::optional<Instant> Wishes::paused_until() const {
   return station_pause_ ? station_pause_ : afar_pause_;
 }
 
+void Wishes::store_volume(Moments at, Wish::What what, Millilitres volume, Effects& effects) const {
+  Wish wish{what};
+  wish.volume = volume;
+  wish.asked = at.today;
+  effects.emplace_back(StoreWish{wish});
+}
+
 void Wishes::set_day_volume(Moments at, Millilitres volume, Origin origin, Effects& effects) {
-  const auto store = [&](Wish::What what, Millilitres value) {
-    Wish wish{what};
-    wish.volume = value;
-    wish.asked = at.today;
-    effects.emplace_back(StoreWish{wish});
-  };
   volume_asked_ = at.today;
   if (origin == Origin::station) {
     day_volume_at_station_ = volume;
     from_afar_.reset();
     effects.emplace_back(ForgetWish{Wish::What::volume_from_afar});
-    store(Wish::What::volume_at_station, volume);
+    store_volume(at, Wish::What::volume_at_station, volume, effects);
   } else {
     from_afar_ = std::min(volume, day_volume_at_station_);
-    store(Wish::What::volume_from_afar, *from_afar_);
+    store_volume(at, Wish::What::volume_from_afar, *from_afar_, effects);
   }
-  store(Wish::What::volume_in_file, in_file_);
+  store_volume(at, Wish::What::volume_in_file, in_file_, effects);
+}
+
+void Wishes::restate(Moments at, Effects& effects) const {
+  const auto pause = [&](Wish::What what, const std::optional<Instant>& until) {
+    if (until && *until > at.now) {
+      Wish wish{what};
+      wish.lasting = *until - at.now;
+      wish.asked = at.today;
+      effects.emplace_back(StoreWish{wish});
+    } else {
+      effects.emplace_back(ForgetWish{what});
+    }
+  };
+  pause(Wish::What::pause_at_station, station_pause_);
+  pause(Wish::What::pause_from_afar, afar_pause_);
+  if (from_afar_) {
+    store_volume(at, Wish::What::volume_from_afar, *from_afar_, effects);
+  } else {
+    effects.emplace_back(ForgetWish{Wish::What::volume_from_afar});
+  }
+  if (from_afar_ || day_volume_at_station_ != in_file_) {
+    store_volume(at, Wish::What::volume_at_station, day_volume_at_station_, effects);
+    store_volume(at, Wish::What::volume_in_file, in_file_, effects);
+  }
 }
 
 }  // namespace limegate::station

@@ -31,6 +31,9 @@ class Wishes {
   [[nodiscard]] std::optional<Instant> paused_until(Origin origin) const;
   [[nodiscard]] std::optional<Instant> paused_until() const;
 
+  /// All of it again, for a ledger that could not be written meanwhile.
+  void restate(Moments at, Effects& effects) const;
+
   void set_day_volume(Moments at, Millilitres volume, Origin origin, Effects& effects);
   [[nodiscard]] Millilitres day_volume() const {
     return from_afar_.value_or(day_volume_at_station_);
@@ -41,6 +44,8 @@ class Wishes {
   [[nodiscard]] Millilitres day_volume_at_station() const { return day_volume_at_station_; }
 
  private:
+  void store_volume(Moments at, Wish::What what, Millilitres volume, Effects& effects) const;
+
   Millilitres in_file_;
   Millilitres day_volume_at_station_;
   std::optional<Millilitres> from_afar_;

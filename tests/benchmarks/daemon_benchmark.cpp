@@ -230,7 +230,11 @@ void pretend_settled(const std::string& state_dir, const std::vector<std::string
   std::string boot;
   std::ifstream("/proc/sys/kernel/random/boot_id") >> boot;
   const Moment start = machine_clock().now();
-  auto ledger = limegate::journal::Ledger::open(state_dir + "/ledger.db", names, {boot, start});
+  std::vector<limegate::journal::Beside> beside;
+  for (const std::string& name : names) {
+    beside.push_back({name, std::nullopt});
+  }
+  auto ledger = limegate::journal::Ledger::open(state_dir + "/ledger.db", beside, {boot, start});
   for (const std::string& name : names) {
     const auto lifetime = start.mono.time_since_epoch() + ledger->lifetime_before_boot();
     (void)ledger->append(

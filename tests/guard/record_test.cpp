@@ -29,6 +29,16 @@ void expect_same(const std::optional<Record>& read, const Record& written) {
   EXPECT_EQ(read->newest_pulse_id, written.newest_pulse_id);
   EXPECT_EQ(read->stirrer, written.stirrer);
   EXPECT_EQ(read->stir_ended, written.stir_ended);
+  EXPECT_EQ(read->kept, written.kept);
+}
+Record with_copies() {
+  Record record = sample();
+  record.kept.emplace();
+  record.kept->latches = {"ph-second-ceiling", "pump-stuck-on"};
+  record.kept->wishes = {
+      {1, Millilitres{412.5}, Duration{}, std::chrono::hours{7}, WallTime{std::chrono::hours{9}}},
+      {3, Millilitres{}, std::chrono::hours{2}, std::chrono::hours{7}, WallTime{}}};
+  return record;
 }
 
 RC_GTEST_PROP(Record, a_line_reads_back_as_the_record_it_was_made_of, ()) {
@@ -44,25 +54,55 @@ RC_GTEST_PROP(Record, a_line_reads_back_as_the_record_it_was_made_of, ()) {
   RC_ASSERT((read->stir_ended == record.stir_ended));
 }
 
+RC_GTEST_PROP(Record, what_is_kept_reads_back_as_it_was_told, ()) {
+  Record record = sample();
+  record.kept.emplace();
+  for (int i = *rc::gen::inRange(0, 5); i > 0; --i) {
+    record.kept->latches.push_back("code-" + std::to_string(i));
+  }
+  for (int i = *rc::gen::inRange(0, 5); i > 0; --i) {
+    const auto any = [] { return Duration{*rc::gen::arbitrary<Duration::rep>()}; };
+    record.kept->wishes.push_back({*rc::gen::inRange(-1, 9),
+                                   Millilitres{*rc::gen::inRange(0, 2000000000) / 1000.0}, any(),
+                                   any(), WallTime{any()}});
+  }
+  const auto read = Record::from_line(record.to_line());
+  RC_ASSERT(read.has_value());
+  RC_ASSERT((read->kept == record.kept));
+}
+
+// As the first release wrote it: taken on, and known to keep nothing.
+TEST(Record, of_the_first_format_is_read) {
+  const std::string path = LIMEGATE_TEST_DATA "/state-of-schema-5/guard-reef";
+  const auto read = read_record(path);
+  ASSERT_TRUE(read);
+  EXPECT_EQ(read->newest_pulse_id, 49);
+  EXPECT_FALSE(read->kept);
+}
+
 TEST(Record, any_changed_character_is_refused) {
-  const std::string line = sample().to_line();
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    for (int bit = 0; bit < 8; ++bit) {
-      std::string changed = line;
-      changed[i] = static_cast<char>(changed[i] ^ (1 << bit));
-      EXPECT_FALSE(Record::from_line(changed)) << "byte " << i << " bit " << bit;
+  for (const Record& record : {sample(), with_copies()}) {
+    const std::string line = record.to_line();
+    for (std::size_t i = 0; i < line.size(); ++i) {
+      for (int bit = 0; bit < 8; ++bit) {
+        std::string changed = line;
+        changed[i] = static_cast<char>(changed[i] ^ (1 << bit));
+        EXPECT_FALSE(Record::from_line(changed)) << "byte " << i << " bit " << bit;
+      }
     }
   }
 }
 
 TEST(Record, any_missing_or_added_character_is_refused) {
-  const std::string line = sample().to_line();
-  for (std::size_t length = 0; length < line.size(); ++length) {
-    EXPECT_FALSE(Record::from_line(line.substr(0, length)));
-    EXPECT_FALSE(Record::from_line(std::string{line}.insert(length, " ")));
-    EXPECT_FALSE(Record::from_line(std::string{line}.insert(length, "0"))) << length;
+  for (const Record& record : {sample(), with_copies()}) {
+    const std::string line = record.to_line();
+    for (std::size_t length = 0; length < line.size(); ++length) {
+      EXPECT_FALSE(Record::from_line(line.substr(0, length)));
+      EXPECT_FALSE(Record::from_line(std::string{line}.insert(length, " ")));
+      EXPECT_FALSE(Record::from_line(std::string{line}.insert(length, "0"))) << length;
+    }
+    EXPECT_FALSE(Record::from_line(line + line));
   }
-  EXPECT_FALSE(Record::from_line(line + line));
 }
 
 class RecordFile : public testing::Test {
@@ -86,7 +126,7 @@ class RecordFile : public testing::Test {
 
 TEST_F(RecordFile, is_written_read_and_replaced) {
   EXPECT_FALSE(read_record(path));
-  Record record = sample();
+  Record record = with_copies();
   EXPECT_EQ(write_record(path, record), RecordStore::Saved::durably);
   expect_same(read_record(path), record);
   record.newest_pulse_id = 1235;

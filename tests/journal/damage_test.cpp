@@ -37,7 +37,6 @@ TEST_P(DamagedRow, one_flipped_bit_makes_the_last_day_full_and_the_row_is_set_as
   EXPECT_TRUE(full(history(ledger)));
   EXPECT_EQ(ledger.notes().size(), 2U);
   EXPECT_EQ(number("SELECT count(*) FROM damaged"), 1);
-  EXPECT_GE(history(ledger).newest_pulse_id, 5) << "no id is given twice";
   EXPECT_TRUE(full(history(ledger, "nano"))) << "it may as well have been this one's";
   EXPECT_EQ(kept_aside(), 0U) << "the file itself is sound";
   EXPECT_TRUE(opened({"reef", "nano"}).notes().empty()) << "found once";
@@ -112,9 +111,9 @@ TEST_F(Damage, of_many_rows_is_told_once_a_station) {
   tamper("UPDATE pulses SET counted_ul = 0");
   const Ledger again = opened();
   ASSERT_EQ(again.notes().size(), 1U);
-  EXPECT_NE(again.notes().front().find("3 in all"), std::string::npos) << again.notes().front();
+  EXPECT_NE(again.notes().front().find("3 rows of the table pulses"), std::string::npos)
+      << again.notes().front();
   EXPECT_EQ(history(again).doses.size(), 1U);
-  EXPECT_EQ(history(again).newest_pulse_id, 4);
 }
 
 TEST_F(Damage, a_missing_ledger_is_begun_anew_and_full) {
@@ -204,7 +203,7 @@ TEST_F(DamagedFile, a_ledger_of_a_newer_version_is_refused_and_left_alone) {
   tamper("PRAGMA user_version = 99");
   for (const bool prepare : {true, false}) {
     const StorageError error = prepare ? Ledger::prepare(path, {"reef"}, boot).error()
-                                       : Ledger::open(path, {"reef"}, boot).error();
+                                       : Ledger::open(path, {{"reef", copy}}, boot).error();
     EXPECT_EQ(error.fault, StorageFault::too_new);
     EXPECT_STREQ(error.what(), "written by a newer version");
   }
@@ -222,7 +221,7 @@ TEST_F(DamagedFile, prepare_replaces_nothing_that_is_damaged) {
 
 TEST_F(DamagedFile, a_folder_that_is_missing_is_an_error) {
   path = (folder / "gone" / "ledger.sqlite").string();
-  EXPECT_FALSE(Ledger::open(path, {"reef"}, boot));
+  EXPECT_FALSE(Ledger::open(path, {{"reef", copy}}, boot));
   EXPECT_FALSE(Ledger::prepare(path, {"reef"}, boot));
 }
 

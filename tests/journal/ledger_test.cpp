@@ -177,12 +177,12 @@ TEST_F(LedgerTest, latches_stay_over_boots_until_released) {
   EXPECT_EQ(history(ledger).latches, (std::vector<std::string>{"ph-second-ceiling"}));
 }
 
-TEST_F(LedgerTest, presume_full_fills_the_day_and_a_later_pulse_has_a_newer_id) {
+TEST_F(LedgerTest, presume_full_fills_the_day_and_uses_up_no_number_of_a_pulse) {
   Ledger ledger = prepared();
   ASSERT_TRUE(ledger.append("reef", pulse(ledger, 3)));
   ASSERT_TRUE(ledger.presume_full("reef", "It was restored from a copy.", boot.now));
   EXPECT_TRUE(full(history(ledger)));
-  EXPECT_EQ(history(ledger).newest_pulse_id, 4);
+  EXPECT_EQ(history(ledger).newest_pulse_id, 3);
   ASSERT_EQ(ledger.notes().size(), 1U);
   EXPECT_NE(ledger.notes().front().find("restored from a copy"), std::string::npos);
   later(24h - 1s);
@@ -309,12 +309,23 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   ASSERT_TRUE(old);
   ASSERT_TRUE(
       old->execute("DROP TABLE wishes; DROP TABLE usual_course; DROP TABLE dose_effect; "
-                   "DROP TABLE reference; "
+                   "DROP TABLE reference; DROP TABLE latches; DROP TABLE stations; DROP TABLE "
+                   "boots; "
+                   "CREATE TABLE stations(name TEXT PRIMARY KEY, added_wall_ms INTEGER) WITHOUT "
+                   "ROWID; "
+                   "CREATE TABLE boots(id TEXT PRIMARY KEY, lifetime_before_ms INTEGER) WITHOUT "
+                   "ROWID; "
+                   "CREATE TABLE latches(station TEXT, code TEXT, since_wall_ms INTEGER, "
+                   "PRIMARY KEY(station, code)) WITHOUT ROWID; "
+                   "INSERT INTO stations VALUES('reef', 1); "
+                   "INSERT INTO latches VALUES('reef', 'ph-second-ceiling', 1); "
                    "PRAGMA user_version = 1"));
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty());
   EXPECT_EQ(history(ledger).newest_pulse_id, 7);
   EXPECT_TRUE(history(ledger).wishes.empty());
+  EXPECT_EQ(history(ledger).latches, (std::vector<std::string>{"ph-second-ceiling"}));
+  EXPECT_EQ(number("PRAGMA user_version"), 6) << "an older program refuses it from now on";
 }
 
 TEST_F(LedgerTest, the_usual_course_is_kept_quarter_by_quarter) {

@@ -41,8 +41,13 @@ class Scratch : public testing::Test {
     boot.now.mono = Instant{std::chrono::seconds{20}};
     boot.now.wall += off;
   }
+  /// Beside a sound copy of the guard that knows of nothing, unless a test says otherwise.
   [[nodiscard]] Ledger opened(const std::vector<std::string>& stations = {"reef"}) const {
-    auto ledger = Ledger::open(path, stations, boot);
+    std::vector<Beside> beside;
+    for (const std::string& station : stations) {
+      beside.push_back({station, copy});
+    }
+    auto ledger = Ledger::open(path, beside, boot);
     EXPECT_TRUE(ledger) << ledger.error().detail;
     return std::move(*ledger);
   }
@@ -113,6 +118,7 @@ class Scratch : public testing::Test {
 
   std::filesystem::path folder;
   std::string path;
+  std::optional<station::SecondCopy> copy = station::SecondCopy{0, station::SecondCopy::Kept{}};
   Boot boot{"boot-1", {Instant{std::chrono::hours{50}}, WallTime{std::chrono::hours{490000}}}};
 };
 

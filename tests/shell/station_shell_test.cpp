@@ -48,8 +48,13 @@ struct OffOutlet : ports::Outlet {
   void off(Reply reply) override { reply(ports::OutletState::off); }
   void read_back(Reply reply) override { reply(ports::OutletState::off); }
 };
-struct NoStore : guard::RecordStore {
-  void save(const guard::Record& /*record*/, Reply reply) override { reply(Saved::durably); }
+struct Store : guard::RecordStore {
+  explicit Store(std::vector<guard::Record>& to) : saved(to) {}
+  void save(const guard::Record& record, Reply reply) override {
+    saved.push_back(record);
+    reply(Saved::durably);
+  }
+  std::vector<guard::Record>& saved;
 };
 
 class BlindStart : public testing::Test {
@@ -75,10 +80,19 @@ class BlindStart : public testing::Test {
 
   Ledger ledger;
   Clock clock;
-  StationShell shell{settings(),
-                     {ledger, clock, "boot", std::make_unique<OffOutlet>(),
-                      std::make_unique<OffOutlet>(), std::make_unique<NoStore>(), std::nullopt,
-                      [](const std::string&, const station::Event&) {}, [](const std::string&) {}}};
+  [[nodiscard]] StationShell::Parts parts(const std::optional<guard::Record>& record) {
+    return {ledger,
+            clock,
+            "boot",
+            std::make_unique<OffOutlet>(),
+            std::make_unique<OffOutlet>(),
+            std::make_unique<Store>(saved),
+            record,
+            [](const std::string&, const station::Event&) {},
+            [](const std::string&) {}};
+  }
+  std::vector<guard::Record> saved;  ///< by the guard
+  StationShell shell{settings(), parts(std::nullopt)};
 };
 
 TEST_F(BlindStart, keeps_a_latch_when_the_ledger_can_be_read_at_last) {
@@ -101,7 +115,8 @@ TEST_F(BlindStart, keeps_a_pause) {
   ledger.sound = true;
   shell.recover({});
   EXPECT_EQ(shell.core().status(clock.moment).pause_remaining, 90min);
-  EXPECT_EQ(ledger.all<station::StoreWish>().size(), 1U);
+  ASSERT_FALSE(ledger.all<station::StoreWish>().empty());
+  EXPECT_EQ(ledger.all<station::StoreWish>().back().wish.lasting, 90min);
 }
 
 TEST_F(BlindStart, takes_what_the_ledger_knows_beside_it) {
@@ -111,6 +126,72 @@ TEST_F(BlindStart, takes_what_the_ledger_knows_beside_it) {
   known.latches = {"pump-stuck-on", "ph-second-ceiling"};
   shell.recover(known);
   EXPECT_EQ(shell.core().latches().size(), 2U);
+}
+
+TEST_F(BlindStart, knows_what_waits_for_a_person_and_what_the_keeper_asked_for_by_the_copy) {
+  guard::Record record;
+  record.kept.emplace();
+  record.kept->latches = {"pump-stuck-on"};
+  record.kept->wishes = {{static_cast<int>(station::Wish::What::pause_at_station), Millilitres{},
+                          2h, 100h, clock.moment.wall}};
+  StationShell other{settings(), parts(record)};
+  other.begin(std::nullopt);
+  EXPECT_EQ(other.core().latches(), std::vector<std::string>{"pump-stuck-on"});
+  EXPECT_EQ(other.core().status(clock.moment).pause_remaining, 2h);
+  EXPECT_TRUE(saved.empty()) << "a copy is not written over before the ledger was read";
+}
+
+// What is kept from then on is not all that there was, and the copy must not look as if it were.
+TEST_F(BlindStart, without_a_copy_marks_its_own_as_incomplete) {
+  run(1min, 8.65);
+  ASSERT_FALSE(saved.empty());
+  EXPECT_EQ(saved.back().kept->latches, (std::vector<std::string>{"record", "ph-second-ceiling"}));
+}
+
+class SecondCopyTest : public BlindStart {
+ protected:
+  SecondCopyTest() { ledger.sound = true; }
+};
+
+TEST_F(SecondCopyTest, is_written_at_the_first_start) {
+  shell.begin(station::History{});
+  ASSERT_EQ(saved.size(), 1U);
+  EXPECT_EQ(saved[0].kept, guard::Kept{});
+}
+
+TEST_F(SecondCopyTest, takes_what_the_ledger_knows) {
+  station::History known;
+  known.latches = {"pump-stuck-on"};
+  known.wishes = {{station::Wish::What::volume_from_afar, Millilitres{100.0}, {}, {}}};
+  shell.begin(known);
+  ASSERT_EQ(saved.size(), 1U);
+  EXPECT_EQ(saved[0].kept->latches, known.latches);
+  ASSERT_EQ(saved[0].kept->wishes.size(), 1U);
+  EXPECT_EQ(saved[0].kept->wishes[0].volume, Millilitres{100.0});
+}
+
+TEST_F(SecondCopyTest, follows_every_latch_and_wish) {
+  shell.begin(station::History{});
+  run(1min, 8.65);
+  EXPECT_EQ(saved.back().kept->latches, (std::vector<std::string>{"ph-second-ceiling"}));
+  (void)shell.command(station::Pause{2h}, station::Origin::station);
+  ASSERT_EQ(saved.back().kept->wishes.size(), 1U);
+  (void)shell.command(station::Pause{3h}, station::Origin::station);
+  ASSERT_EQ(saved.back().kept->wishes.size(), 1U);
+  EXPECT_EQ(saved.back().kept->wishes[0].lasting, 3h);
+  (void)shell.command(station::Resume{}, station::Origin::station);
+  EXPECT_TRUE(saved.back().kept->wishes.empty());
+  run(10min, 8.2);
+  ASSERT_EQ(shell.command(station::Release{"ph-second-ceiling"}, station::Origin::station).verdict,
+            station::Answer::Verdict::accepted);
+  EXPECT_TRUE(saved.back().kept->latches.empty());
+}
+
+TEST_F(SecondCopyTest, is_written_although_the_ledger_fails) {
+  shell.begin(station::History{});
+  ledger.sound = false;
+  run(1min, 8.65);
+  EXPECT_EQ(saved.back().kept->latches, (std::vector<std::string>{"ph-second-ceiling"}));
 }
 
 }  // namespace

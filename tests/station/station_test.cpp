@@ -66,7 +66,11 @@ TEST(Station, recount_never_forgets) {
   bench.core.recount({});
   EXPECT_EQ(bench.core.status(bench.now).given_day.count(), before);
   const dosing::Stamp now{bench.now.mono.time_since_epoch(), bench.now.wall};
-  bench.core.recount({{1, now, Millilitres{5.0}}, {99, now, Millilitres{7.0}}});
+  History again;
+  again.doses = {{1, now, Millilitres{5.0}}, {99, now, Millilitres{7.0}}};
+  again.latches = {"pump-stuck-on"};
+  bench.core.recount(again);
+  EXPECT_EQ(bench.core.latches(), (std::vector<std::string>{"pump-stuck-on"}));
   EXPECT_NEAR(bench.core.status(bench.now).given_day.count(), before + 7.0, 1e-9);
 }
 
@@ -111,6 +115,47 @@ TEST(Latches, of_the_ledger_are_restored_and_not_stored_again) {
   }
   EXPECT_EQ(bench.count<AppendPulse>(), 0U);
   EXPECT_EQ(bench.count<StoreLatch>(), 0U);
+}
+
+TEST(Latches, of_a_code_that_nobody_knows_holds_as_it_stands_until_it_is_released) {
+  History history;
+  history.latches = {"from-the-future"};
+  Bench bench{Bench::usual(), history};
+  bench.run(3h);
+  EXPECT_TRUE(bench.held_for("from-the-future"));
+  EXPECT_EQ(bench.core.latches(), history.latches);
+  EXPECT_EQ(bench.count<AppendPulse>(), 0U);
+  EXPECT_EQ(bench.command(Release{"from-the-future"}, Origin::afar).verdict,
+            Answer::Verdict::refused);
+  EXPECT_EQ(bench.command(Release{"from-the-future"}).verdict, Answer::Verdict::accepted);
+  EXPECT_EQ(bench.newest<StoreLatch>()->code, "from-the-future");
+  EXPECT_EQ(bench.newest<StoreLatch>()->to, StoreLatch::To::released);
+  EXPECT_TRUE(bench.until<AppendPulse>());
+}
+
+TEST(Latches, a_lost_record_waits_for_a_person) {
+  History history;
+  history.latches = {"record"};
+  Bench bench{Bench::usual(), history};
+  bench.run(3h);
+  EXPECT_TRUE(bench.held_for("record"));
+  EXPECT_EQ(bench.raised("held-record"), 1U);
+  EXPECT_EQ(bench.count<AppendPulse>(), 0U);
+  EXPECT_EQ(bench.command(Release{"record"}).verdict, Answer::Verdict::accepted);
+  EXPECT_TRUE(bench.until<AppendPulse>());
+}
+
+// It could not be written down, and would be back at the next start.
+TEST(Latches, are_not_released_while_the_ledger_cannot_be_written) {
+  History history;
+  history.latches = {"record", "from-the-future"};
+  Bench bench{Bench::usual(), history};
+  bench.run(1min);
+  bench.see(LedgerFault{"disk full"});
+  EXPECT_EQ(bench.command(Release{"record"}).verdict, Answer::Verdict::refused);
+  EXPECT_EQ(bench.command(Release{"from-the-future"}).verdict, Answer::Verdict::refused);
+  bench.see(LedgerSound{});
+  EXPECT_EQ(bench.command(Release{"record"}).verdict, Answer::Verdict::accepted);
 }
 
 TEST(Latches, the_second_ceiling_is_stored_once) {

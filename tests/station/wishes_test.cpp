@@ -115,5 +115,29 @@ TEST(Wishes, are_stored_as_they_are_made_and_read_back_alike) {
   EXPECT_EQ(*again.paused_until() - kNow, 3h);
 }
 
+TEST(Wishes, are_all_stated_again_for_a_ledger_that_could_not_be_written) {
+  Wishes wishes = after_restart({});
+  Effects unwritten;
+  wishes.set_day_volume({kNow, kToday}, Millilitres{400.0}, Origin::station, unwritten);
+  wishes.set_day_volume({kNow, kToday}, Millilitres{100.0}, Origin::afar, unwritten);
+  wishes.pause({kNow, kToday}, 3h, Origin::station, unwritten);
+  Effects effects;
+  wishes.restate({kNow + 1h, {kToday.lifetime + 1h, kToday.wall + 1h}}, effects);
+  std::vector<Wish> stored;
+  std::vector<Wish::What> forgotten;
+  for (const Effect& effect : effects) {
+    if (const auto* store = std::get_if<StoreWish>(&effect)) {
+      stored.push_back(store->wish);
+    } else if (const auto* forget = std::get_if<ForgetWish>(&effect)) {
+      forgotten.push_back(forget->what);
+    }
+  }
+  const Wishes again = after_restart(stored);
+  EXPECT_EQ(again.day_volume().count(), 100.0);
+  EXPECT_EQ(again.day_volume_at_station().count(), 400.0);
+  EXPECT_EQ(*again.paused_until() - kNow, 2h);
+  EXPECT_EQ(forgotten, (std::vector<Wish::What>{Wish::What::pause_from_afar}));
+}
+
 }  // namespace
 }  // namespace limegate::station

@@ -1,0 +1,157 @@
+#include "journal/ledger_schema.h"
+
+#include <algorithm>
+#include <iterator>
+#include <string>
+#include <vector>
+
+#include "journal/ledger_rows.h"
+#include "journal/stored_row.h"
+
+namespace limegate::journal {
+namespace {
+
+struct Table {
+  const char* name;
+  const char* columns;  ///< as SQLite keeps them: the text counts
+};
+
+constexpr Table kTables[] = {
+    {"stations",
+     "(name TEXT PRIMARY KEY, added_wall_ms INTEGER, whole_to INTEGER, checksum INTEGER) "
+     "WITHOUT ROWID"},
+    {"boots", "(id TEXT PRIMARY KEY, lifetime_before_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {"pulses",
+     "(station TEXT, id INTEGER, volume_ul INTEGER, duration_ms INTEGER,\n"
+     "  reserved_lifetime_ms INTEGER, reserved_wall_ms INTEGER, end_lifetime_ms INTEGER,\n"
+     "  end_wall_ms INTEGER, boot TEXT, fate INTEGER, counted_ul INTEGER, checksum INTEGER,\n"
+     "  PRIMARY KEY(station, id)) WITHOUT ROWID"},
+    {"stirs",
+     "(station TEXT, id INTEGER, duration_ms INTEGER,\n"
+     "  start_lifetime_ms INTEGER, start_wall_ms INTEGER, boot TEXT, end_lifetime_ms INTEGER,\n"
+     "  end_wall_ms INTEGER, checksum INTEGER, PRIMARY KEY(station, id)) WITHOUT ROWID"},
+    {"latches",
+     "(station TEXT, code TEXT, since_wall_ms INTEGER, checksum INTEGER, "
+     "PRIMARY KEY(station, code)) WITHOUT ROWID"},
+    {"wishes",
+     "(station TEXT, what INTEGER, volume_ul INTEGER, lasting_ms INTEGER, "
+     "asked_lifetime_ms INTEGER, asked_wall_ms INTEGER, checksum INTEGER, "
+     "PRIMARY KEY(station, what)) WITHOUT ROWID"},
+    {"volumes",
+     "(station TEXT, since_lifetime_ms INTEGER, since_wall_ms INTEGER, volume_ul INTEGER, "
+     "checksum INTEGER, PRIMARY KEY(station, since_lifetime_ms)) WITHOUT ROWID"},
+    {"usual_course",
+     "(station TEXT, quarter INTEGER, mean REAL, days INTEGER, checksum INTEGER, "
+     "PRIMARY KEY(station, quarter)) WITHOUT ROWID"},
+    {"dose_effect",
+     "(station TEXT PRIMARY KEY, share REAL, days INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {"reference",
+     "(station TEXT PRIMARY KEY, ph REAL, share REAL, changed_lifetime_ms INTEGER, "
+     "changed_wall_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
+
+std::string creating(const Table& table) {
+  return std::string{"CREATE TABLE "} + table.name + table.columns;
+}
+
+Stored<void> create(const Database& database, const Table& table) {
+  return database.execute(creating(table).c_str());
+}
+
+Stored<bool> has(const Database& database, const std::string& table) {
+  const auto known =
+      database.prepare("SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = ?1");
+  known->bind(table);
+  return known->next();
+}
+
+/// Reads a table of an older version, whose rows had no sums and perhaps fewer columns, and writes
+/// it anew.
+template <class Row>
+Stored<void> renew(const Database& database, const std::string& columns) {
+  std::vector<Row> rows;
+  const auto known = has(database, Row::kTable);
+  if (known && *known) {
+    const auto old = database.prepare("SELECT " + columns + ", 0 FROM " + Row::kTable);
+    auto more = old->next();
+    for (; more && *more; more = old->next()) {
+      rows.push_back(row_from<Row>(*old).row);
+    }
+    if (!more) {
+      return tl::unexpected(more.error());
+    }
+  }
+  if (auto done = database.execute((std::string{"DROP TABLE IF EXISTS "} + Row::kTable).c_str());
+      !done) {
+    return done;
+  }
+  const auto* const table =
+      std::find_if(std::begin(kTables), std::end(kTables),
+                   [](const Table& t) { return std::string{t.name} == Row::kTable; });
+  auto done = create(database, *table);
+  for (auto row = rows.begin(); done && row != rows.end(); ++row) {
+    done = store(database, *row);
+  }
+  return done;
+}
+
+Stored<void> upgrade(const Database& database) {
+  // Until now a number could be used up without a row, by a write that failed: nothing is missing.
+  auto done = renew<StationRow>(
+      database,
+      "name, added_wall_ms, coalesce((SELECT max(id) FROM pulses WHERE station = name), 0)");
+  done = done ? renew<BootRow>(database, BootRow::kColumns) : done;
+  done = done ? renew<LatchRow>(database, LatchRow::kColumns) : done;
+  done = done ? renew<WishRow>(database, WishRow::kColumns) : done;
+  done = done ? renew<VolumeRow>(database, VolumeRow::kColumns) : done;
+  done = done ? renew<QuarterRow>(database, QuarterRow::kColumns) : done;
+  done = done ? renew<EffectRow>(database, EffectRow::kColumns) : done;
+  return done ? renew<ReferenceRow>(database, ReferenceRow::kColumns) : done;
+}
+
+Stored<void> create_all(const Database& database) {
+  Stored<void> done;
+  for (const Table& table : kTables) {
+    done = done ? create(database, table) : done;
+  }
+  return done;
+}
+
+/// Under a name that one flipped bit made, a table would look new and empty.
+Stored<void> see_all(const Database& database) {
+  for (const Table& table : kTables) {
+    const auto known = database.prepare("SELECT sql FROM sqlite_master WHERE name = ?1");
+    known->bind(std::string{table.name});
+    const auto row = known->next();
+    if (!row) {
+      return tl::unexpected(row.error());
+    }
+    if (!*row || known->text(0) != creating(table)) {
+      return tl::unexpected(
+          StorageError{StorageFault::damaged,
+                       std::string{"the table "} + table.name + " is not as it was made"});
+    }
+  }
+  return {};
+}
+
+}  // namespace
+
+Stored<void> make_schema(const Database& database, std::int64_t version) {
+  if (version == kSchema) {
+    return see_all(database);
+  }
+  auto done = database.execute("BEGIN IMMEDIATE");
+  if (!done) {
+    return done;
+  }
+  done = version == 0 ? create_all(database) : upgrade(database);
+  done = done ? see_all(database) : done;
+  done = done ? database.execute("PRAGMA user_version = 6; COMMIT") : done;
+  if (!done) {
+    (void)database.execute("ROLLBACK");
+  }
+  return done;
+}
+
+}  // namespace limegate::journal
