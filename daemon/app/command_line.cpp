@@ -18,6 +18,7 @@
 #include "app/rehearse_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
+#include "app/switched_off.h"
 #include "calculator/commands.h"
 #include "config/load.h"
 #include "journal/ledger.h"
@@ -155,6 +156,11 @@ int off(const std::string& file, std::string state_dir, Format format) {
   std::string lines;
   for (const OffResult& result : switch_all_off(given->config)) {
     all = all && result.confirmed;
+    if (result.confirmed && result.outlet == "pump") {
+      const RealPace pace;
+      note_switched_off(given->config.state_dir, result.station, pace.boot_id(),
+                        pace.clock().now().mono);
+    }
     list.push_back({{"station", result.station},
                     {"outlet", result.outlet},
                     {"confirmed_off", result.confirmed}});

@@ -7,6 +7,7 @@
 #include <boost/asio/post.hpp>
 
 #include "app/state_dir.h"
+#include "app/switched_off.h"
 #include "shell/second_copy.h"
 
 namespace limegate::app {
@@ -60,6 +61,8 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
     if (!history) {
       return tl::unexpected(history.error());
     }
+    history->newest_ph = newest_ph(station, boot);
+    history->pump_switched_off = switched_off(state_dir_, station, boot.id);
     opened.histories.emplace(station, std::move(*history));
   }
   if (auto proved = ledger->prove_writable(); !proved) {
@@ -68,6 +71,20 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
   opened.notes = ledger->notes();
   ledger_.emplace(std::move(*ledger));
   return opened;
+}
+
+std::optional<signal::WatchedClimb::Past> JournalWorker::newest_ph(const std::string& station,
+                                                                   const journal::Boot& boot) {
+  if (!readings_) {
+    auto opened = journal::Readings::open(readings_path(state_dir_), boot.now.wall);
+    if (!opened) {
+      return std::nullopt;  // then it is unknown, and told when readings are written
+    }
+    readings_.emplace(std::move(*opened));
+  }
+  const auto newest = readings_->newest_ph(station, boot.id);
+  return newest && *newest ? std::optional{signal::WatchedClimb::Past{(*newest)->at, (*newest)->ph}}
+                           : std::nullopt;
 }
 
 journal::Stored<JournalWorker::Opened> JournalWorker::open_now(const journal::Boot& boot) {

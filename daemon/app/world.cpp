@@ -220,6 +220,9 @@ void World::record() {
     next_record_ = now.mono + record_every_ - 500ms;
     for (const auto& shell : shells_) {
       rows_.push_back(reading_row(shell->core(), now));
+      if (const auto& newest = shell->core().newest_ph()) {
+        rows_.back().newest_ph = {pace_.boot_id(), newest->at, newest->value};
+      }
     }
   }
   if (now.mono < next_flush_ && !events_.urgent()) {

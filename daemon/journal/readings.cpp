@@ -4,6 +4,8 @@
 #include <cmath>
 #include <filesystem>
 
+#include "journal/stored_units.h"
+
 namespace limegate::journal {
 namespace {
 
@@ -14,6 +16,8 @@ CREATE TABLE IF NOT EXISTS readings(at_s INTEGER, station TEXT, ph_thousandths I
   temperature_hundredths INTEGER, ph_quality TEXT, temperature_quality TEXT, gate_open INTEGER);
 CREATE TABLE IF NOT EXISTS means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER,
   ph_high INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station))
+  WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS newest(station TEXT PRIMARY KEY, boot TEXT, at_ms INTEGER, ph REAL)
   WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, code TEXT,
   sentence TEXT);
@@ -58,11 +62,22 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
 Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
                              const std::vector<std::pair<std::string, station::Event>>& events) {
   const auto reading = database_.prepare("INSERT INTO readings VALUES(?1,?2,?3,?4,?5,?6,?7)");
+  const auto newest = database_.prepare("INSERT OR REPLACE INTO newest VALUES(?1,?2,?3,?4)");
   for (const ReadingRow& row : rows) {
     if (auto done = reading
                         ->bind(seconds(row.at), row.station, scaled(row.ph, 1000),
                                scaled(row.temperature, 100), row.ph_quality,
                                row.temperature_quality, std::int64_t{row.gate_open})
+                        .run();
+        !done) {
+      return done;
+    }
+    if (!row.newest_ph) {
+      continue;
+    }
+    if (auto done = newest
+                        ->bind(row.station, row.newest_ph->boot,
+                               ms(row.newest_ph->at.time_since_epoch()), row.newest_ph->ph)
                         .run();
         !done) {
       return done;
@@ -93,6 +108,20 @@ Stored<void> Readings::append(const std::vector<ReadingRow>& rows,
     (void)database_.execute("ROLLBACK");
   }
   return written ? ended : written;
+}
+
+Stored<std::optional<ReadingRow::Newest>> Readings::newest_ph(const std::string& station,
+                                                              const std::string& boot) const {
+  const auto rows =
+      database_.prepare("SELECT at_ms, ph FROM newest WHERE station = ?1 AND boot = ?2");
+  rows->bind(station, boot);
+  const auto found = rows->next();
+  if (!found) {
+    return tl::unexpected(found.error());
+  }
+  return *found ? std::optional{ReadingRow::Newest{boot, Instant{duration_of(rows->integer(0))},
+                                                   rows->real(1)}}
+                : std::nullopt;
 }
 
 Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {

@@ -20,6 +20,13 @@ struct ReadingRow {
   std::string ph_quality;             ///< "good", "uncertain", or the reason why it is bad
   std::string temperature_quality;
   bool gate_open = false;
+  /// The newest undisturbed pH, for the next start in this boot of the machine.
+  struct Newest {
+    std::string boot;
+    Instant at;
+    double ph = 0.0;
+  };
+  std::optional<Newest> newest_ph = {};
 };
 
 /// The readings and events. It is written in batches so that an SD card lives, thinned out with
@@ -41,6 +48,10 @@ class Readings {
   [[nodiscard]] Stored<void> append(
       const std::vector<ReadingRow>& rows,
       const std::vector<std::pair<std::string, station::Event>>& events);
+
+  /// The newest undisturbed pH of a station, if it was written in this boot.
+  [[nodiscard]] Stored<std::optional<ReadingRow::Newest>> newest_ph(const std::string& station,
+                                                                    const std::string& boot) const;
 
   /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);

@@ -119,7 +119,10 @@ void Rehearsal::start_program() {
           [this](const std::string& /*station*/, const station::Event& event) { told(event); },
           [this](const std::string& why) { ledger_failed(why); }});
   oracle_.restarted();
-  const auto opened = disk_->open(boot());
+  auto opened = disk_->open(boot());
+  if (opened && recorded_boot_ == boot_) {
+    opened->history.newest_ph = recorded_ph_;
+  }
   program_->begin(opened ? std::optional{opened->history} : std::nullopt);
   if (!opened) {
     ledger_failed("it could not be read at the start");
@@ -212,27 +215,15 @@ void Rehearsal::run_program() {
   run_posted();
   visit();
   run_posted();
+  if (world_ % 1min == Duration::zero()) {
+    recorded_boot_ = boot_;
+    recorded_ph_ = program_->core().newest_ph();
+  }
   if (plan_.each_second && !dead_) {
     plan_.each_second(program_->core(), clock_.moment);
   }
   if (dead_) {
     bury_program();
-  }
-}
-
-void Rehearsal::observed_stirrer() {
-  if (plan_.settings.stirrer == station::StirrerKind::observed) {
-    const bool on = tank_.state(Part::stirrer) == ports::OutletState::on;
-    program_->observe_stirrer(active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on});
-  }
-}
-
-void Rehearsal::usual_inputs() {
-  // What the owner's rules look at is well for as long as somebody can say so.
-  const std::vector<rules::Input>& inputs = plan_.settings.owner.inputs;
-  const bool silent = active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost);
-  for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size() && !silent; ++i) {
-    program_->observe(station::InputSample{i, inputs[i].usual});
   }
 }
 

@@ -170,4 +170,20 @@ void Rehearsal::boards() {
   }
 }
 
+void Rehearsal::observed_stirrer() {
+  if (plan_.settings.stirrer == station::StirrerKind::observed) {
+    const bool on = tank_.state(Part::stirrer) == ports::OutletState::on;
+    program_->observe_stirrer(active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on});
+  }
+}
+
+void Rehearsal::usual_inputs() {
+  // What the owner's rules look at is well for as long as somebody can say so.
+  const std::vector<rules::Input>& inputs = plan_.settings.owner.inputs;
+  const bool silent = active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost);
+  for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size() && !silent; ++i) {
+    program_->observe(station::InputSample{i, inputs[i].usual});
+  }
+}
+
 }  // namespace limegate::rehearsal

@@ -46,24 +46,6 @@ std::string spent(const char* when, Millilitres given, Millilitres next, Millili
 
 }  // namespace
 
-std::string for_people(Duration duration) {
-  const auto seconds = std::chrono::ceil<std::chrono::seconds>(duration).count();
-  if (seconds < 120) {
-    return fmt::format("{} s", seconds);
-  }
-  const auto minutes = std::chrono::ceil<std::chrono::minutes>(duration).count();
-  if (minutes < 120) {
-    return fmt::format("{} min", minutes);
-  }
-  return fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
-}
-
-std::string volume_for_people(Millilitres volume) {
-  return fmt::format("{:.1f} mL", volume.count());
-}
-
-std::string temperature_for_people(double celsius) { return fmt::format("{:.1f} °C", celsius); }
-
 std::string owner_code(const std::string& rule) { return "rule-" + rule; }
 
 std::string code_of(const Hold& hold) {

@@ -5,6 +5,7 @@
 #include <variant>
 #include <vector>
 
+#include "rules/for_people.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -154,11 +155,5 @@ enum class Reach { ends_pulse, before_pulse };
 /// Whether a hold that lasts needs a person: it does not mend itself, and it is not the keeper's
 /// own wish, a pulse's, a stir's or an allowance's.
 [[nodiscard]] bool needs_person(const Hold& hold);
-
-/// "12 s", "4 min", "1 h 05 min": a duration for people, rounded up so that it never says zero
-/// while something still waits.
-[[nodiscard]] std::string for_people(Duration duration);
-[[nodiscard]] std::string volume_for_people(Millilitres volume);   ///< "83.3 mL"
-[[nodiscard]] std::string temperature_for_people(double celsius);  ///< "25.5 °C"
 
 }  // namespace limegate::rules

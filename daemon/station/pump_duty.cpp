@@ -57,7 +57,9 @@ PumpDuty::PumpDuty(const Pump& pump, const History& history, Moment now)
   sent_at_ = now.mono - std::max({stamp(now).lifetime - open.reserved.lifetime,
                                   now.wall - open.reserved.wall, Duration::zero()});
   ends_at_ = sent_at_ + (nobody_commanded_ ? Duration::zero() : kHandling + open.duration);
-  switched_off_at_ = history.pump_switched_off;
+  if (history.pump_switched_off && *history.pump_switched_off >= sent_at_) {
+    switched_off_at_ = history.pump_switched_off;
+  }
   phase_ = Phase::ending;
 }
 

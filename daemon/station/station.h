@@ -20,6 +20,7 @@
 #include "station/pump_duty.h"
 #include "station/reference.h"
 #include "station/settings.h"
+#include "station/standing.h"
 #include "station/status.h"
 #include "station/stir_duty.h"
 #include "station/usual_course.h"
@@ -73,19 +74,11 @@ class Station {
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 
  private:
-  struct Standing {
-    std::string code;
-    Moment since;
-    enum class Told { no, yes } told = Told::no;  ///< that it needs a person
-    friend bool operator==(const Standing& a, const Standing& b) { return a.code == b.code; }
-  };
-
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
   [[nodiscard]] bool ph_went_wrong() const;
   [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
-  [[nodiscard]] std::string told(const rules::Hold& hold) const;
   [[nodiscard]] std::optional<PhChange> rise_per_ml() const;
   [[nodiscard]] Millilitres largest_pulse() const;
   [[nodiscard]] dosing::PlanSettings present_plan() const;
@@ -153,17 +146,16 @@ class Station {
   std::optional<dosing::Slot> last_slot_;
   std::optional<Instant> reserved_before_;  ///< the start, the newest pulse
   WindowPlan window_plan_;
-  std::optional<Instant> shaped_window_;   ///< that `shape_` was worked out for
-  std::optional<Instant> dropped_window_;  ///< its remaining pulses are not given
+  /// That `shape_` was worked out for; whose remaining pulses are not given.
+  std::optional<Instant> shaped_window_, dropped_window_;
   std::optional<Attended> attended_;
   Alerts alerts_;
   Instant last_dosed_;                      ///< or the first start
-  bool begins_gently_ = false;              ///< at the next step
   std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none
   std::size_t silence_alerts_ = 0;
   Instant shortfall_checked_;  ///< or the start
-  bool temperature_told_ = false;
-  bool pump_reads_on_ = false, stirrer_reads_on_ = false;  ///< although they were switched off
+  bool begins_gently_ = false, temperature_told_ = false;
+  bool pump_reads_on_ = false, stirrer_reads_on_ = false;  ///< although switched off
 };
 
 }  // namespace limegate::station

@@ -24,6 +24,25 @@ bool routine(const std::string& code) {
   return code == disturbed;
 }
 
+/// A hold as it is told to a person. An observed stirrer can't be kept from making milk of what
+/// flows uncommanded: somebody must.
+std::string told(const rules::Hold& hold, StirrerKind stirrer) {
+  const auto of_pump = [](rules::OutletRole role) { return role == rules::OutletRole::pump; };
+  const bool may_flow =
+      std::visit(Visitor{[](const rules::SecondCeilingReached&) { return true; },
+                         [](const rules::ClimbGoesOn&) { return true; },
+                         [&](const rules::OutletStuckOn& h) { return of_pump(h.role); },
+                         [&](const rules::OutletFoundOn& h) { return of_pump(h.role); },
+                         [&](const rules::OutletUnconfirmed& h) { return of_pump(h.role); },
+                         [](const auto&) { return false; }},
+                 hold);
+  const bool unplug = may_flow && stirrer == StirrerKind::observed;
+  return rules::sentence_of(hold) +
+         (unplug ? " Unplug the stirrer: it runs on a timer of its own, and what flows would be "
+                   "milk."
+                 : "");
+}
+
 }  // namespace
 
 const char* name_of(PumpDuty::Phase phase) {
@@ -41,25 +60,6 @@ const char* name_of(PumpDuty::Phase phase) {
       return "ending";
   }
   std::abort();
-}
-
-/// A hold as it is told to a person. An observed stirrer can't be kept from making milk of what
-/// flows uncommanded: somebody must.
-std::string Station::told(const rules::Hold& hold) const {
-  const auto of_pump = [](rules::OutletRole role) { return role == rules::OutletRole::pump; };
-  const bool may_flow =
-      std::visit(Visitor{[](const rules::SecondCeilingReached&) { return true; },
-                         [](const rules::ClimbGoesOn&) { return true; },
-                         [&](const rules::OutletStuckOn& h) { return of_pump(h.role); },
-                         [&](const rules::OutletFoundOn& h) { return of_pump(h.role); },
-                         [&](const rules::OutletUnconfirmed& h) { return of_pump(h.role); },
-                         [](const auto&) { return false; }},
-                 hold);
-  const bool unplug = may_flow && settings_.stirrer == StirrerKind::observed;
-  return rules::sentence_of(hold) +
-         (unplug ? " Unplug the stirrer: it runs on a timer of its own, and what flows would be "
-                   "milk."
-                 : "");
 }
 
 void Station::note_latches(const rules::Memory& after, Effects& effects) const {
@@ -98,8 +98,9 @@ void Station::note_changes(Moment now, const rules::Judgement& judgement, Effect
       standing.push_back(old == standing_.end() ? fresh : *old);
       if (old == standing_.end() && !routine(fresh.code)) {
         const bool person = rules::clears(hold) == rules::Clears::by_person;
-        effects.emplace_back(Raise{{now.wall, person ? Severity::alert : Severity::info,
-                                    "held-" + fresh.code, told(hold), person ? fresh.code : ""}});
+        effects.emplace_back(
+            Raise{{now.wall, person ? Severity::alert : Severity::info, "held-" + fresh.code,
+                   told(hold, settings_.stirrer), person ? fresh.code : ""}});
       }
     }
     for (const Standing& old : standing_) {
@@ -125,7 +126,7 @@ void Station::note_stuck_again(Moment now, const rules::Snapshot& known, Effects
     if (reads_on && !was && latched) {
       const rules::OutletStuckOn hold{role};
       effects.emplace_back(Raise{{now.wall, Severity::alert, "again-" + rules::code_of(hold),
-                                  told(hold), rules::code_of(hold)}});
+                                  told(hold, settings_.stirrer), rules::code_of(hold)}});
     }
   };
   note(known.pump_outlet, memory_.pump_stuck_latched, pump_reads_on_, rules::OutletRole::pump);
@@ -219,10 +220,10 @@ void Station::note_long_holds(Moment now, Effects& effects) {
     if (standing.told == Standing::Told::no && rules::needs_person(holds_[i]) &&
         now.mono - standing.since.mono >= kLongHold) {
       standing.told = Standing::Told::yes;
-      effects.emplace_back(Raise{
-          {now.wall, Severity::alert, "long-" + standing.code,
-           "Dosing has been held for " + rules::for_people(kLongHold) + ". " + told(holds_[i]),
-           standing.code}});
+      effects.emplace_back(Raise{{now.wall, Severity::alert, "long-" + standing.code,
+                                  "Dosing has been held for " + rules::for_people(kLongHold) +
+                                      ". " + told(holds_[i], settings_.stirrer),
+                                  standing.code}});
     }
   }
 }

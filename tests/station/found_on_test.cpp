@@ -327,6 +327,16 @@ TEST(UntimedRestart, an_off_by_another_program_ended_it_before_the_start) {
   EXPECT_EQ(bench.raised("pump-off-late"), 0U) << "its end may have been two seconds later";
 }
 
+TEST(UntimedRestart, an_off_of_before_the_pulse_says_nothing_of_it) {
+  Settings settings = Bench::usual();
+  settings.pump_ends = RunEnds::by_us;
+  History history = died_in_mid_pulse();
+  history.pump_switched_off = Instant{100h - 2min};
+  Bench bench{settings, history};
+  bench.run(5s);
+  EXPECT_NEAR(bench.newest<ClosePulse>()->counted.count(), kRate * 61.0 / 60.0, 2.0);
+}
+
 TEST(UntimedRestart, a_wall_clock_that_knows_of_more_time_counts) {
   Settings settings = Bench::usual();
   settings.pump_ends = RunEnds::by_us;

@@ -1,0 +1,27 @@
+#include "rules/for_people.h"
+
+#include <chrono>
+
+#include <fmt/format.h>
+
+namespace limegate::rules {
+
+std::string for_people(Duration duration) {
+  const auto seconds = std::chrono::ceil<std::chrono::seconds>(duration).count();
+  if (seconds < 120) {
+    return fmt::format("{} s", seconds);
+  }
+  const auto minutes = std::chrono::ceil<std::chrono::minutes>(duration).count();
+  if (minutes < 120) {
+    return fmt::format("{} min", minutes);
+  }
+  return fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
+}
+
+std::string volume_for_people(Millilitres volume) {
+  return fmt::format("{:.1f} mL", volume.count());
+}
+
+std::string temperature_for_people(double celsius) { return fmt::format("{:.1f} °C", celsius); }
+
+}  // namespace limegate::rules
