@@ -1,6 +1,9 @@
 #include "app/journal_worker.h"
 
 #include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <system_error>
 #include <utility>
 
 #include <boost/asio/executor_work_guard.hpp>
@@ -15,6 +18,8 @@ namespace {
 
 /// More than this many jobs in line means that the disk does not keep up; then nothing is promised.
 constexpr int kOutstandingMax = 512;
+/// With less room than this a ledger that can just be written fails again within minutes.
+constexpr std::uintmax_t kRoomLeast = 256 * 1024;
 constexpr Duration kThinOutEvery = std::chrono::hours{1};
 
 }  // namespace
@@ -47,6 +52,12 @@ bool JournalWorker::stalled(std::chrono::steady_clock::duration longer_than) con
 
 journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {
   ledger_.reset();
+  std::error_code unknown;
+  if (const auto space = std::filesystem::space(state_dir_, unknown);
+      !unknown && space.available < kRoomLeast) {
+    return tl::unexpected(
+        journal::StorageError{journal::StorageFault::no_room, "less than 256 KiB are free"});
+  }
   std::vector<journal::Beside> beside;
   for (const std::string& station : stations_) {
     beside.push_back({station, shell::second_copy_of(guard::read_record(guard_path(station)))});

@@ -82,6 +82,9 @@ void run_lock_step(boost::asio::io_context& loop, World& world, Pace& pace,
                    const std::function<void()>& after_tick, const bool& stopping) {
   while (!stopping) {
     world.tick();
+    if (world.wants_quick_polls()) {
+      world.quick_poll();  // as often as time passes here
+    }
     while (!world.idle() && !stopping) {
       loop.run_one();
     }

@@ -70,8 +70,8 @@ Station::Station(Settings settings, const History& history, Moment now)
       owner_(settings_.owner, history.latches, now.mono),
       reserved_before_(history.newest_reserved),
       last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
-      limewater_since_(limewater_since(history, now.mono)),
-      shortfall_checked_(now.mono) {
+      shortfall_checked_(now.mono),
+      limewater_since_(limewater_since(history, now.mono)) {
   settings_.plan.day_volume = wishes_.day_volume();
   if (history.volumes.empty() && !is_new(history)) {
     // A record of before these were kept: what the file and the station say was in force.
@@ -262,6 +262,13 @@ std::vector<std::string> Station::latches() const {
     }
   }
   return codes;
+}
+
+void Station::recount(const History& again) {
+  for (const dosing::Dose& dose : again.doses) {
+    account_.merge(dose);
+  }
+  add_latches(again.latches, memory_);
 }
 
 void Station::take_note(Moment now, const Effects& effects) {

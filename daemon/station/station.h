@@ -150,10 +150,9 @@ class Station {
   std::optional<Instant> shaped_window_, dropped_window_;
   std::optional<Attended> attended_;
   Alerts alerts_;
-  Instant last_dosed_;                      ///< or the first start
+  Instant last_dosed_, shortfall_checked_;  ///< or the first start
   std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none
   std::size_t silence_alerts_ = 0;
-  Instant shortfall_checked_;  ///< or the start
   bool begins_gently_ = false, temperature_told_ = false;
   bool pump_reads_on_ = false, stirrer_reads_on_ = false;  ///< although switched off
 };

@@ -101,11 +101,4 @@ void Station::take(Moment now, const Stopping& /*stopping*/, Effects& effects) {
   pump_.stop(now.mono, effects);
 }
 
-void Station::recount(const History& again) {
-  for (const dosing::Dose& dose : again.doses) {
-    account_.merge(dose);
-  }
-  add_latches(again.latches, memory_);
-}
-
 }  // namespace limegate::station

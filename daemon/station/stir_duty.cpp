@@ -1,5 +1,6 @@
 #include "station/stir_duty.h"
 
+#include <algorithm>
 #include <chrono>
 
 namespace limegate::station {
@@ -168,6 +169,10 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const StirrerSample& sampl
     }
     rested_since_.reset();
   } else if (phase_ == Phase::running || !known_resting) {
+    if (phase_ == Phase::running) {
+      // It may have run for longer than its timer is said to be set to.
+      last_start_ = std::max(last_start_, now - cycle_.run);
+    }
     // Seen off for the first time, or again after a gap in which it may have run.
     rest(now, stamp, effects);
   }

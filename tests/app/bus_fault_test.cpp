@@ -227,7 +227,7 @@ TEST(Outlets, a_stirrer_switched_by_hand_holds_until_it_has_settled) {
   const Ran by_hand = run_program({"/usr/bin/mbpoll", "-m", "tcp", "-a", "2", "-t", "0", "-r", "2",
                                    "-p", std::to_string(bench.slave().port()), "127.0.0.1", "1"});
   ASSERT_EQ(by_hand.code, 0) << by_hand.output;
-  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "held-stirrer-unknown", 2); }, 60s))
+  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "stirrer-found-on"); }, 60s))
       << bench.log();
   ASSERT_TRUE(bench.wait_for([&] { return !bench.stirrer_on(); }, 60s)) << bench.log();
   const double before = bench.delivered_ml();

@@ -157,7 +157,7 @@ TEST(Control, an_attended_run_flows_and_counts_in_full) {
   Running bench;
   EXPECT_EQ(bench.control({"run-attended", "--volume", "30mL"}).code, 4) << "it settles";
   EXPECT_EQ(bench.control({"volume", "--per-day", "0mL"}).code, 0);
-  ASSERT_TRUE(bench.pass(25min));
+  ASSERT_TRUE(bench.pass(35min));
   const Ran ran = bench.control({"run-attended", "--volume", "30mL"});
   ASSERT_EQ(ran.code, 0) << ran.output;
   ASSERT_TRUE(bench.pass(6min));

@@ -65,7 +65,7 @@ TEST(Storage, a_full_disk_holds_with_its_reason_and_dosing_resumes_alone) {
   ASSERT_TRUE(bench.let_pass(10min)) << "the daemon must live on";
   const double held_at = bench.delivered_ml();
   ASSERT_TRUE(bench.let_pass(3h));
-  EXPECT_EQ(bench.delivered_ml(), held_at) << "dosed without a record";
+  EXPECT_EQ(bench.delivered_ml(), held_at) << "dosed without a record\n" << bench.log();
   disk.make_room();
   ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
   EXPECT_TRUE(contains(bench.log(), "event=ledger-sound")) << bench.log();

@@ -8,6 +8,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "support/places.h"
+
 namespace limegate::guard {
 namespace {
 
@@ -73,7 +75,7 @@ RC_GTEST_PROP(Record, what_is_kept_reads_back_as_it_was_told, ()) {
 
 // As the first release wrote it: taken on, and known to keep nothing.
 TEST(Record, of_the_first_format_is_read) {
-  const std::string path = LIMEGATE_TEST_DATA "/state-of-schema-5/guard-reef";
+  const std::string path = test::data_dir() + "/state-of-schema-5/guard-reef";
   const auto read = read_record(path);
   ASSERT_TRUE(read);
   EXPECT_EQ(read->newest_pulse_id, 49);

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include "journal/scratch.h"
+#include "support/places.h"
 
 namespace limegate::journal {
 namespace {
@@ -16,7 +17,7 @@ using What = station::Wish::What;
 class OlderState : public Scratch {
  protected:
   OlderState() {
-    std::filesystem::copy_file(LIMEGATE_TEST_DATA "/state-of-schema-5/ledger.db", path);
+    std::filesystem::copy_file(test::data_dir() + "/state-of-schema-5/ledger.db", path);
     // An hour later in the boot that wrote it; its guard knew of pulses, and kept nothing else.
     boot = {"0b5f8f1e-2f0c-4c55-9a51-6a0f3a1d7c11", {Instant{27h}, WallTime{24h * 20501 + 1h}}};
     copy = station::SecondCopy{49, std::nullopt};

@@ -62,6 +62,8 @@ class Slave {
   void set_input_register(int unit, std::uint16_t address, std::uint16_t value);
   void set_coil(int unit, std::uint16_t address, bool on);
   void set_input(int unit, std::uint16_t address, bool on);
+  /// As another master would write the coil of an outlet.
+  void switch_from_elsewhere(int unit, std::uint16_t address, bool on);
   [[nodiscard]] std::uint16_t holding(int unit, std::uint16_t address);
 
   void add_outlet(const RelayOutlet& outlet);

@@ -50,6 +50,9 @@ class SlaveModel {
 
   [[nodiscard]] const std::vector<OutletChange>& log() const { return log_; }
 
+  /// False where there is no such coil.
+  [[nodiscard]] bool set_coil(int unit, std::uint16_t address, bool on);
+
  private:
   struct LossTimer {
     std::uint16_t address = 0;
@@ -62,7 +65,6 @@ class SlaveModel {
   [[nodiscard]] SlaveBytes write_many(int unit, std::span<const std::uint8_t> pdu);
   [[nodiscard]] std::optional<std::uint16_t> value_at(int unit, std::uint8_t function,
                                                       std::uint16_t address);
-  [[nodiscard]] bool set_coil(int unit, std::uint16_t address, bool on);
   [[nodiscard]] bool set_holding(int unit, std::uint16_t address, std::uint16_t value);
   void expire_loss_timer(int unit, Moment now);
   BoardOutlet* find(int unit, SwitchKind kind, std::uint16_t address);

@@ -20,6 +20,11 @@ void Slave::set_coil(int unit, std::uint16_t address, bool on) {
   model_.unit(unit).coils[address] = on;
 }
 
+void Slave::switch_from_elsewhere(int unit, std::uint16_t address, bool on) {
+  const std::lock_guard lock{mutex_};
+  (void)model_.set_coil(unit, address, on);
+}
+
 void Slave::set_input(int unit, std::uint16_t address, bool on) {
   const std::lock_guard lock{mutex_};
   model_.unit(unit).inputs[address] = on;

@@ -132,6 +132,49 @@ TEST_P(OffOn, is_tried_at_the_deadline_until_it_is_confirmed) {
   EXPECT_FALSE(rig.slave.is_on(3, kCoil));
 }
 
+TEST_P(OffOn, of_the_drivers_own_is_told_with_its_time) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  const auto read = [&] {
+    std::optional<ports::OutletAnswer> answer;
+    outlet->read_back([&](const ports::OutletAnswer& got) { answer = got; });
+    rig.loop.run_until([&] { return answer.has_value(); });
+    return *answer;
+  };
+  const Instant began = rig.clock.now().mono;
+  ASSERT_EQ(rig.run_for(*outlet, milliseconds{100}), OutletState::on);
+  auto answer = read();
+  while (answer && *answer == OutletState::on) {
+    answer = read();
+  }
+  ASSERT_TRUE(answer && answer->off_since);
+  EXPECT_GE(*answer->off_since - began, milliseconds{100});
+  EXPECT_LE(*answer->off_since, rig.clock.now().mono);
+  EXPECT_EQ(read()->off_since, answer->off_since) << "it stays the time of that off";
+  ASSERT_EQ(rig.run_for(*outlet, seconds{20}), OutletState::on);
+  EXPECT_FALSE(read()->off_since);
+  ASSERT_EQ(rig.off(*outlet), OutletState::off);
+  EXPECT_GT(read()->off_since, answer->off_since);
+}
+
+// After its unit was silent an off came up to ten seconds late, behind polls of pH.
+TEST_P(OffOn, that_reached_nobody_stays_owed) {
+  Rig rig{GetParam()};
+  rig.slave.add_outlet({.unit = 3, .address = kCoil});
+  const auto outlet = rig.bus->outlet(untimed_settings());
+  ASSERT_EQ(rig.run_for(*outlet, seconds{60}), OutletState::on);
+  rig.slave.script({.how = Misbehaviour::silent, .requests = 1'000'000});
+  EXPECT_FALSE(rig.off(*outlet).has_value());
+  ASSERT_TRUE(rig.slave.is_on(3, kCoil));
+  rig.slave.clear_faults();
+  const auto give_up = rig.clock.now().mono + seconds{30};
+  while (rig.slave.is_on(3, kCoil) && rig.clock.now().mono < give_up) {
+    std::this_thread::sleep_for(milliseconds{5});
+  }
+  EXPECT_FALSE(rig.slave.is_on(3, kCoil)) << "nobody asked again";
+}
+
 TEST_P(OffOn, comes_at_the_deadline_also_when_the_answer_to_on_was_lost) {
   Rig rig{GetParam()};
   rig.slave.add_outlet({.unit = 3, .address = kCoil});
