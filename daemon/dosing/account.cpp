@@ -17,7 +17,8 @@ void Account::add(const Dose& dose) {
   const auto known = std::find_if(doses_.rbegin(), doses_.rend(),
                                   [&](const Dose& mine) { return mine.id == dose.id; });
   if (known != doses_.rend() && dose.id > 0) {
-    *known = dose;
+    known->volume = std::max(known->volume, dose.volume);
+    known->end = known->end.lifetime < dose.end.lifetime ? dose.end : known->end;
   } else {
     doses_.push_back(dose);
   }

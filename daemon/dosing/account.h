@@ -33,7 +33,7 @@ struct Dose {
 /// Threads: one owner.   Memory: grows with the doses of one day.
 class Account {
  public:
-  /// Of a dose that is known and grew: what it is now.
+  /// One that is known may only have grown: the larger volume and the later end count.
   void add(const Dose& dose);
 
   /// Replaces the volume of a dose that was cut short or not given. Unknown ids are ignored.
@@ -47,6 +47,8 @@ class Account {
 
   /// Drops what left the 24-hour window.
   void prune(Stamp now);
+
+  [[nodiscard]] const std::deque<Dose>& doses() const { return doses_; }
 
   /// The newest id seen; zero if none.
   [[nodiscard]] std::int64_t newest_id() const { return newest_id_; }

@@ -184,7 +184,7 @@ std::unique_ptr<Statement> Database::prepare(std::string_view sql) const {
 }
 
 Stored<void> Database::check() const {
-  Statement statement{db_.get(), "PRAGMA quick_check"};
+  Statement statement{db_.get(), "PRAGMA integrity_check(1)"};
   auto row = statement.next();
   if (!row) {
     return tl::unexpected(row.error());

@@ -92,7 +92,8 @@ class Database {
   [[nodiscard]] Stored<std::int64_t> number(std::string_view sql) const;
   [[nodiscard]] std::unique_ptr<Statement> prepare(std::string_view sql) const;
 
-  /// SQLite's own quick check of the whole file.
+  /// SQLite's own check of the whole file, with the order of the keys: a row that stands in the
+  /// wrong place is not found, and hides others.
   [[nodiscard]] Stored<void> check() const;
 
  private:

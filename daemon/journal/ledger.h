@@ -10,6 +10,7 @@
 
 #include "dosing/account.h"
 #include "journal/database.h"
+#include "journal/log_check.h"
 #include "station/effects.h"
 #include "station/history.h"
 #include "station/records.h"
@@ -95,7 +96,7 @@ class Ledger {
   /// What damage was found, of whichever station.
   struct Damage {
     std::string doses;  ///< rows of pulses and stirs; empty = none
-    std::string kept;   ///< rows of latches and wishes, or the file as a whole
+    std::string kept;   ///< rows of latches and wishes, or the end of the log
   };
 
   explicit Ledger(Database database) : database_(std::move(database)) {}
@@ -115,6 +116,8 @@ class Ledger {
   [[nodiscard]] Stored<void> reconcile(const Beside& beside, const Damage& damage, Moment now);
   [[nodiscard]] Stored<void> take_on(const Beside& beside, const Doubts& doubts, Moment now);
   [[nodiscard]] Stored<void> take_on_copy(const Beside& beside, Moment now);
+  [[nodiscard]] Stored<bool> misses_pulses(std::string_view station, std::int64_t whole_to,
+                                           Moment now) const;
   [[nodiscard]] Stored<std::int64_t> newest_pulse(std::string_view station) const;
   [[nodiscard]] Stored<std::optional<std::int64_t>> whole_to(std::string_view station) const;
   [[nodiscard]] Stored<void> know_station(std::string_view station, std::int64_t whole_to,
@@ -124,6 +127,7 @@ class Ledger {
   }
 
   Database database_;
+  LogState log_ = LogState::whole;  ///< before it was opened
   std::string boot_id_;
   Duration lifetime_before_boot_{};
   std::map<std::string, dosing::Dose, std::less<>> presumed_;  ///< at this opening

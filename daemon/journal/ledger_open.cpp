@@ -45,6 +45,10 @@ Duration newest_lifetime(const std::vector<Beside>& stations) {
 }  // namespace
 
 Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating) {
+  const LogState log = check_log(path);
+  if (log == LogState::damaged) {
+    return tl::unexpected(StorageError{StorageFault::damaged, path + "-wal does not fit its sums"});
+  }
   auto database = Database::open(path, creating, Sync::full);
   if (!database) {
     return tl::unexpected(database.error());
@@ -67,7 +71,9 @@ Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating) {
   if (auto made = make_schema(*database, *version); !made) {
     return tl::unexpected(made.error());
   }
-  return Ledger{std::move(*database)};
+  Ledger ledger{std::move(*database)};
+  ledger.log_ = log;
+  return ledger;
 }
 
 Stored<void> Ledger::know_boot(const Boot& boot, Duration lifetime_elsewhere) {
@@ -99,6 +105,25 @@ Stored<void> Ledger::know_boot(const Boot& boot, Duration lifetime_elsewhere) {
   const std::int64_t before = *newest - ms(boot.now.mono.time_since_epoch());
   lifetime_before_boot_ = duration_of(before);
   return store(database_, BootRow{boot.id, before});
+}
+
+Stored<bool> Ledger::misses_pulses(std::string_view station, std::int64_t whole_to,
+                                   Moment now) const {
+  const auto rows = select<PulseRow>(database_, " WHERE station = ?1 AND id > ?2 ORDER BY id");
+  rows->bind(station, whole_to);
+  std::int64_t expected = whole_to + 1;
+  auto more = rows->next();
+  for (; more && *more; more = rows->next()) {
+    const PulseRow row = row_from<PulseRow>(*rows).row;
+    // What is missing before it was reserved before it: it is of today only if this one is.
+    const dosing::Stamp reserved{duration_of(row.reserved_lifetime_ms),
+                                 wall_of(row.reserved_wall_ms)};
+    if (row.id != expected && dosing::age(reserved, stamp(now)) < std::chrono::hours{24}) {
+      return true;
+    }
+    expected = row.id + 1;
+  }
+  return more ? Stored<bool>{false} : tl::unexpected(more.error());
 }
 
 Stored<std::int64_t> Ledger::newest_pulse(std::string_view station) const {
@@ -187,9 +212,15 @@ Stored<Ledger> Ledger::open(const std::string& path, const std::vector<Beside>& 
 }
 
 Stored<void> Ledger::settle(const std::vector<Beside>& stations, const Boot& boot) {
-  const auto damage = drop_damaged_rows(boot.now.wall);
+  auto damage = drop_damaged_rows(boot.now.wall);
   if (!damage) {
     return tl::unexpected(damage.error());
+  }
+  if (log_ == LogState::unfinished) {
+    const std::string cut =
+        "The newest entry of the ledger's log was not whole: it was being written when the power "
+        "went, or it was damaged.";
+    damage->kept += (damage->kept.empty() ? "" : " ") + cut;
   }
   auto done = know_boot(boot, newest_lifetime(stations));
   for (auto beside = stations.begin(); done && beside != stations.end(); ++beside) {

@@ -13,6 +13,10 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
   if (!known || !newest) {
     return tl::unexpected(known ? newest.error() : known.error());
   }
+  const auto gap = misses_pulses(beside.station, known->value_or(0), now);
+  if (!gap) {
+    return tl::unexpected(gap.error());
+  }
   const std::int64_t newest_here = std::max(*newest, known->value_or(0));
   const std::int64_t newest_sent = beside.copy ? beside.copy->newest_sent : 0;
   Doubts doubts{damage.doses, damage.kept};
@@ -23,6 +27,9 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
     // It is an old copy, or lost its end.
     doubts = {"The guard remembers pulses that the ledger does not know.",
               "The guard remembers pulses that the ledger does not know."};
+  }
+  if (*gap && doubts.full.empty()) {
+    doubts.full = "Numbers of pulses are missing in the ledger.";
   }
   if (!beside.copy && newest_here > 0 && doubts.latches.empty()) {
     notes_.push_back("Station " + beside.station +
@@ -54,7 +61,7 @@ Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment 
     if (auto done = latch(beside.station, rules::code_of(rules::RecordLost{}), now.wall); !done) {
       return done;
     }
-  } else if (!doubts.latches.empty() && doubts.full.empty()) {
+  } else if (!doubts.latches.empty() && doubts.latches != doubts.full) {
     notes_.push_back("Station " + beside.station + ": " + doubts.latches +
                      " What waits for a person and what the keeper asked for were taken from the "
                      "guard's copy; nothing is lost.");

@@ -71,7 +71,7 @@ void StationShell::recover(const station::History& history) {
       (void)command(station::Pause{pause}, station::Origin::station);
     }
   } else {
-    core_->recount(history);
+    core_->recount(parts_.clock.now(), history);
   }
   observe(station::LedgerSound{});
 }

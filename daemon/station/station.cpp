@@ -4,6 +4,8 @@
 #include <chrono>
 #include <utility>
 
+#include "station/latched_memory.h"
+
 namespace limegate::station {
 namespace {
 
@@ -21,22 +23,6 @@ dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
     account.add(dose);
   }
   return account;
-}
-
-/// Adds to a memory what was latched; an owner's rule knows its own.
-void add_latches(const std::vector<std::string>& codes, rules::Memory& memory) {
-  for (const std::string& code : codes) {
-    const auto known =
-        std::find_if(rules::latches().begin(), rules::latches().end(),
-                     [&](const rules::Latch& latch) { return rules::code_of(latch.hold) == code; });
-    if (known != rules::latches().end()) {
-      memory.*known->latched = true;
-    } else if (!code.starts_with(rules::owner_code("")) &&
-               std::find(memory.unknown_latches.begin(), memory.unknown_latches.end(), code) ==
-                   memory.unknown_latches.end()) {
-      memory.unknown_latches.push_back(code);
-    }
-  }
 }
 
 rules::Memory memory_of(const std::vector<std::string>& latches) {
@@ -264,7 +250,14 @@ std::vector<std::string> Station::latches() const {
   return codes;
 }
 
-void Station::recount(const History& again) {
+void Station::recount(Moment now, const History& again) {
+  account_.prune(stamp(now));
+  for (const dosing::Dose& mine : account_.doses()) {
+    if (std::none_of(again.doses.begin(), again.doses.end(),
+                     [&](const dosing::Dose& dose) { return dose.id == mine.id; })) {
+      unrecorded_.counted(mine);
+    }
+  }
   for (const dosing::Dose& dose : again.doses) {
     account_.merge(dose);
   }

@@ -23,6 +23,7 @@
 #include "station/standing.h"
 #include "station/status.h"
 #include "station/stir_duty.h"
+#include "station/unrecorded.h"
 #include "station/usual_course.h"
 #include "station/water_response.h"
 #include "station/window_plan.h"
@@ -30,12 +31,10 @@
 
 namespace limegate::station {
 
-/// The core of one station: a state machine without I/O, clock or log. It has two entries.
-/// `step`, once a second, judges every rule and is the only place where anything is energised.
-/// `observe`, on everything that arrives, takes note and may only stop.
-/// Both answer with effects that the caller carries out in order; what became of them comes back
-/// through `observe`. The daemon and the rehearsal drive this same code.
-/// Threads: one owner.   Errors: none; what is unknown holds.
+/// The core of one station: a state machine without I/O, clock or log. `step`, once a second,
+/// judges every rule and is the only place where anything is energised. `observe`, on everything
+/// that arrives, takes note and may only stop. Both answer with effects that the caller carries out
+/// in order; what became of them comes back through `observe`. Threads: one owner.   Errors: none.
 class Station {
  public:
   Station(Settings settings, const History& history, Moment now);
@@ -52,7 +51,7 @@ class Station {
   };
   [[nodiscard]] Commanded command(Moment now, const Command& command, Origin origin);
   /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
-  void recount(const History& again);
+  void recount(Moment now, const History& again);
 
   [[nodiscard]] Status status(Moment now) const;
   /// Codes of holds that wait for a person.
@@ -135,6 +134,7 @@ class Station {
   EffectCheck effect_;
   Reference reference_;
   PumpDuty pump_;
+  Unrecorded unrecorded_;
   StirDuty stir_;
   rules::Memory memory_;
   OwnerRules owner_;

@@ -54,8 +54,11 @@ void Station::take(Moment now, const InputSample& sample, Effects& effects) {
   }
 }
 
-void Station::take(Moment /*now*/, const PulseDurable& durable, Effects& /*effects*/) {
+void Station::take(Moment /*now*/, const PulseDurable& durable, Effects& effects) {
   pump_.durable(durable.id);
+  if (!ledger_fault_) {
+    unrecorded_.durable(durable.id, effects);
+  }
 }
 
 void Station::take(Moment /*now*/, const StirDurable& durable, Effects& /*effects*/) {
@@ -64,6 +67,9 @@ void Station::take(Moment /*now*/, const StirDurable& durable, Effects& /*effect
 
 void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
   ledger_fault_ = fault.why;
+  if (pump_.phase() == PumpDuty::Phase::reserving) {
+    unrecorded_.not_sent(pump_.pulse());
+  }
   pump_.ledger_failed();
   pump_.stop(now.mono, effects);
   stir_.ledger_failed();
@@ -72,6 +78,7 @@ void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
 void Station::take(Moment now, const LedgerSound& /*sound*/, Effects& effects) {
   ledger_fault_.reset();
   // What was to be kept while the ledger could not be written is written now.
+  unrecorded_.state(effects);
   for (const std::string& code : latches()) {
     effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});
   }

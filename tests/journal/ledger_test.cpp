@@ -35,13 +35,13 @@ TEST_F(LedgerTest, a_prepared_station_has_given_nothing) {
 
 TEST_F(LedgerTest, an_open_pulse_counts_in_full_and_its_end_is_kept) {
   Ledger ledger = prepared();
-  const station::PulseRecord written = pulse(ledger, 7);
+  const station::PulseRecord written = pulse(ledger, 1);
   ASSERT_TRUE(ledger.append("reef", written));
   const station::History read = history(opened());
   ASSERT_EQ(read.doses.size(), 1U);
-  EXPECT_EQ(read.newest_pulse_id, 7);
+  EXPECT_EQ(read.newest_pulse_id, 1);
   EXPECT_FALSE(read.newest_given) << "it may not have been given";
-  EXPECT_EQ(read.doses.front().id, 7);
+  EXPECT_EQ(read.doses.front().id, 1);
   EXPECT_EQ(read.doses.front().volume.count(), 30.0);
   EXPECT_EQ(read.doses.front().end.lifetime, written.end.lifetime);
   EXPECT_EQ(read.doses.front().end.wall, written.end.wall);

@@ -92,6 +92,7 @@ class RoughWorld {
   void see(const Observation& observation);
   void obey(const station::Command& command);
   void carry_out(const Effects& effects, bool from_step);
+  void check_allowances(Millilitres next);
   void carry_out(const AppendPulse& append);
   void carry_out(const ClosePulse& closed);
   void carry_out(const AppendStir& append);

@@ -45,15 +45,9 @@ void RoughWorld::carry_out(const Effects& effects, bool from_step) {
   }
 }
 
-void RoughWorld::carry_out(const AppendPulse& append) {
-  const std::int64_t id = append.pulse.id;
-  if (rows_.count(id) != 0) {
-    promise(append.pulse.volume >= rows_[id].counted, "a row that is written again only grows");
-    rows_[id].counted = append.pulse.volume;
-    return;
-  }
-  Millilitres hour = append.pulse.volume;
-  Millilitres day = append.pulse.volume;
+void RoughWorld::check_allowances(Millilitres next) {
+  Millilitres hour = next;
+  Millilitres day = next;
   for (const auto& [other, row] : rows_) {
     const Duration age = now_.mono - row.end;
     hour += age < 1h ? row.counted : Millilitres{};
@@ -61,8 +55,23 @@ void RoughWorld::carry_out(const AppendPulse& append) {
   }
   promise(hour <= settings().limits.hour + Millilitres{0.002}, "the sliding hour is kept");
   promise(day <= settings().limits.day + Millilitres{0.002}, "the sliding day is kept");
-  const Duration until_end = append.pulse.end.lifetime - append.pulse.reserved.lifetime;
-  rows_[id] = {append.pulse.volume, now_.mono + until_end};
+}
+
+void RoughWorld::carry_out(const AppendPulse& append) {
+  const std::int64_t id = append.pulse.id;
+  // A row that a fault kept from being written is stated again, and what was found on grows;
+  // nothing was sent for either.
+  const bool again = rows_.count(id) == 1;
+  promise(!again || sent_.count(id) == 0, "an id that was sent is not appended again");
+  if (again) {
+    rows_[id].counted = std::max(rows_[id].counted, append.pulse.volume);
+  } else {
+    if (append.pulse.duration > Duration::zero()) {
+      check_allowances(append.pulse.volume);
+    }
+    const Duration until_end = append.pulse.end.lifetime - append.pulse.reserved.lifetime;
+    rows_[id] = {append.pulse.volume, now_.mono + until_end};
+  }
   const bool fails = chance(0.03);
   later(within(chance(0.1) ? 4s : 500ms), true, [this, id, fails] {
     if (fails) {

@@ -63,15 +63,61 @@ TEST(Station, recount_never_forgets) {
   Bench bench;
   ASSERT_TRUE(bench.until<AppendPulse>());
   const double before = bench.core.status(bench.now).given_day.count();
-  bench.core.recount({});
+  bench.core.recount(bench.now, {});
   EXPECT_EQ(bench.core.status(bench.now).given_day.count(), before);
   const dosing::Stamp now{bench.now.mono.time_since_epoch(), bench.now.wall};
   History again;
   again.doses = {{1, now, Millilitres{5.0}}, {99, now, Millilitres{7.0}}};
   again.latches = {"pump-stuck-on"};
-  bench.core.recount(again);
+  bench.core.recount(bench.now, again);
   EXPECT_EQ(bench.core.latches(), (std::vector<std::string>{"pump-stuck-on"}));
   EXPECT_NEAR(bench.core.status(bench.now).given_day.count(), before + 7.0, 1e-9);
+}
+
+// A number that is used up without a row would look like a lost one at the next start.
+TEST(Station, a_row_that_could_not_be_written_is_stated_when_it_can) {
+  Bench bench;
+  bench.ledger_answers = false;
+  const auto lost = bench.until<AppendPulse>();
+  ASSERT_TRUE(lost);
+  bench.see(LedgerFault{"disk full"});
+  bench.run(5min);
+  const std::size_t before = bench.count<AppendPulse>();
+  bench.see(LedgerSound{});
+  ASSERT_EQ(bench.count<AppendPulse>(), before + 1);
+  EXPECT_EQ(bench.newest<AppendPulse>()->pulse.id, lost->pulse.id);
+  EXPECT_EQ(bench.newest<AppendPulse>()->pulse.reserved, lost->pulse.reserved);
+  bench.see(LedgerFault{"disk full"});
+  bench.see(LedgerSound{});
+  EXPECT_EQ(bench.count<AppendPulse>(), before + 2) << "until it is there";
+  bench.see(PulseDurable{lost->pulse.id});
+  ASSERT_TRUE(bench.newest<ClosePulse>());
+  EXPECT_EQ(bench.newest<ClosePulse>()->id, lost->pulse.id);
+  EXPECT_EQ(bench.newest<ClosePulse>()->fate, Fate::not_given);
+  EXPECT_EQ(bench.core.status(bench.now).given_day, Millilitres{0.0}) << "nothing was sent";
+  bench.ledger_answers = true;
+  const auto next = bench.until<AppendPulse>();
+  ASSERT_TRUE(next);
+  EXPECT_EQ(next->pulse.id, lost->pulse.id + 1);
+  bench.see(LedgerFault{"disk full"});
+  bench.see(LedgerSound{});
+  EXPECT_EQ(bench.newest<AppendPulse>()->pulse.id, next->pulse.id) << "the first one is settled";
+}
+
+TEST(Station, doses_that_a_ledger_lost_meanwhile_are_stated_again_in_full) {
+  Bench bench;
+  ASSERT_TRUE(bench.until<ClosePulse>());
+  ASSERT_TRUE(bench.until<ClosePulse>());
+  const double given = bench.core.status(bench.now).given_day.count();
+  const std::size_t before = bench.count<AppendPulse>();
+  History again;
+  again.doses = {{-1, {bench.now.mono.time_since_epoch(), bench.now.wall}, kCountsAsFull}};
+  bench.core.recount(bench.now, again);
+  bench.see(LedgerSound{});
+  EXPECT_EQ(bench.count<AppendPulse>(), before + 2);
+  EXPECT_NEAR(bench.core.status(bench.now).given_day.count(), kCountsAsFull.count() + given, 1e-6);
+  EXPECT_EQ(bench.newest<AppendPulse>()->pulse.id, 2);
+  EXPECT_EQ(bench.newest<AppendPulse>()->pulse.volume.count(), given / 2);
 }
 
 TEST(Pause, holds_until_it_expires_to_the_second) {
