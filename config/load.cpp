@@ -71,6 +71,26 @@ void check_outlets(const Config& config, TableReader& root) {
   }
 }
 
+/// While limewater flows pH must be heard; one lost answer should not end a pulse.
+void warn_of_slow_replies(Config& config) {
+  constexpr Duration quick = std::chrono::milliseconds{200};
+  for (const Station& station : config.stations) {
+    if (!station.wiring) {
+      continue;
+    }
+    const modbus::BusSettings& bus = config.buses[station.wiring->ph.bus];
+    const Duration limit = station.settings.limits.reading_age_flowing;
+    if (2 * bus.reply_timeout + quick > limit) {
+      config.warnings.push_back(fmt::format(
+          "bus.{}: with reply_timeout_ms = {} one lost answer may end a pulse of {}: while its "
+          "pump "
+          "runs its pH must be heard each {:.0f} s. Does a device need so long? Else lower it.",
+          bus.name, bus.reply_timeout / std::chrono::milliseconds{1}, station.settings.name,
+          in_seconds(limit)));
+    }
+  }
+}
+
 void read_stations(TableReader& root, Config& config) {
   using Broker = WiringReader::Broker;
   WiringReader wiring{config.buses, root.has("mqtt") ? Broker::given : Broker::none,
@@ -112,6 +132,9 @@ tl::expected<Config, Problems> read(const toml::table& table) {
     (void)root.maybe_text("mqtt");  // known, should a key be near it
   }
   root.finish();
+  if (problems.empty()) {
+    warn_of_slow_replies(config);
+  }
   check_outlets(config, root);
   const bool all_simulated =
       std::all_of(config.stations.begin(), config.stations.end(),

@@ -220,6 +220,27 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   }
 }
 
+/// What a pump that nothing but this program ends can do at its worst.
+void warn_of_untimed_pump(const TableReader& reader, const Station& station,
+                          std::vector<std::string>& warnings) {
+  if (!station.wiring || station.settings.pump_ends == station::RunEnds::by_board) {
+    return;
+  }
+  constexpr Dkh usual_alkalinity{8.0};
+  constexpr Celsius usual_temperature{25.0};
+  const station::SiteWater& water = station.settings.water;
+  const double hour_ml = station.settings.plan.pump_rate.count() * 60.0;
+  const auto rise =
+      station::rise_per_millilitre(water.volume, water.alkalinity.value_or(usual_alkalinity),
+                                   water.salinity, kHighPh, usual_temperature);
+  warnings.push_back(fmt::format(
+      "{}.pump: nothing but this program ends a run. If it or its line dies in the middle of one, "
+      "the pump runs until 'limegate off' or a hand ends it: {:.0f} mL an hour{}. Use a board with "
+      "a timer of its own, or a reservoir that the tank survives.",
+      reader.path(), hour_ml,
+      rise ? fmt::format(", about +{:.1f} pH", rise->count() * hour_ml) : std::string{}));
+}
+
 /// What chemistry needs to know of the water beside its pH and temperature.
 void read_water(TableReader& reader, Station& station) {
   station::SiteWater& water = station.settings.water;
@@ -271,6 +292,7 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   read_rules(reader, station, warnings);
   reader.finish();
   check_plan(reader, station, warnings);
+  warn_of_untimed_pump(reader, station, warnings);
   return station;
 }
 

@@ -1,5 +1,6 @@
 #include "config/load.h"
 
+#include <cmath>
 #include <ostream>
 #include <string>
 
@@ -109,6 +110,10 @@ const Case kCases[] = {
      "station.reef.limits.settle_min", "outside 20 to 600"},
     {"settle_above_its_bound", "settle_min = 60", "settle_min = 600.1", 36,
      "station.reef.limits.settle_min", "outside 20 to 600"},
+    {"age_while_limewater_flows_beyond_its_bound", "settle_min = 60", "reading_age_flowing_s = 5.1",
+     36, "station.reef.limits.reading_age_flowing_s", "outside 1 to 5"},
+    {"silence_of_a_climb_beyond_its_bound", "settle_min = 60", "ph_climb_silence_s = 121", 36,
+     "station.reef.limits.ph_climb_silence_s", "outside 10 to 120"},
     {"ceiling_beyond_its_bound", "settle_min = 60", "ph_ceiling = 8.61", 36,
      "station.reef.limits.ph_ceiling", "8.6"},
     {"second_ceiling_beyond_its_bound", "settle_min = 60", "ph_second_ceiling = 8.71", 36,
@@ -332,8 +337,25 @@ TEST(Config, an_hour_that_would_be_too_much_at_a_low_ph_is_warned_about) {
 TEST(Config, an_untimed_board_is_allowed_only_by_name_and_warned_about) {
   const auto config = parse(with(kGood, "timed_on_register = 10", "allow_untimed = true"));
   ASSERT_TRUE(config.has_value());
-  ASSERT_EQ(config->warnings.size(), 1U);
-  EXPECT_NE(config->warnings.front().find("no timer of its own"), std::string::npos);
+  ASSERT_EQ(config->warnings.size(), 2U);
+  EXPECT_NE(config->warnings[0].find("no timer of its own"), std::string::npos);
+  EXPECT_EQ(config->stations[0].settings.pump_ends, station::RunEnds::by_us);
+  EXPECT_EQ(parse(kGood)->stations[0].settings.pump_ends, station::RunEnds::by_board);
+  // The worst it can do, in mL and pH.
+  const double hour = 60.0 * config->stations[0].settings.plan.pump_rate.count();
+  EXPECT_NE(config->warnings[1].find(std::to_string(std::lround(hour)) + " mL an hour, about +"),
+            std::string::npos)
+      << config->warnings[1];
+}
+
+TEST(Config, a_reply_timeout_that_may_end_pulses_is_warned_about) {
+  const auto quick = parse(with(kGood, "[[bus]]", "[[bus]]\nreply_timeout_ms = 900"));
+  ASSERT_TRUE(quick);
+  EXPECT_EQ(quick->warnings.size(), 0U);
+  const auto slow = parse(with(kGood, "[[bus]]", "[[bus]]\nreply_timeout_ms = 901"));
+  ASSERT_TRUE(slow);
+  ASSERT_EQ(slow->warnings.size(), 1U);
+  EXPECT_NE(slow->warnings[0].find("one lost answer may end a pulse"), std::string::npos);
 }
 
 /// The settings of a file with this [mqtt] table, and its warnings.
