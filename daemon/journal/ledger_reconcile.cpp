@@ -25,8 +25,9 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
               "The ledger knows nothing of this station."};
   } else if (newest_sent > newest_here) {
     // It is an old copy, or lost its end.
-    doubts = {"The guard remembers pulses that the ledger does not know.",
-              "The guard remembers pulses that the ledger does not know."};
+    const std::string lost = "The guard remembers pulses that the ledger does not know.";
+    doubts.full += (doubts.full.empty() ? "" : " ") + lost;
+    doubts.latches += (doubts.latches.empty() ? "" : " ") + lost;
   }
   if (*gap && doubts.full.empty()) {
     doubts.full = "Numbers of pulses are missing in the ledger.";

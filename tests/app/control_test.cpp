@@ -139,6 +139,9 @@ TEST(Control, a_pause_and_a_volume_last_over_a_restart) {
   Running bench;
   EXPECT_EQ(bench.control({"volume", "--per-day", "0.6L"}).code, 0);
   EXPECT_EQ(bench.control({"pause", "--for", "5h"}).code, 0);
+  // The answer does not wait for the disk.
+  ASSERT_TRUE(bench.wait_for(
+      [&] { return bench.ledger_number("SELECT count(*) FROM wishes WHERE what = 3") == 1; }, 60s));
   bench.kill();
   bench.start();
   ASSERT_TRUE(bench.pass(10s));
