@@ -21,8 +21,11 @@ std::string limits_of(const config::Station& station) {
                      limits.ceiling.count(), limits.ceiling_resume.count());
   out += fmt::format("    at pH {:.2f} until a person at the station releases it;\n",
                      limits.second_ceiling.count());
-  out += fmt::format("    when pH climbed by {:.2f} or more within {:.0f} min;\n",
-                     limits.climb.count(), in_minutes(limits.climb_window));
+  out += fmt::format(
+      "    when pH climbed by {:.2f} or more within {:.0f} min, and while nobody has watched it "
+      "for "
+      "so long;\n",
+      limits.climb.count(), in_minutes(limits.climb_window));
   out += fmt::format(
       "    when pH climbed by {:.2f} or more away from its usual course, beyond {:.2f} an hour, "
       "once a week has taught it;\n"
@@ -45,9 +48,10 @@ std::string limits_of(const config::Station& station) {
       "person at the station releases it; below three tenths a person is told;\n",
       limits.effect_too_large);
   out += fmt::format(
-      "    without good pH and temperature readings of the last {:.0f} s, and for the first "
-      "{:.0f} min after each start;\n",
-      in_seconds(limits.reading_age_max), in_minutes(limits.proven));
+      "    without good pH and temperature readings of the last {:.0f} s (pH while the pump runs: "
+      "{:.0f} s), and for the first {:.0f} min after each start;\n",
+      in_seconds(limits.reading_age_max), in_seconds(limits.reading_age_flowing),
+      in_minutes(limits.proven));
   if (station.settings.second_ph) {
     out += fmt::format(
         "    when its two pH probes differ by {:.2f} or more for {:.0f} min, or by {:.2f} at once; "

@@ -209,9 +209,10 @@ void Guard::read_stirrer(Reply reply) {
   parts_.stirrer->read_back([this, reply = std::move(reply)](const auto& answer) {
     if (reads_off(answer)) {
       note_stirrer_off();
-    } else if (answer) {
-      // Switched by hand: the record in memory is enough, as long as it reads on it also holds.
+    } else if (answer && record_.stirrer != Record::Stirrer::running) {
+      // Switched from elsewhere. Written down too: a crash must not make the water clear.
       record_.stirrer = Record::Stirrer::running;
+      parts_.store.save(record_, [](RecordStore::Saved) {});
     }
     reply(outcome_of(answer));
   });

@@ -90,6 +90,8 @@ TEST(Settling, a_stirrer_switched_by_hand_holds_and_settles_anew) {
   Rig rig;
   rig.guard.read_stirrer(ignore);
   rig.stirrer.answer(OutletState::on);
+  ASSERT_EQ(rig.store.saved.size(), 1U) << "a crash must not make the water clear";
+  EXPECT_EQ(rig.store.saved.back().stirrer, Stirrer::running);
   rig.pulse(11);
   EXPECT_TRUE(rig.refused("not known to rest"));
   rig.guard.read_stirrer(ignore);
