@@ -68,6 +68,7 @@ struct Station {
 /// A file that has been checked in full: nothing in it is unknown, missing or out of bounds.
 struct Config {
   std::string state_dir;
+  std::string witness_dir;  ///< for what is known of the ledger outside `state_dir`
   Duration poll = std::chrono::seconds{1};
   Duration record_every = std::chrono::seconds{10};
   double acceleration = 1.0;  ///< of the clock; above 1 only if every station is simulated

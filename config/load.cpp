@@ -1,7 +1,9 @@
 #include "config/load.h"
 
 #include <algorithm>
+#include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <sstream>
 
 #include <fmt/format.h>
@@ -27,6 +29,22 @@ std::string port_of(const modbus::BusSettings& bus) {
   }
   const auto& tcp = std::get<modbus::TcpPort>(bus.port);
   return tcp.host + ":" + std::to_string(tcp.tcp_port);
+}
+
+/// "/var/lib/limegate" gives "/var/lib/limegate-witness".
+std::string beside(std::string state_dir) {
+  while (state_dir.size() > 1 && state_dir.back() == '/') {
+    state_dir.pop_back();
+  }
+  return state_dir.empty() ? state_dir : state_dir + "-witness";
+}
+
+bool inside(const std::string& directory, const std::string& other) {
+  const auto outer = std::filesystem::path{other + "/"}.lexically_normal();
+  const auto inner = std::filesystem::path{directory + "/"}.lexically_normal();
+  return !other.empty() && !directory.empty() &&
+         std::mismatch(outer.begin(), std::prev(outer.end()), inner.begin(), inner.end()).first ==
+             std::prev(outer.end());
 }
 
 void read_buses(TableReader& root, Config& config) {
@@ -116,6 +134,12 @@ tl::expected<Config, Problems> read(const toml::table& table) {
   TableReader root{table, "", problems};
   TableReader daemon = root.table("daemon");
   config.state_dir = daemon.text("state_dir");
+  config.witness_dir = daemon.maybe_text("witness_dir").value_or(beside(config.state_dir));
+  if (inside(config.witness_dir, config.state_dir)) {
+    daemon.complain("witness_dir",
+                    "lies in state_dir, and would be moved, lost or put back together with it; "
+                    "another directory is needed, or none for one beside it");
+  }
   const auto milliseconds = [](double seconds) {
     return std::chrono::milliseconds{static_cast<std::int64_t>(seconds * 1000.0)};
   };

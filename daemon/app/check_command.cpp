@@ -216,8 +216,10 @@ nlohmann::json json_of(const config::Station& station) {
 
 std::string explain(const config::Config& config, Format format) {
   if (format == Format::json) {
-    nlohmann::json out{
-        {"valid", true}, {"state_dir", config.state_dir}, {"warnings", config.warnings}};
+    nlohmann::json out{{"valid", true},
+                       {"state_dir", config.state_dir},
+                       {"witness_dir", config.witness_dir},
+                       {"warnings", config.warnings}};
     for (const config::Station& station : config.stations) {
       out["stations"].push_back(json_of(station));
     }
@@ -232,6 +234,13 @@ std::string explain(const config::Config& config, Format format) {
   }
   for (const std::string& warning : config.warnings) {
     out += "Warning: " + warning + "\n";
+  }
+  if (std::any_of(config.stations.begin(), config.stations.end(),
+                  [](const config::Station& station) { return station.wiring.has_value(); })) {
+    out +=
+        "One machine runs one daemon on an outlet. Two machines can't see each other: see to it "
+        "that no other one switches these outlets.\nKnown of the ledger outside its directory: " +
+        config.witness_dir + "\n";
   }
   return out + "The config is valid. Ledger and records: " + config.state_dir + "\n";
 }

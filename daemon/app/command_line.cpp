@@ -15,6 +15,7 @@
 #include "app/log.h"
 #include "app/off_command.h"
 #include "app/paces.h"
+#include "app/prepare_command.h"
 #include "app/rehearse_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
@@ -41,9 +42,9 @@ constexpr const char* kFooter =
     "  limegate off reef.toml               everything off, now\n"
     "At the bench, without a daemon: water, strength, effect, convert, electrode.\n"
     "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done; 2 wrong\n"
-    "usage or a config that is refused; 3 another limegate holds the state directory; 4 the "
-    "daemon\n"
-    "refused the command, and said why.\n"
+    "usage or a config that is refused; 3 another limegate holds the state directory or switches "
+    "one\n"
+    "of the outlets; 4 the daemon refused the command, and said why.\n"
     "Limewater is strongly caustic: gloves, eye protection, no dust. Water and mains need\n"
     "residual-current protection. Keep an independent limit in hardware, and test by hand.";
 
@@ -66,50 +67,6 @@ int check(const std::string& file, Format format) {
   return kFine;
 }
 
-std::vector<std::string> names_of(const config::Config& config) {
-  std::vector<std::string> names;
-  for (const config::Station& station : config.stations) {
-    names.push_back(station.settings.name);
-  }
-  return names;
-}
-
-journal::Stored<std::vector<std::string>> prepare_ledger(const config::Config& config) {
-  const RealPace pace;
-  return journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config),
-                                  {pace.boot_id(), pace.clock().now()});
-}
-
-int prepare(const std::string& file, Format format) {
-  const auto given = load_given(file);
-  if (!given) {
-    return refuse(given.error(), file, format);
-  }
-  const auto state = StateDir::take(given->config.state_dir);
-  if (!state) {
-    complain(state.error().what + "\n");
-    return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
-  }
-  const auto added = prepare_ledger(given->config);
-  if (!added) {
-    complain(fmt::format("{}: {} ({})\n", given->config.state_dir, added.error().what(),
-                         added.error().detail));
-    return kNotConfirmed;
-  }
-  if (format == Format::json) {
-    print(nlohmann::json{{"state_dir", given->config.state_dir}, {"added", *added}}.dump(2) + "\n");
-    return kFine;
-  }
-  for (const std::string& station : *added) {
-    print(fmt::format("Station {} is new: its ledger begins empty in {}.\n", station,
-                      given->config.state_dir));
-  }
-  if (added->empty()) {
-    print("Every station has its ledger already; nothing was changed.\n");
-  }
-  return kFine;
-}
-
 int run_command(const std::string& file, View view) {
   const auto given = load_given(file);
   if (!given) {
@@ -119,7 +76,7 @@ int run_command(const std::string& file, View view) {
   if (file.empty() && !std::filesystem::exists(ledger_path(given->config.state_dir))) {
     // Nothing can be harmed by a simulated station that forgets; a real one is prepared by hand.
     std::filesystem::create_directories(given->config.state_dir);
-    past = prepare_ledger(given->config) ? Past::rehearsed : Past::as_it_is;
+    past = prepare_simulated(given->config) ? Past::rehearsed : Past::as_it_is;
   }
   start_log();
   if (given->config.acceleration > 1.0) {
@@ -206,7 +163,22 @@ int command_line(int argc, char** argv) {
       "prepare", "Create the ledger of a new station; what is there already stays as it is");
   prepare_it->add_option("CONFIG", file, "The owner's file")->required();
   prepare_it->add_flag("--json", json, "For scripts");
-  prepare_it->callback([&] { code = prepare(file, format()); });
+  bool never_dosed = false;
+  bool moved_here = false;
+  auto* never = prepare_it->add_flag(
+      "--never-dosed", never_dosed,
+      "You state that this water was not dosed within 24 h, whatever this machine remembers");
+  prepare_it
+      ->add_flag("--moved-here", moved_here,
+                 "You state that this state directory is the newest of its water, was moved here "
+                 "whole, and that nothing else doses this water")
+      ->excludes(never);
+  prepare_it->callback([&] {
+    code = moved_here
+               ? settle_moved(file, format())
+               : prepare(file, never_dosed ? journal::Water::never_dosed : journal::Water::unknown,
+                         format());
+  });
 
   auto* off_it = app.add_subcommand(
       "off", "Switch every outlet off and read it back; works with a broken config too");

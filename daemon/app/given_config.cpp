@@ -30,6 +30,7 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
     }
     built_in->state_dir = resolve(built_in->state_dir + "-" + std::to_string(getuid()),
                                   std::filesystem::temp_directory_path());
+    built_in->witness_dir = built_in->state_dir + "-witness";
     return GivenConfig{std::move(*built_in), text};
   }
   auto loaded = config::load(path);
@@ -37,6 +38,7 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
     return tl::unexpected(loaded.error());
   }
   loaded->state_dir = resolve(loaded->state_dir, folder_of(path));
+  loaded->witness_dir = resolve(loaded->witness_dir, folder_of(path));
   std::ifstream file(path);
   std::stringstream text;
   text << file.rdbuf();

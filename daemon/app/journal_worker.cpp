@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <system_error>
 #include <utility>
+#include <variant>
 
 #include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/post.hpp>
@@ -24,9 +25,13 @@ constexpr Duration kThinOutEvery = std::chrono::hours{1};
 
 }  // namespace
 
-JournalWorker::JournalWorker(boost::asio::io_context& loop, std::string state_dir,
-                             std::vector<std::string> stations)
-    : loop_(loop), state_dir_(std::move(state_dir)), stations_(std::move(stations)) {}
+JournalWorker::JournalWorker(boost::asio::io_context& loop, Places places,
+                             std::vector<std::string> stations,
+                             std::function<void(Witnessed)> witnessed)
+    : loop_(loop),
+      places_(std::move(places)),
+      stations_(std::move(stations)),
+      witnessed_(std::move(witnessed)) {}
 
 JournalWorker::~JournalWorker() { thread_.join(); }
 
@@ -53,16 +58,18 @@ bool JournalWorker::stalled(std::chrono::steady_clock::duration longer_than) con
 journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {
   ledger_.reset();
   std::error_code unknown;
-  if (const auto space = std::filesystem::space(state_dir_, unknown);
+  if (const auto space = std::filesystem::space(places_.state_dir, unknown);
       !unknown && space.available < kRoomLeast) {
     return tl::unexpected(
         journal::StorageError{journal::StorageFault::no_room, "less than 256 KiB are free"});
   }
   std::vector<journal::Beside> beside;
   for (const std::string& station : stations_) {
-    beside.push_back({station, shell::second_copy_of(guard::read_record(guard_path(station)))});
+    beside.push_back({station, shell::second_copy_of(guard::read_record(guard_path(station))),
+                      journal::read_witness(witness_path(places_.witness_dir, station))});
   }
-  auto ledger = journal::Ledger::open(ledger_path(state_dir_), beside, boot);
+  auto ledger = journal::Ledger::open(ledger_path(places_.state_dir), beside,
+                                      {boot.id, boot.now, home_of(places_.state_dir)});
   if (!ledger) {
     return tl::unexpected(ledger.error());
   }
@@ -73,7 +80,7 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
       return tl::unexpected(history.error());
     }
     history->newest_ph = newest_ph(station, boot);
-    history->pump_switched_off = switched_off(state_dir_, station, boot.id);
+    history->pump_switched_off = switched_off(places_.state_dir, station, boot.id);
     opened.histories.emplace(station, std::move(*history));
   }
   if (auto proved = ledger->prove_writable(); !proved) {
@@ -81,13 +88,22 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
   }
   opened.notes = ledger->notes();
   ledger_.emplace(std::move(*ledger));
+  if (!places_.witness_dir.empty()) {
+    std::error_code ignored;  // what can't be made can't be written either
+    std::filesystem::create_directories(places_.witness_dir, ignored);
+    for (const std::string& station : stations_) {
+      if (witness(station) == Witnessed::no) {
+        opened.witnessed = Witnessed::no;
+      }
+    }
+  }
   return opened;
 }
 
 std::optional<signal::WatchedClimb::Past> JournalWorker::newest_ph(const std::string& station,
                                                                    const journal::Boot& boot) {
   if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(state_dir_), boot.now.wall);
+    auto opened = journal::Readings::open(readings_path(places_.state_dir), boot.now.wall);
     if (!opened) {
       return std::nullopt;  // then it is unknown, and told when readings are written
     }
@@ -96,6 +112,16 @@ std::optional<signal::WatchedClimb::Past> JournalWorker::newest_ph(const std::st
   const auto newest = readings_->newest_ph(station, boot.id);
   return newest && *newest ? std::optional{signal::WatchedClimb::Past{(*newest)->at, (*newest)->ph}}
                            : std::nullopt;
+}
+
+JournalWorker::Witnessed JournalWorker::witness(const std::string& station) const {
+  if (!ledger_) {
+    return Witnessed::yes;  // it failed, so there is nothing new to tell
+  }
+  const auto known = ledger_->witness_of(station);
+  return known && journal::write_witness(witness_path(places_.witness_dir, station), *known)
+             ? Witnessed::yes
+             : Witnessed::no;
 }
 
 journal::Stored<JournalWorker::Opened> JournalWorker::open_now(const journal::Boot& boot) {
@@ -133,12 +159,17 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
         reply(done ? std::nullopt
                    : std::optional{std::string{done.error().what()} + ": " + done.error().detail});
       });
+  // A job of its own behind it: the pulse does not wait for it.
+  if (!places_.witness_dir.empty() && (std::holds_alternative<station::AppendPulse>(entry) ||
+                                       std::holds_alternative<station::StoreLatch>(entry))) {
+    run([this, station] { return witness(station); }, witnessed_);
+  }
 }
 
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
                                                 WallTime now) {
   if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(state_dir_), now);
+    auto opened = journal::Readings::open(readings_path(places_.state_dir), now);
     if (!opened) {
       return tl::unexpected(opened.error());
     }
@@ -162,7 +193,7 @@ void JournalWorker::record(Rows rows, Events events, WallTime now, Done reply) {
 }
 
 std::string JournalWorker::guard_path(const std::string& station) const {
-  return app::guard_path(state_dir_, station);
+  return app::guard_path(places_.state_dir, station);
 }
 
 void JournalWorker::save(const std::string& station, const guard::Record& record,

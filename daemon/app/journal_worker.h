@@ -27,13 +27,21 @@ class JournalWorker : public shell::LedgerPort {
   using Histories = std::map<std::string, station::History>;
   using LedgerJob = std::function<journal::Stored<void>(journal::Ledger&)>;
   using Done = std::function<void(journal::Stored<void>)>;
+  /// Whether what is known outside the state directory is up to date.
+  enum class Witnessed { yes, no };
   struct Opened {
     Histories histories;
     std::vector<std::string> notes;
+    Witnessed witnessed = Witnessed::yes;
+  };
+  struct Places {
+    std::string state_dir;
+    std::string witness_dir;  ///< empty: nothing is kept there
   };
 
-  JournalWorker(boost::asio::io_context& loop, std::string state_dir,
-                std::vector<std::string> stations);
+  /// `witnessed` is told, in the loop, what came of each later write there.
+  JournalWorker(boost::asio::io_context& loop, Places places, std::vector<std::string> stations,
+                std::function<void(Witnessed)> witnessed);
   ~JournalWorker() override;
   JournalWorker(const JournalWorker&) = delete;
   JournalWorker& operator=(const JournalWorker&) = delete;
@@ -70,12 +78,14 @@ class JournalWorker : public shell::LedgerPort {
   [[nodiscard]] journal::Stored<Opened> open(const journal::Boot& boot);
   [[nodiscard]] std::optional<signal::WatchedClimb::Past> newest_ph(const std::string& station,
                                                                     const journal::Boot& boot);
+  [[nodiscard]] Witnessed witness(const std::string& station) const;
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
                                                  WallTime now);
 
   boost::asio::io_context& loop_;
-  std::string state_dir_;
+  Places places_;
   std::vector<std::string> stations_;
+  std::function<void(Witnessed)> witnessed_;
   int outstanding_ = 0;
   std::chrono::steady_clock::time_point moved_;  ///< when a job was begun or answered last
   // Only the journal's thread touches these once the loop runs.

@@ -44,6 +44,7 @@ Tanks rehearse_past(const config::Config& config, const ports::Clock& clock) {
     plan.boot = fmt::format("rehearsed-{}", begin.time_since_epoch().count());
     plan.files = {ledger_path(config.state_dir),
                   guard_path(config.state_dir, station.settings.name)};
+    plan.home = home_of(config.state_dir);
     plan.each_second = [&](const station::Station& core, Moment at) {
       if (at.mono.time_since_epoch() % kRowEvery == Duration::zero()) {
         record.rows.push_back(reading_row(core, at));

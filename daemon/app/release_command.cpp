@@ -38,18 +38,22 @@ int release_stopped(const config::Config& config, const std::string& station,
     return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
   }
   const RealPace pace;
-  const journal::Boot boot{pace.boot_id(), pace.clock().now()};
+  const journal::Boot boot{pace.boot_id(), pace.clock().now(), home_of(config.state_dir)};
   std::vector<journal::Beside> beside;
   for (const config::Station& one : config.stations) {
     const std::string& name = one.settings.name;
-    beside.push_back(
-        {name, shell::second_copy_of(guard::read_record(guard_path(config.state_dir, name)))});
+    beside.push_back({name,
+                      shell::second_copy_of(guard::read_record(guard_path(config.state_dir, name))),
+                      journal::read_witness(witness_path(config.witness_dir, name))});
   }
   auto ledger = journal::Ledger::open(ledger_path(config.state_dir), beside, boot);
   if (!ledger) {
     complain_of(fmt::format("{}: {} ({})\n", config.state_dir, ledger.error().what(),
                             ledger.error().detail));
     return kNotConfirmed;
+  }
+  for (const std::string& note : ledger->notes()) {
+    complain_of(note + "\n");
   }
   const auto history = ledger->history(station, boot);
   if (!history ||

@@ -15,6 +15,7 @@
 #include "app/exit_code.h"
 #include "app/log.h"
 #include "app/mqtt_wiring.h"
+#include "app/outlet_lock.h"
 #include "app/rehearsed_past.h"
 #include "app/runner.h"
 #include "app/service_notice.h"
@@ -77,6 +78,11 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   if (!state) {
     log_error(state.error().what);
     return state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed;
+  }
+  const auto outlets = OutletLock::take(config);
+  if (!outlets) {
+    log_error(outlets.error());
+    return kInUse;
   }
   if (!keep_last_valid(config.state_dir, given.text)) {
     log_warning("The config could not be kept for 'limegate off': " + config.state_dir +

@@ -53,6 +53,21 @@ std::string guard_path(const std::string& state_dir, const std::string& station)
   return state_dir + "/guard-" + station;
 }
 
+std::string witness_path(const std::string& witness_dir, const std::string& station) {
+  return witness_dir + "/witness-" + station;
+}
+
+journal::Home home_of(const std::string& state_dir) {
+  journal::Home home{"unknown", state_dir};
+  std::ifstream("/etc/machine-id") >> home.machine;
+  std::error_code error;
+  const auto real = std::filesystem::canonical(state_dir, error);
+  if (!error) {
+    home.path = real.string();
+  }
+  return home;
+}
+
 std::string last_valid_path(const std::string& state_dir) { return state_dir + "/last-valid.toml"; }
 
 bool keep_last_valid(const std::string& state_dir, const std::string& text) {

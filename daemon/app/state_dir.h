@@ -4,6 +4,8 @@
 
 #include <tl/expected.hpp>
 
+#include "journal/witness.h"
+
 namespace limegate::app {
 
 /// The directory with a daemon's ledger and records, held by one process at a time.
@@ -35,6 +37,10 @@ class StateDir {
 /// The files of a state directory.
 [[nodiscard]] std::string ledger_path(const std::string& state_dir);
 [[nodiscard]] std::string readings_path(const std::string& state_dir);
+/// Of what is known of a station's ledger outside the state directory.
+[[nodiscard]] std::string witness_path(const std::string& witness_dir, const std::string& station);
+/// This machine, and the directory's path without links.
+[[nodiscard]] journal::Home home_of(const std::string& state_dir);
 [[nodiscard]] std::string guard_path(const std::string& state_dir, const std::string& station);
 
 /// The copy of the last config that was found valid, from which `limegate off` works when the

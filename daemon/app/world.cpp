@@ -24,6 +24,12 @@ std::vector<std::string> names_of(const config::Config& config) {
   return names;
 }
 
+/// Nothing can be harmed by a simulated station that forgets.
+bool any_wired(const config::Config& config) {
+  return std::any_of(config.stations.begin(), config.stations.end(),
+                     [](const config::Station& station) { return station.wiring.has_value(); });
+}
+
 /// What an answer of a probe, or its absence, means to a person.
 const char* advice_on(std::optional<ports::BusFault> fault) {
   if (!fault) {
@@ -55,7 +61,9 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
       poll_every_(config.poll),
       record_every_(config.record_every),
       started_(pace.clock().now().wall),
-      journal_(loop, config.state_dir, names_of(config)),
+      journal_(loop, {config.state_dir, any_wired(config) ? config.witness_dir : ""},
+               names_of(config),
+               [this](JournalWorker::Witnessed witnessed) { note_witness(witnessed); }),
       events_(pace.clock()) {
   build(config, tanks);
   open_ledger();
@@ -80,6 +88,7 @@ void World::open_ledger() {
   for (const std::string& note : opened->notes) {
     raise("", shell::ledger_note(now.wall, note));
   }
+  note_witness(opened->witnessed);
   for (const auto& shell : shells_) {
     shell->begin(opened->histories.at(shell->core().name()));
   }
@@ -94,6 +103,29 @@ void World::ledger_failed(const std::string& why) {
   }
   for (const auto& shell : shells_) {
     shell->observe(station::LedgerFault{why});
+  }
+}
+
+void World::note_witness(JournalWorker::Witnessed witnessed) {
+  const bool faulty = witnessed == JournalWorker::Witnessed::no;
+  if (faulty == witness_faulty_) {
+    return;
+  }
+  witness_faulty_ = faulty;
+  const WallTime now = pace_.clock().now().wall;
+  if (faulty) {
+    raise("", {now, station::Severity::alert, "witness-not-writable",
+               "What is known of the ledger outside its directory can't be written (witness_dir). "
+               "Dosing goes on; but should the state directory be lost, put back or moved, nobody "
+               "would notice. Make that directory writable for limegate.",
+               "witness-not-writable"});
+  } else {
+    raise("", {now,
+               station::Severity::info,
+               "witness-written",
+               "What is known of the ledger outside its directory is written again.",
+               {},
+               "witness-not-writable"});
   }
 }
 
@@ -114,6 +146,7 @@ void World::recover_ledger() {
       raise("", shell::ledger_note(now.wall, note));
     }
     raise("", shell::ledger_sound(now.wall));
+    note_witness(opened->witnessed);
     for (const auto& shell : shells_) {
       shell->recover(opened->histories.at(shell->core().name()));
     }

@@ -94,6 +94,7 @@ class World {
   void ledger_failed(const std::string& why);
   void recover_ledger();
   void record();
+  void note_witness(JournalWorker::Witnessed witnessed);
   void raise(const std::string& station, const station::Event& event) {
     events_.raise(station, event);
   }
@@ -112,6 +113,7 @@ class World {
   std::vector<std::unique_ptr<shell::StationShell>>
       shells_;  // after lines_: outlets go before buses
   bool ledger_faulty_ = false;
+  bool witness_faulty_ = false;
   bool reopening_ = false;
   Instant next_reopen_{};
   Instant next_record_{};

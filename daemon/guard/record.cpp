@@ -1,13 +1,9 @@
 #include "guard/record.h"
 
 #include <cmath>
-#include <filesystem>
-#include <fstream>
 #include <sstream>
 
-#include <boost/crc.hpp>
-#include <fcntl.h>
-#include <unistd.h>
+#include "files/whole_line.h"
 
 namespace limegate::guard {
 namespace {
@@ -16,12 +12,6 @@ constexpr const char* kFirstMark = "limegate-guard-1";
 constexpr const char* kMark = "limegate-guard-2";
 /// More of either is no line of ours.
 constexpr std::size_t kKeptMax = 1000;
-
-std::uint32_t checksum(const std::string& text) {
-  boost::crc_32_type crc;
-  crc.process_bytes(text.data(), text.size());
-  return crc.checksum();
-}
 
 std::int64_t microlitres(Millilitres volume) {
   return static_cast<std::int64_t>(std::ceil(volume.count() * 1000.0 - 1e-6));
@@ -47,28 +37,6 @@ Kept kept_from(std::istringstream& in) {
   return kept;
 }
 
-/// Writes, syncs and closes; false if any of it failed.
-bool write_synced(const std::string& path, const std::string& text) {
-  const int file = ::open(path.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0640);
-  if (file < 0) {
-    return false;
-  }
-  const bool written = ::write(file, text.data(), text.size()) == static_cast<ssize_t>(text.size());
-  const bool synced = written && ::fsync(file) == 0;
-  return ::close(file) == 0 && synced;
-}
-
-/// A rename is durable only when its directory is.
-bool sync_directory(const std::string& path) {
-  const int directory = ::open(path.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (directory < 0) {
-    return false;
-  }
-  const bool synced = ::fsync(directory) == 0;
-  ::close(directory);
-  return synced;
-}
-
 }  // namespace
 
 std::string Record::to_line() const {
@@ -88,8 +56,7 @@ std::string Record::to_line() const {
           << wish.asked_wall.time_since_epoch().count();
     }
   }
-  const std::string body = out.str();
-  return body + ' ' + std::to_string(checksum(body)) + '\n';
+  return files::with_sum(out.str());
 }
 
 std::optional<Record> Record::from_line(const std::string& line) {
@@ -109,22 +76,13 @@ std::optional<Record> Record::from_line(const std::string& line) {
 }
 
 RecordStore::Saved write_record(const std::string& path, const Record& record) {
-  const std::string fresh = path + ".new";
-  std::error_code error;
-  if (!write_synced(fresh, record.to_line())) {
-    return RecordStore::Saved::failed;
-  }
-  std::filesystem::rename(fresh, path, error);
-  const std::string directory = std::filesystem::path{path}.parent_path().string();
-  return !error && sync_directory(directory.empty() ? "." : directory) ? RecordStore::Saved::durably
-                                                                       : RecordStore::Saved::failed;
+  return files::replace(path, record.to_line()) ? RecordStore::Saved::durably
+                                                : RecordStore::Saved::failed;
 }
 
 std::optional<Record> read_record(const std::string& path) {
-  std::ifstream file(path);
-  std::stringstream text;
-  text << file.rdbuf();
-  return file ? Record::from_line(text.str()) : std::nullopt;
+  const auto line = files::read(path);
+  return line ? Record::from_line(*line) : std::nullopt;
 }
 
 }  // namespace limegate::guard

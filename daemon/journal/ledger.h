@@ -11,6 +11,8 @@
 #include "dosing/account.h"
 #include "journal/database.h"
 #include "journal/log_check.h"
+#include "journal/opening.h"
+#include "journal/witness.h"
 #include "station/effects.h"
 #include "station/history.h"
 #include "station/records.h"
@@ -20,18 +22,6 @@ namespace limegate::journal {
 
 struct PulseRow;
 
-/// The machine's boot and the moment a ledger is opened in it.
-struct Boot {
-  std::string id;  ///< changes with every boot of the machine
-  Moment now;
-};
-
-/// A station that the ledger is opened for, and what is known of it beside the ledger.
-struct Beside {
-  std::string station;
-  std::optional<station::SecondCopy> copy;  ///< absent: missing or damaged
-};
-
 /// The write-ahead record of pulses and stirs, the latches, what the keeper asked for and what was
 /// learned: SQLite in WAL mode, each write synced in full before it is reported done, each row with
 /// a checksum of its own over key and value.
@@ -40,9 +30,17 @@ struct Beside {
 class Ledger {
  public:
   /// Creates the ledger where there is none, and adds the stations it does not know. Rows and
-  /// stations that are there stay as they are. Returns the names that were added.
-  [[nodiscard]] static Stored<std::vector<std::string>> prepare(
-      const std::string& path, const std::vector<std::string>& stations, const Boot& boot);
+  /// stations that are there stay as they are. A new station begins empty, unless its water may
+  /// have been dosed within 24 h: another station of the ledger was, or `dosed_lately` says who
+  /// knows.
+  [[nodiscard]] static Stored<Prepared> prepare(const std::string& path,
+                                                const std::vector<std::string>& stations,
+                                                const Boot& boot, Water water = Water::unknown,
+                                                const std::string& dosed_lately = {});
+
+  /// A person states that this ledger is the newest of its water and was moved here whole: it lives
+  /// here from now on, and what counted as full for that reason counts no more.
+  [[nodiscard]] static Stored<Ledger> moved_here(const std::string& path, const Boot& boot);
 
   /// Opens and checks. A missing or damaged file is replaced (a damaged one is kept beside it), and
   /// what can't be known counts as full for 24 h from now. Latches and wishes are those of every
@@ -77,7 +75,10 @@ class Ledger {
 
   /// From now on the last 24 h of this station count as full. `why` is one sentence for people.
   [[nodiscard]] Stored<void> presume_full(std::string_view station, const std::string& why,
-                                          Moment now);
+                                          Moment now, station::Fate fate = station::Fate::presumed);
+
+  /// What is to be known of a station outside the state directory, as the ledger stands.
+  [[nodiscard]] Stored<Witness> witness_of(std::string_view station) const;
 
   /// Whether a row could be written now: writes one anew and syncs it.
   [[nodiscard]] Stored<void> prove_writable() const;
@@ -92,11 +93,13 @@ class Ledger {
   struct Doubts {
     std::string full;     ///< why the last 24 h count as full; empty = they don't
     std::string latches;  ///< why latches and wishes may be missing here; empty = they are not
+    station::Fate fate = station::Fate::presumed;
   };
   /// What damage was found, of whichever station.
   struct Damage {
     std::string doses;  ///< rows of pulses and stirs; empty = none
     std::string kept;   ///< rows of latches and wishes, or the end of the log
+    std::string moved;  ///< the whole of it may be an older copy
   };
 
   explicit Ledger(Database database) : database_(std::move(database)) {}
@@ -113,9 +116,17 @@ class Ledger {
   template <class Row>
   [[nodiscard]] Stored<std::string> drop_damaged(WallTime now);
   [[nodiscard]] Stored<Damage> drop_damaged_rows(WallTime now);
+  [[nodiscard]] Stored<Doubts> doubts_of(const Beside& beside, const Damage& damage,
+                                         const std::optional<std::int64_t>& known,
+                                         std::int64_t newest, Moment now) const;
   [[nodiscard]] Stored<void> reconcile(const Beside& beside, const Damage& damage, Moment now);
   [[nodiscard]] Stored<void> take_on(const Beside& beside, const Doubts& doubts, Moment now);
   [[nodiscard]] Stored<void> take_on_copy(const Beside& beside, Moment now);
+  [[nodiscard]] Stored<std::string> know_home();
+  [[nodiscard]] Stored<void> add_new(const std::vector<std::string>& stations, const Boot& boot,
+                                     const std::string& dosed_lately, Prepared& prepared);
+  [[nodiscard]] Stored<std::string> contradicts(const Beside& beside, std::int64_t newest) const;
+  [[nodiscard]] Stored<bool> dosed_today(Moment now) const;
   [[nodiscard]] Stored<bool> misses_pulses(std::string_view station, std::int64_t whole_to,
                                            Moment now) const;
   [[nodiscard]] Stored<std::int64_t> newest_pulse(std::string_view station) const;
@@ -129,6 +140,7 @@ class Ledger {
   Database database_;
   LogState log_ = LogState::whole;  ///< before it was opened
   std::string boot_id_;
+  Home home_;
   Duration lifetime_before_boot_{};
   std::map<std::string, dosing::Dose, std::less<>> presumed_;  ///< at this opening
   std::vector<std::string> notes_;

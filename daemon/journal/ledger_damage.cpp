@@ -98,6 +98,9 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
     notes_.push_back(found + " Time that was observed before is not credited.");
   });
   look(StationRow{}, [&](const std::string& found) { notes_.push_back(found); });
+  look(HomeRow{}, [&](const std::string& found) {
+    notes_.push_back(found + " It is taken to live where it is.");
+  });
   return failed ? Stored<Damage>{damage} : tl::unexpected(failed.error());
 }
 

@@ -38,7 +38,7 @@ Stored<void> Ledger::add_doses(std::string_view station, dosing::Stamp now,
                             {duration_of(row.end_lifetime_ms), wall_of(row.end_wall_ms)},
                             volume_of(row.counted_ul)};
     const auto fate = static_cast<station::Fate>(row.fate);
-    if (fate != station::Fate::presumed) {
+    if (row.id > 0 && fate != station::Fate::presumed) {
       note_newest(row, dose, history);
     }
     if (row.counted_ul > 0 && (fate == station::Fate::given || fate == station::Fate::cut_short)) {

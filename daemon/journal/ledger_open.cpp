@@ -78,6 +78,7 @@ Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating) {
 
 Stored<void> Ledger::know_boot(const Boot& boot, Duration lifetime_elsewhere) {
   boot_id_ = boot.id;
+  home_ = boot.home;
   const auto known = select<BootRow>(database_, " WHERE id = ?1");
   known->bind(boot.id);
   const auto row = known->next();
@@ -149,33 +150,6 @@ Stored<void> Ledger::know_station(std::string_view station, std::int64_t whole_t
   return store(database_, StationRow{std::string{station}, ms(now.wall), whole_to});
 }
 
-Stored<std::vector<std::string>> Ledger::prepare(const std::string& path,
-                                                 const std::vector<std::string>& stations,
-                                                 const Boot& boot) {
-  auto ledger = open_file(path, Creating::yes);
-  if (!ledger) {
-    return tl::unexpected(ledger.error());
-  }
-  if (auto known = ledger->know_boot(boot, {}); !known) {
-    return tl::unexpected(known.error());
-  }
-  std::vector<std::string> added;
-  for (const std::string& station : stations) {
-    const auto known = ledger->whole_to(station);
-    if (!known) {
-      return tl::unexpected(known.error());
-    }
-    if (*known) {
-      continue;
-    }
-    if (auto done = ledger->know_station(station, 0, boot.now); !done) {
-      return tl::unexpected(done.error());
-    }
-    added.push_back(station);
-  }
-  return added;
-}
-
 Stored<Ledger> Ledger::open(const std::string& path, const std::vector<Beside>& stations,
                             const Boot& boot) {
   auto ledger = open_file(path, Creating::no);
@@ -223,13 +197,19 @@ Stored<void> Ledger::settle(const std::vector<Beside>& stations, const Boot& boo
     damage->kept += (damage->kept.empty() ? "" : " ") + cut;
   }
   auto done = know_boot(boot, newest_lifetime(stations));
+  const auto moved = done ? know_home() : tl::unexpected(done.error());
+  if (!moved) {
+    return tl::unexpected(moved.error());
+  }
+  damage->moved = *moved;
   for (auto beside = stations.begin(); done && beside != stations.end(); ++beside) {
     done = reconcile(*beside, *damage, boot.now);
   }
   return done;
 }
 
-Stored<void> Ledger::presume_full(std::string_view station, const std::string& why, Moment now) {
+Stored<void> Ledger::presume_full(std::string_view station, const std::string& why, Moment now,
+                                  station::Fate fate) {
   const auto lowest = database_.prepare("SELECT min(id) FROM pulses WHERE station = ?1");
   lowest->bind(station);
   const auto row = lowest->next();
@@ -244,7 +224,7 @@ Stored<void> Ledger::presume_full(std::string_view station, const std::string& w
   full.reserved_lifetime_ms = full.end_lifetime_ms = ms(at.lifetime);
   full.reserved_wall_ms = full.end_wall_ms = ms(at.wall);
   full.boot = boot_id_;
-  full.fate = static_cast<std::int64_t>(station::Fate::presumed);
+  full.fate = static_cast<std::int64_t>(fate);
   presumed_.insert_or_assign(std::string{station}, dosing::Dose{full.id, at, kCountsAsFull});
   notes_.push_back("Station " + std::string{station} + ": " + why +
                    " The last 24 h count as full, so dosing is held until they have passed.");

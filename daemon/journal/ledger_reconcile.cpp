@@ -7,24 +7,19 @@
 
 namespace limegate::journal {
 
-Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Moment now) {
-  const auto known = whole_to(beside.station);
-  const auto newest = newest_pulse(beside.station);
-  if (!known || !newest) {
-    return tl::unexpected(known ? newest.error() : known.error());
+Stored<Ledger::Doubts> Ledger::doubts_of(const Beside& beside, const Damage& damage,
+                                         const std::optional<std::int64_t>& known,
+                                         std::int64_t newest, Moment now) const {
+  const auto gap = misses_pulses(beside.station, known.value_or(0), now);
+  const auto other = contradicts(beside, newest);
+  if (!gap || !other) {
+    return tl::unexpected(gap ? other.error() : gap.error());
   }
-  const auto gap = misses_pulses(beside.station, known->value_or(0), now);
-  if (!gap) {
-    return tl::unexpected(gap.error());
-  }
-  const std::int64_t newest_here = std::max(*newest, known->value_or(0));
-  const std::int64_t newest_sent = beside.copy ? beside.copy->newest_sent : 0;
   Doubts doubts{damage.doses, damage.kept};
-  if (!*known) {
-    doubts = {"The ledger knows nothing of this station.",
-              "The ledger knows nothing of this station."};
-  } else if (newest_sent > newest_here) {
-    // It is an old copy, or lost its end.
+  if (!known) {
+    doubts.full = doubts.latches = "The ledger knows nothing of this station.";
+  } else if (beside.copy && beside.copy->newest_sent > newest) {
+    // It is an old copy, or lost its end; or the newest row is among those that were dropped.
     const std::string lost = "The guard remembers pulses that the ledger does not know.";
     doubts.full += (doubts.full.empty() ? "" : " ") + lost;
     doubts.latches += (doubts.latches.empty() ? "" : " ") + lost;
@@ -32,22 +27,44 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
   if (*gap && doubts.full.empty()) {
     doubts.full = "Numbers of pulses are missing in the ledger.";
   }
-  if (!beside.copy && newest_here > 0 && doubts.latches.empty()) {
+  if (doubts.latches.empty() && !beside.copy) {
+    doubts.latches = *other;
+  }
+  if (const std::string& elsewhere = damage.moved.empty() ? *other : damage.moved;
+      !elsewhere.empty() && doubts.full.empty()) {
+    doubts.full = elsewhere;
+    doubts.fate = station::Fate::presumed_moved;
+  }
+  if (doubts.full.empty() && !(beside.copy && beside.copy->kept)) {
+    doubts.full = doubts.latches;
+  }
+  return doubts;
+}
+
+Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Moment now) {
+  const auto known = whole_to(beside.station);
+  auto newest = newest_pulse(beside.station);
+  if (!known || !newest) {
+    return tl::unexpected(known ? newest.error() : known.error());
+  }
+  newest = std::max(*newest, known->value_or(0));
+  const auto doubts = doubts_of(beside, damage, *known, *newest, now);
+  if (!doubts) {
+    return tl::unexpected(doubts.error());
+  }
+  if (!beside.copy && *newest > 0 && doubts->latches.empty()) {
     notes_.push_back("Station " + beside.station +
                      ": the guard's record is missing or damaged, although the ledger has pulses. "
                      "It is begun anew, and nothing is lost by that; if nobody removed it, look "
                      "after the disk.");
   }
-  const bool copied = beside.copy && beside.copy->kept;
-  if (!copied && doubts.full.empty()) {
-    doubts.full = doubts.latches;
-  }
-  const bool full = !doubts.full.empty();
-  if (auto done = take_on(beside, doubts, now); !done) {
+  if (auto done = take_on(beside, *doubts, now); !done || doubts->full.empty()) {
     return done;
   }
-  return full ? know_station(beside.station, std::max(newest_here, newest_sent), now)
-              : Stored<void>{};
+  // What was counted is not found again, and no number is used twice.
+  const std::int64_t sent = beside.copy ? beside.copy->newest_sent : 0;
+  const std::int64_t witnessed = beside.witness ? beside.witness->newest_pulse : 0;
+  return know_station(beside.station, std::max({*newest, sent, witnessed}), now);
 }
 
 Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment now) {
@@ -68,7 +85,14 @@ Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment 
                      "guard's copy; nothing is lost.");
   }
   auto done = copied ? take_on_copy(beside, now) : Stored<void>{};
-  return done && !doubts.full.empty() ? presume_full(beside.station, doubts.full, now) : done;
+  if (beside.witness && (!doubts.latches.empty() || doubts.fate == station::Fate::presumed_moved)) {
+    const std::vector<std::string>& codes = beside.witness->latches;
+    for (auto code = codes.begin(); done && code != codes.end(); ++code) {
+      done = latch(beside.station, *code, now.wall);
+    }
+  }
+  return done && !doubts.full.empty() ? presume_full(beside.station, doubts.full, now, doubts.fate)
+                                      : done;
 }
 
 Stored<void> Ledger::take_on_copy(const Beside& beside, Moment now) {

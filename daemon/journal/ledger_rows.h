@@ -61,6 +61,14 @@ struct StationRow {
   auto fields() { return std::tie(name, added_wall_ms, whole_to); }
 };
 
+/// Where the ledger lives: one row.
+struct HomeRow {
+  static constexpr const char* kTable = "home";
+  static constexpr const char* kColumns = "machine, path";
+  std::string machine, path;
+  auto fields() { return std::tie(machine, path); }
+};
+
 struct BootRow {
   static constexpr const char* kTable = "boots";
   static constexpr const char* kColumns = "id, lifetime_before_ms";

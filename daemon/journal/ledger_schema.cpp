@@ -48,6 +48,7 @@ constexpr Table kTables[] = {
     {"reference",
      "(station TEXT PRIMARY KEY, ph REAL, share REAL, changed_lifetime_ms INTEGER, "
      "changed_wall_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {"home", "(machine TEXT PRIMARY KEY, path TEXT, checksum INTEGER) WITHOUT ROWID"},
     {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
 
 std::string creating(const Table& table) {
@@ -106,7 +107,8 @@ Stored<void> upgrade(const Database& database) {
   done = done ? renew<VolumeRow>(database, VolumeRow::kColumns) : done;
   done = done ? renew<QuarterRow>(database, QuarterRow::kColumns) : done;
   done = done ? renew<EffectRow>(database, EffectRow::kColumns) : done;
-  return done ? renew<ReferenceRow>(database, ReferenceRow::kColumns) : done;
+  done = done ? renew<ReferenceRow>(database, ReferenceRow::kColumns) : done;
+  return done ? renew<HomeRow>(database, HomeRow::kColumns) : done;
 }
 
 Stored<void> create_all(const Database& database) {

@@ -72,6 +72,7 @@ class Rehearsal {
     std::string scratch = scratch_place();           ///< where the ledger lives meanwhile
     /// The ledger, prepared, and the guard's record in places of their own, where they stay.
     std::optional<RehearsedDisk::Files> files = {};
+    journal::Home home = {};  ///< of that ledger
     /// Called each second after the program's step while it runs, and for all that it tells.
     std::function<void(const station::Station& core, Moment now)> each_second = {};
     std::function<void(const station::Event&)> on_event = {};
@@ -120,7 +121,7 @@ class Rehearsal {
   void finish();
   [[nodiscard]] bool healed() const;
   [[nodiscard]] bool waits_for_person() const;
-  [[nodiscard]] journal::Boot boot() const { return {boot_, clock_.moment}; }
+  [[nodiscard]] journal::Boot boot() const { return {boot_, clock_.moment, plan_.home}; }
 
   Plan plan_;
   Clock clock_;

@@ -100,6 +100,9 @@ void StationShell::execute(const station::Effects& effects) {
   for (const station::Effect& effect : effects) {
     std::visit([this](const auto& what) { carry_out(what); }, effect);
   }
+  if (std::exchange(kept_changed_, false)) {
+    guard_.keep(kept_);  // once for all of them, behind their rows
+  }
 }
 
 void StationShell::write(const station::Entry& entry, std::function<void()> written) {
@@ -120,7 +123,7 @@ void StationShell::carry_out(const station::StoreLatch& effect) {
   if (effect.to == station::StoreLatch::To::latched) {
     kept_.latches.push_back(effect.code);
   }
-  guard_.keep(kept_);
+  kept_changed_ = true;
 }
 
 void StationShell::carry_out(const station::StoreWish& effect) {
@@ -128,7 +131,7 @@ void StationShell::carry_out(const station::StoreWish& effect) {
   const guard::Kept::Wish wish = kept_of(effect.wish);
   std::erase_if(kept_.wishes, [&](const guard::Kept::Wish& old) { return old.what == wish.what; });
   kept_.wishes.push_back(wish);
-  guard_.keep(kept_);
+  kept_changed_ = true;
 }
 
 void StationShell::carry_out(const station::ForgetWish& effect) {
@@ -136,7 +139,7 @@ void StationShell::carry_out(const station::ForgetWish& effect) {
   std::erase_if(kept_.wishes, [&](const guard::Kept::Wish& old) {
     return old.what == static_cast<int>(effect.what);
   });
-  guard_.keep(kept_);
+  kept_changed_ = true;
 }
 
 void StationShell::carry_out(const station::AppendPulse& effect) {

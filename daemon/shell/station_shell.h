@@ -78,6 +78,7 @@ class StationShell {
   guard::Guard guard_;
   guard::Kept kept_;  ///< what the ledger is to know of latches and wishes: the guard's copy
   std::optional<station::Station> core_;
+  bool kept_changed_ = false;
   bool blind_ = false;  ///< the core was begun without the ledger
   int outstanding_ = 0;
 };

@@ -11,9 +11,18 @@
 namespace limegate::station {
 
 /// How a pulse ended, as far as the ledger knows. `open` counts in full. `presumed` stands for what
-/// may have been given while the record was missing or damaged, `found` for what may have flowed
+/// may have been given while the record was missing or damaged, `presumed_moved` for what another
+/// copy of it may know, until a person says that this is the one, `found` for what may have flowed
 /// while somebody else had switched the pump on. Values are stored: never renumber.
-enum class Fate { open = 0, given = 1, cut_short = 2, not_given = 3, presumed = 4, found = 5 };
+enum class Fate {
+  open = 0,
+  given = 1,
+  cut_short = 2,
+  not_given = 3,
+  presumed = 4,
+  found = 5,
+  presumed_moved = 6
+};
 
 /// A pulse as it is written before the pump may run.
 struct PulseRecord {

@@ -16,7 +16,7 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 TEST(JournalWorker, tells_a_disk_that_hangs_from_one_that_rests) {
   const test::TempDir folder;
   boost::asio::io_context loop;
-  JournalWorker worker{loop, folder.path(), {"reef"}};
+  JournalWorker worker{loop, {folder.path(), ""}, {"reef"}, nullptr};
   EXPECT_FALSE(worker.stalled(0s)) << "nothing waits";
   ASSERT_TRUE(journal::Ledger::prepare(folder.path() + "/ledger.db", {"reef"}, {"boot", {}}));
   ASSERT_TRUE(worker.open_now({"boot", {}}));

@@ -106,6 +106,12 @@ const Case kCases[] = {
     {"missing_pump_rate", "rate_ml_per_min = 50\n", "", 22, "station.reef.pump.rate_ml_per_min",
      "is missing"},
     {"missing_state_dir", "state_dir = \"state\"\n", "", 1, "daemon.state_dir", "is missing"},
+    {"witness_in_the_state_dir", "state_dir = \"state\"\n",
+     "state_dir = \"state\"\nwitness_dir = \"state/witness\"\n", 3, "daemon.witness_dir",
+     "lies in state_dir"},
+    {"witness_at_the_state_dir", "state_dir = \"state\"\n",
+     "state_dir = \"state\"\nwitness_dir = \"./state/\"\n", 3, "daemon.witness_dir",
+     "lies in state_dir"},
     {"settle_below_its_bound", "settle_min = 60", "settle_min = 19.9", 36,
      "station.reef.limits.settle_min", "outside 20 to 600"},
     {"settle_above_its_bound", "settle_min = 60", "settle_min = 600.1", 36,
@@ -393,6 +399,14 @@ TEST(Config, a_file_that_is_not_there_says_so) {
   ASSERT_FALSE(config.has_value());
   EXPECT_NE(config.error().front().to_string("/nowhere/reef.toml").find("can't be read"),
             std::string::npos);
+}
+
+TEST(Config, the_witness_lies_beside_the_state_dir_unless_it_is_told_where) {
+  EXPECT_EQ(parse(kGood)->witness_dir, "state-witness");
+  EXPECT_EQ(parse(with(kGood, "\"state\"", "\"/var/lib/limegate/\""))->witness_dir,
+            "/var/lib/limegate-witness");
+  EXPECT_EQ(parse(with(kGood, "\"state\"\n", "\"state\"\nwitness_dir = \"/srv/w\"\n"))->witness_dir,
+            "/srv/w");
 }
 
 TEST(Config, the_state_dir_is_found_in_a_file_that_is_wrong_everywhere_else) {

@@ -150,7 +150,7 @@ TEST(Settling, the_used_id_is_not_forgotten_by_a_record_written_meanwhile) {
     rig.guard.read_stirrer(ignore);
     rig.stirrer.answer(state);
   }
-  ASSERT_EQ(rig.store.saved.size(), 2U);
+  ASSERT_EQ(rig.store.saved.size(), 3U);
   EXPECT_EQ(rig.store.saved.back().newest_pulse_id, 11);
 }
 

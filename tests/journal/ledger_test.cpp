@@ -15,11 +15,13 @@ using station::Fate;
 class LedgerTest : public Scratch {};
 
 TEST_F(LedgerTest, prepare_creates_and_adds_only_what_is_new) {
-  EXPECT_EQ(*Ledger::prepare(path, {"reef"}, boot), (std::vector<std::string>{"reef"}));
+  using Names = std::vector<std::string>;
+  EXPECT_EQ(Ledger::prepare(path, {"reef"}, boot)->added, Names{"reef"});
+  EXPECT_EQ(Ledger::prepare(path, {"reef", "nano"}, boot)->added, Names{"nano"});
+  EXPECT_EQ(Ledger::prepare(path, {"reef", "nano"}, boot)->added, Names{});
   Ledger ledger = opened();
   ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
-  EXPECT_EQ(*Ledger::prepare(path, {"reef", "nano"}, boot), (std::vector<std::string>{"nano"}));
-  EXPECT_EQ(*Ledger::prepare(path, {"reef", "nano"}, boot), (std::vector<std::string>{}));
+  EXPECT_EQ(Ledger::prepare(path, {"reef", "nano"}, boot)->added, Names{});
   EXPECT_TRUE(opened({"reef", "nano"}).notes().empty());
   EXPECT_EQ(history(opened()).doses.size(), 1U) << "rows that are there stay";
 }

@@ -1,0 +1,150 @@
+#include "app/prepare_command.h"
+
+#include <chrono>
+#include <cstdio>
+#include <filesystem>
+#include <system_error>
+#include <vector>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/exit_code.h"
+#include "app/given_config.h"
+#include "app/paces.h"
+#include "app/state_dir.h"
+#include "journal/witness.h"
+
+namespace limegate::app {
+namespace {
+
+void print(const std::string& text) { std::fputs(text.c_str(), stdout); }
+void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
+
+std::vector<std::string> names_of(const config::Config& config) {
+  std::vector<std::string> names;
+  for (const config::Station& station : config.stations) {
+    names.push_back(station.settings.name);
+  }
+  return names;
+}
+
+journal::Boot boot_of(const config::Config& config) {
+  const RealPace pace;
+  return {pace.boot_id(), pace.clock().now(), home_of(config.state_dir)};
+}
+
+/// A sentence if a witness on this machine knows of a pulse within 24 h. Its ledger may be gone, so
+/// only the wall clock tells; one that stands before the pulse says nothing, and then it was.
+std::string dosed_lately(const config::Config& config, WallTime now) {
+  std::error_code ignored;
+  for (const auto& file : std::filesystem::directory_iterator{config.witness_dir, ignored}) {
+    const auto witness = journal::read_witness(file.path().string());
+    if (witness && witness->newest_pulse > 0 &&
+        now - witness->reserved.wall < std::chrono::hours{24}) {
+      return "This machine remembers a pulse within 24 h (" + file.path().string() +
+             "), and this may be the same water.";
+    }
+  }
+  return {};
+}
+
+/// The config and its state directory, taken; or what to return.
+struct Place {
+  GivenConfig given;
+  StateDir state;
+};
+tl::expected<Place, int> take(const std::string& file, Format format) {
+  auto given = load_given(file);
+  if (!given) {
+    const std::string text = explain(given.error(), file, format);
+    format == Format::json ? print(text) : complain(text);
+    return tl::unexpected(static_cast<int>(kBadInput));
+  }
+  auto state = StateDir::take(given->config.state_dir);
+  if (!state) {
+    complain(state.error().what + "\n");
+    return tl::unexpected(
+        static_cast<int>(state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed));
+  }
+  return Place{std::move(*given), std::move(*state)};
+}
+
+int failed(const config::Config& config, const journal::StorageError& error) {
+  complain(fmt::format("{}: {} ({})\n", config.state_dir, error.what(), error.detail));
+  return kNotConfirmed;
+}
+
+}  // namespace
+
+int prepare(const std::string& file, journal::Water water, Format format) {
+  const auto place = take(file, format);
+  if (!place) {
+    return place.error();
+  }
+  const config::Config& config = place->given.config;
+  const journal::Boot boot = boot_of(config);
+  const auto prepared = journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config),
+                                                 boot, water, dosed_lately(config, boot.now.wall));
+  if (!prepared) {
+    return failed(config, prepared.error());
+  }
+  if (format == Format::json) {
+    print(nlohmann::json{{"state_dir", config.state_dir},
+                         {"added", prepared->added},
+                         {"notes", prepared->notes}}
+              .dump(2) +
+          "\n");
+    return kFine;
+  }
+  for (const std::string& station : prepared->added) {
+    print(fmt::format("Station {} is new: its ledger begins{} in {}.\n", station,
+                      prepared->notes.empty() ? " empty" : "", config.state_dir));
+  }
+  for (const std::string& note : prepared->notes) {
+    print(note + "\n");
+  }
+  if (prepared->added.empty()) {
+    print("Every station has its ledger already; nothing was changed.\n");
+  }
+  return kFine;
+}
+
+int settle_moved(const std::string& file, Format format) {
+  const auto place = take(file, format);
+  if (!place) {
+    return place.error();
+  }
+  const config::Config& config = place->given.config;
+  const auto ledger = journal::Ledger::moved_here(ledger_path(config.state_dir), boot_of(config));
+  if (!ledger) {
+    return failed(config, ledger.error());
+  }
+  std::error_code ignored;
+  std::filesystem::create_directories(config.witness_dir, ignored);
+  bool witnessed = true;
+  for (const std::string& station : names_of(config)) {
+    const auto witness = ledger->witness_of(station);
+    witnessed = witness &&
+                journal::write_witness(witness_path(config.witness_dir, station), *witness) &&
+                witnessed;
+  }
+  if (!witnessed) {
+    complain(config.witness_dir + " can't be written, so the next start will ask again.\n");
+    return kNotConfirmed;
+  }
+  print(format == Format::json
+            ? nlohmann::json{{"state_dir", config.state_dir}, {"moved_here", true}}.dump(2) + "\n"
+            : fmt::format("The ledger in {} is taken as the newest of its water, moved here whole. "
+                          "What counted as full for that reason counts no more.\n",
+                          config.state_dir));
+  return kFine;
+}
+
+bool prepare_simulated(const config::Config& config) {
+  return journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config), boot_of(config),
+                                  journal::Water::never_dosed)
+      .has_value();
+}
+
+}  // namespace limegate::app
