@@ -146,10 +146,18 @@ void Rehearsal::boards() {
   if (program_ && !active_.has(Kind::bus_silent)) {
     heard_at_ = world_;
     for (auto ends = driver_ends_.begin(); ends != driver_ends_.end();) {
-      if (world_ >= ends->second) {
-        fall_off(ends->first);
+      // Within this second: the part of it that is left flows.
+      if (world_ + 1s > ends->second) {
+        const Duration left = ends->second - world_;
+        if (left <= Duration::zero()) {
+          fall_off(ends->first);
+        } else if (!condition(ends->first).welded &&
+                   tank_.state(ends->first) == ports::OutletState::on) {
+          tank_.run_for(ends->first, left);
+        }
         if (!condition(ends->first).welded) {
-          driver_off_[ends->first == Part::pump ? 0 : 1] = clock_.moment.mono;
+          driver_off_[ends->first == Part::pump ? 0 : 1] =
+              clock_.moment.mono + std::max(left, Duration::zero());
         }
         ends = driver_ends_.erase(ends);
       } else {

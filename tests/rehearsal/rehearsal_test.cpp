@@ -163,5 +163,16 @@ TEST(FaultText, is_read_with_and_without_its_parts) {
   EXPECT_EQ(bare->lasting, about(Kind::crash).lasting);
 }
 
+// A pulse of 24.7 s ends within a second, not at its end.
+TEST(Untimed, a_boards_pulses_flow_as_they_were_commanded) {
+  Rehearsal::Plan untimed = plan(24h * 6);
+  untimed.boards.pump_timed = false;
+  untimed.settings.pump_ends = station::RunEnds::by_us;
+  const Outcome outcome = rehearse(untimed);
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_NEAR(outcome.counted.count(), outcome.planned.count(), 0.01 * outcome.planned.count());
+  EXPECT_EQ(outcome.alerts.size(), 0U);
+}
+
 }  // namespace
 }  // namespace limegate::rehearsal
