@@ -134,6 +134,29 @@ int off(const std::string& file, std::string state_dir, Format format) {
   return all ? kFine : kNotConfirmed;
 }
 
+void add_prepare_command(CLI::App& app, std::string& file, bool& json, int& code) {
+  auto* prepare_it = app.add_subcommand(
+      "prepare", "Create the ledger of a new station; what is there already stays as it is");
+  prepare_it->add_option("CONFIG", file, "The owner's file")->required();
+  prepare_it->add_flag("--json", json, "For scripts");
+  auto* never = prepare_it->add_flag(
+      "--never-dosed",
+      "You state that this water was not dosed within 24 h, whatever this machine remembers");
+  auto* moved = prepare_it->add_flag(
+      "--moved-here",
+      "You state that this state directory is the newest of its water, was moved here whole, and "
+      "that nothing else doses this water");
+  moved->excludes(never);
+  prepare_it->callback([&, never, moved] {
+    const Format format = json ? Format::json : Format::people;
+    code = moved->count() > 0
+               ? settle_moved(file, format)
+               : prepare(file,
+                         never->count() > 0 ? journal::Water::never_dosed : journal::Water::unknown,
+                         format);
+  });
+}
+
 }  // namespace
 
 int command_line(int argc, char** argv) {
@@ -159,26 +182,7 @@ int command_line(int argc, char** argv) {
   check_it->add_flag("--json", json, "For scripts");
   check_it->callback([&] { code = check(file, format()); });
 
-  auto* prepare_it = app.add_subcommand(
-      "prepare", "Create the ledger of a new station; what is there already stays as it is");
-  prepare_it->add_option("CONFIG", file, "The owner's file")->required();
-  prepare_it->add_flag("--json", json, "For scripts");
-  bool never_dosed = false;
-  bool moved_here = false;
-  auto* never = prepare_it->add_flag(
-      "--never-dosed", never_dosed,
-      "You state that this water was not dosed within 24 h, whatever this machine remembers");
-  prepare_it
-      ->add_flag("--moved-here", moved_here,
-                 "You state that this state directory is the newest of its water, was moved here "
-                 "whole, and that nothing else doses this water")
-      ->excludes(never);
-  prepare_it->callback([&] {
-    code = moved_here
-               ? settle_moved(file, format())
-               : prepare(file, never_dosed ? journal::Water::never_dosed : journal::Water::unknown,
-                         format());
-  });
+  add_prepare_command(app, file, json, code);
 
   auto* off_it = app.add_subcommand(
       "off", "Switch every outlet off and read it back; works with a broken config too");
