@@ -139,13 +139,15 @@ void add_prepare_command(CLI::App& app, std::string& file, bool& json, int& code
       "prepare", "Create the ledger of a new station; what is there already stays as it is");
   prepare_it->add_option("CONFIG", file, "The owner's file")->required();
   prepare_it->add_flag("--json", json, "For scripts");
-  auto* never = prepare_it->add_flag(
-      "--never-dosed",
-      "You state that this water was not dosed within 24 h, whatever this machine remembers");
-  auto* moved = prepare_it->add_flag(
-      "--moved-here",
-      "You state that this state directory is the newest of its water, was moved here whole, and "
-      "that nothing else doses this water");
+  auto* never = prepare_it->add_flag("--never-dosed")
+                    ->description(
+                        "You state that this water was not dosed within 24 h, whatever this "
+                        "machine remembers");
+  auto* moved = prepare_it->add_flag("--moved-here")
+                    ->description(
+                        "You state that this state directory is the newest of its water, was moved "
+                        "here whole, and "
+                        "that nothing else doses this water");
   moved->excludes(never);
   prepare_it->callback([&, never, moved] {
     const Format format = json ? Format::json : Format::people;

@@ -20,7 +20,7 @@ namespace {
 /// More than this many jobs in line means that the disk does not keep up; then nothing is promised.
 constexpr int kOutstandingMax = 512;
 /// With less room than this a ledger that can just be written fails again within minutes.
-constexpr std::uintmax_t kRoomLeast = 256 * 1024;
+constexpr std::uintmax_t kRoomLeast = std::uintmax_t{256} * 1024;
 constexpr Duration kThinOutEvery = std::chrono::hours{1};
 
 }  // namespace

@@ -184,7 +184,7 @@ TEST(OwnerRulesConfig, a_gpio_line_is_refused_by_a_program_built_without_gpio) {
   ASSERT_FALSE(config.has_value());
   ASSERT_EQ(config.error().size(), 1U);
   EXPECT_EQ(config.error()[0].to_string("reef.toml"),
-            "reef.toml:39: station.reef.input.leak.gpio_chip: can't be read: this program was "
+            "reef.toml:38: station.reef.input.leak.gpio_chip: can't be read: this program was "
             "built without GPIO");
 }
 
