@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "station/station.h"
+#include "units/visitor.h"
 
 namespace limegate::station {
 namespace {
@@ -31,6 +32,40 @@ std::string sentences_of(const rules::Holds& holds) {
     text += passing(hold) ? "" : " " + rules::sentence_of(hold);
   }
   return text;
+}
+
+/// Why a latched hold can't be released yet; empty = its cause is gone.
+std::string still_there(const rules::Hold& hold, const rules::Snapshot& known,
+                        const rules::Memory& memory, const rules::Limits& limits) {
+  const signal::Reading ph = rules::counting_ph(known);
+  const bool good = ph.quality == signal::Quality::good;
+  const auto not_off = [&](rules::OutletRole role) -> std::string {
+    const bool pump = role == rules::OutletRole::pump;
+    const auto outlet = pump ? known.pump_outlet : known.stirrer_outlet;
+    return outlet == rules::OutletKnown::as_commanded
+               ? ""
+               : std::string{"the "} + (pump ? "pump" : "stirrer") + " is not confirmed to be off";
+  };
+  return std::visit<std::string>(
+      Visitor{[&](const rules::SecondCeilingReached&) {
+                return good && Ph{ph.value} < limits.ceiling_resume
+                           ? ""
+                           : "there is no good pH reading below the ceiling's resume value";
+              },
+              [&](const rules::ClimbGoesOn&) {
+                return good && !memory.unusual_climb_tripped
+                           ? ""
+                           : "the pH is still climbing, or there is no good reading of it";
+              },
+              [&](const rules::PumpTimerFailed&) {
+                return known.pump_flow == rules::Snapshot::PumpFlow::possible
+                           ? std::string{"the pump is not confirmed to be off"}
+                           : not_off(rules::OutletRole::pump);
+              },
+              [&](const rules::OutletStuckOn& h) { return not_off(h.role); },
+              [&](const rules::OutletFoundOn& h) { return not_off(h.role); },
+              [](const auto&) { return ""; }},
+      hold);
 }
 
 }  // namespace
@@ -100,56 +135,18 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
     return accepted("Released: " + release.hold + ".");
   }
   const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
-  const rules::Snapshot known = snapshot(now, Millilitres{});
-  const signal::Reading ph = rules::counting_ph(known);
-  bool* latch = nullptr;
-  std::string still;
-  if (is(rules::SecondCeilingReached{})) {
-    latch = &memory_.second_ceiling_latched;
-    if (!(ph.quality == signal::Quality::good && Ph{ph.value} < settings_.limits.ceiling_resume)) {
-      still = "there is no good pH reading below the ceiling's resume value";
-    }
-  } else if (is(rules::ClimbGoesOn{})) {
-    latch = &memory_.climb_goes_on_latched;
-    if (ph.quality != signal::Quality::good || memory_.unusual_climb_tripped) {
-      still = "the pH is still climbing, or there is no good reading of it";
-    }
-  } else if (is(rules::EffectTooLarge{})) {
-    latch = &memory_.effect_too_large_latched;
-  } else if (is(rules::PumpTimerFailed{})) {
-    latch = &memory_.pump_timer_latched;
-    if (pump_.phase() != PumpDuty::Phase::resting || !pump_.watch().confirmed_off()) {
-      still = "the pump is not confirmed to be off";
-    }
-  } else if (is(rules::OutletStuckOn{rules::OutletRole::pump})) {
-    latch = &memory_.pump_stuck_latched;
-    if (known.pump_outlet != rules::OutletKnown::as_commanded) {
-      still = "the pump is not confirmed to be off";
-    }
-  } else if (is(rules::OutletStuckOn{rules::OutletRole::stirrer})) {
-    latch = &memory_.stirrer_stuck_latched;
-    if (known.stirrer_outlet != rules::OutletKnown::as_commanded) {
-      still = "the stirrer is not confirmed to be off";
-    }
-  } else if (is(rules::RecordLost{})) {
-    latch = &memory_.record_latched;
-  }
-  const auto found = [&](rules::OutletRole role, bool& flag, rules::OutletKnown outlet) {
-    if (is(rules::OutletFoundOn{role})) {
-      latch = &flag;
-      still = outlet == rules::OutletKnown::as_commanded ? "" : "it is not confirmed to be off";
-    }
-  };
-  found(rules::OutletRole::pump, memory_.pump_found_latched, known.pump_outlet);
-  found(rules::OutletRole::stirrer, memory_.stirrer_found_latched, known.stirrer_outlet);
-  if (latch == nullptr || !*latch) {
+  const auto latch = std::find_if(rules::latches().begin(), rules::latches().end(),
+                                  [&](const rules::Latch& one) { return is(one.hold); });
+  if (latch == rules::latches().end() || !(memory_.*latch->latched)) {
     return refused("There is no latched hold '" + release.hold +
                    "'. Other holds go by themselves when their cause is gone.");
   }
-  if (!still.empty()) {
+  if (const std::string still =
+          still_there(latch->hold, snapshot(now, Millilitres{}), memory_, settings_.limits);
+      !still.empty()) {
     return refused("Its cause is not gone: " + still + ".");
   }
-  *latch = false;
+  memory_.*latch->latched = false;
   if (is(rules::PumpTimerFailed{})) {
     pump_.trust_timer_again();
   } else if (is(rules::EffectTooLarge{})) {
