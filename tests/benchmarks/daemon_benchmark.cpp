@@ -231,6 +231,7 @@ void pretend_settled(const std::string& state_dir, const std::vector<std::string
   std::ifstream("/proc/sys/kernel/random/boot_id") >> boot;
   const Moment start = machine_clock().now();
   std::vector<limegate::journal::Beside> beside;
+  beside.reserve(names.size());
   for (const std::string& name : names) {
     beside.push_back({name, std::nullopt});
   }

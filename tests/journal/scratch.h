@@ -44,6 +44,7 @@ class Scratch : public testing::Test {
   /// Beside a sound copy of the guard that knows of nothing, unless a test says otherwise.
   [[nodiscard]] Ledger opened(const std::vector<std::string>& stations = {"reef"}) const {
     std::vector<Beside> beside;
+    beside.reserve(stations.size());
     for (const std::string& station : stations) {
       beside.push_back({station, copy});
     }
