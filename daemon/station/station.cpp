@@ -280,6 +280,9 @@ void Station::count(Moment now, const Effects& effects) {
       account_.add({append->pulse.id, append->pulse.end, append->pulse.volume});
     } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
       account_.revise(closed->id, closed->counted);
+      if (closed->id != pump_.pulse().id) {
+        continue;  // stated again after a fault: what it did was noted when it ended
+      }
       course_.dosed(now.mono, closed->counted);
       window_plan_.given(attended_ || closed->fate == Fate::found ? Millilitres{0.0}
                                                                   : closed->counted);

@@ -229,8 +229,9 @@ void Station::note_long_holds(Moment now, Effects& effects) {
 }
 
 void Station::note_pulses(Moment now, Effects& effects) {
-  const auto closed = std::find_if(effects.begin(), effects.end(), [](const Effect& effect) {
-    return std::holds_alternative<ClosePulse>(effect);
+  const auto closed = std::find_if(effects.begin(), effects.end(), [this](const Effect& effect) {
+    const auto* one = std::get_if<ClosePulse>(&effect);
+    return one != nullptr && one->id == pump_.pulse().id;
   });
   if (closed == effects.end()) {
     return;
