@@ -16,8 +16,8 @@ struct VolumeInForce {
 
 /// The day's volumes that were in force in the last 24 hours. No 24 hours give more than the
 /// largest of them, and one pulse: so a volume that is lowered stops nobody for half a day, and
-/// neither a restart nor the same wish again frees any. Threads: one owner.   Memory: the changes
-/// of one day.
+/// neither a restart nor the same wish again frees any.
+/// Threads: one owner.   Memory: the changes of one day.
 class VolumesInForce {
  public:
   VolumesInForce() = default;

@@ -20,7 +20,6 @@ const std::vector<Latch>& latches() {
       {&Memory::stirrer_stuck_latched, OutletStuckOn{OutletRole::stirrer}},
       {&Memory::pump_found_latched, OutletFoundOn{OutletRole::pump}},
       {&Memory::stirrer_found_latched, OutletFoundOn{OutletRole::stirrer}},
-
       {&Memory::record_latched, RecordLost{}}};
   return all;
 }
