@@ -68,6 +68,7 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
       wired.pump.outlet.timed_on ? station::RunEnds::by_board : station::RunEnds::by_us;
   station.settings.plan.pump_rate = MillilitresPerMinute{
       pump.number("rate_ml_per_min", {0.1, 2000, "the highest rate it can reach, as measured"})};
+  station.settings.pump_rate_dated = pump.maybe_date("rate_measured").has_value();
   pump.finish();
   TableReader stirrer = reader.table("stirrer");
   station.settings.stirrer = stirrer.choice<station::StirrerKind>(
@@ -92,6 +93,7 @@ void read_simulated_parts(TableReader& reader, Station& station) {
   TableReader pump = reader.table("pump");
   station.settings.plan.pump_rate =
       MillilitresPerMinute{pump.number("rate_ml_per_min", {0.1, 2000})};
+  station.settings.pump_rate_dated = pump.maybe_date("rate_measured").has_value();
   pump.finish();
   TableReader stirrer = reader.table("stirrer");
   read_stir_cycle(stirrer, station);

@@ -220,6 +220,17 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
   }
 }
 
+void warn_of_unmeasured_pump(const TableReader& reader, const Station& station,
+                             std::vector<std::string>& warnings) {
+  if (!station.settings.pump_rate_dated) {
+    warnings.push_back(
+        reader.path() +
+        ".pump: without rate_measured, the day on which the pump's rate was measured, half of the "
+        "planned volume is given at most until a timed run has confirmed it: 'limegate "
+        "run-attended' into a cylinder, then 'limegate confirm-rate'.");
+  }
+}
+
 /// What a pump that nothing but this program ends can do at its worst.
 void warn_of_untimed_pump(const TableReader& reader, const Station& station,
                           std::vector<std::string>& warnings) {
@@ -293,6 +304,7 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   reader.finish();
   check_plan(reader, station, warnings);
   warn_of_untimed_pump(reader, station, warnings);
+  warn_of_unmeasured_pump(reader, station, warnings);
   return station;
 }
 

@@ -240,6 +240,19 @@ std::optional<HoursOfDay> TableReader::maybe_hours(std::string_view key) {
   return HoursOfDay{*from, *to};
 }
 
+std::optional<std::chrono::year_month_day> TableReader::maybe_date(std::string_view key) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const auto date = node->value_exact<toml::date>();
+  if (!date || date->year < 2000 || date->year > 2099) {
+    complain(key, "must be a day of this century, such as 2026-11-20, without quotes");
+    return std::nullopt;
+  }
+  return std::chrono::year{date->year} / date->month / date->day;
+}
+
 TableReader TableReader::table(std::string_view key) {
   const toml::node* node = find(key);
   const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};

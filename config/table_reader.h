@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <cstddef>
 #include <cstdint>
 #include <initializer_list>
@@ -46,6 +47,8 @@ class TableReader {
   std::optional<std::pair<double, double>> maybe_range(std::string_view key, Bounds bounds);
   /// Hours of every day by the clock on the wall, as { from = 22:00:00, to = 06:30:00 }.
   std::optional<HoursOfDay> maybe_hours(std::string_view key);
+  /// A day, as 2026-11-20; from 2000 on.
+  std::optional<std::chrono::year_month_day> maybe_date(std::string_view key);
 
   /// One of some words; the first is the default where `required` is not asked for.
   template <class T>

@@ -186,6 +186,14 @@ void add_work_commands(CLI::App& app, const std::shared_ptr<Given>& given, int& 
       *given);
   run_it->add_option("--volume", given->value, "Such as 100mL, at the pump's highest rate")
       ->required();
+  CLI::App* confirm_it = add_for_station(
+      app, "confirm-rate", "Say what the attended run that has just ended gave: the pump's rate",
+      *given);
+  confirm_it->add_option("--collected", given->value, "As the cylinder shows it, such as 58mL")
+      ->required();
+  confirm_it->callback([=, &code] {
+    code = send_measure(*given, station::ConfirmRate{}, "ml", "--collected", kVolumes);
+  });
   run_it->callback([=, &code] {
     code = send_measure(*given, station::RunAttended{}, "ml", "--volume", kVolumes);
   });

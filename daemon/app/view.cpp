@@ -81,6 +81,10 @@ std::string view_of(const station::Status& status) {
                          ? fmt::format(", set from afar; at the station {:.1f}",
                                        status.day_volume_at_station.count())
                          : "");
+  if (!status.halved.empty()) {
+    out += fmt::format("  in force: {:.1f} mL a day. {}\n", status.day_volume_in_force.count(),
+                       status.halved);
+  }
   if (status.volume_share < 1.0) {
     out += fmt::format("  eased to {:.0f} % of that, because the pH rose; 5 % more each calm day\n",
                        100.0 * status.volume_share);

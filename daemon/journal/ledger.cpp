@@ -118,6 +118,13 @@ Stored<void> Ledger::keep(std::string_view station, const station::LearnedEffect
   return store(database_, EffectRow{std::string{station}, learned.share, learned.days});
 }
 
+Stored<void> Ledger::keep(std::string_view station, const station::LearnedAnchor& learned) {
+  return store(database_,
+               AnchorRow{std::string{station}, learned.first_share.value_or(0.0),
+                         learned.confirmed_rate.value_or(MillilitresPerMinute{0.0}).count(),
+                         learned.beyond_chemistry ? 1 : 0});
+}
+
 Stored<void> Ledger::keep(std::string_view station, const station::LearnedReference& learned) {
   // No pH is zero: that stands for none.
   return store(database_,
@@ -161,6 +168,7 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
               [&](const station::StoreQuarter& e) { return keep(station, e); },
               [&](const station::ForgetCourse&) { return forget_usual_course(station); },
               [&](const station::StoreEffect& e) { return keep(station, e.learned); },
+              [&](const station::StoreAnchor& e) { return keep(station, e.learned); },
               [&](const station::StoreReference& e) { return keep(station, e.learned); },
               [&](const station::StoreVolumeInForce& e) { return keep(station, e.volume); }},
       entry);

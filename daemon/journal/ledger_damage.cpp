@@ -93,6 +93,7 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   });
   look(QuarterRow{}, is_forgotten);
   look(EffectRow{}, is_forgotten);
+  look(AnchorRow{}, is_forgotten);
   look(ReferenceRow{}, is_forgotten);
   look(BootRow{}, [&](const std::string& found) {
     notes_.push_back(found + " Time that was observed before is not credited.");

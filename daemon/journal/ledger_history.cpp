@@ -132,6 +132,19 @@ Stored<void> Ledger::add_learned(std::string_view station, station::History& his
                                   history.effect = {row.share, days_of(row.days)};
                                 })
               : done;
+  done = done ? each<AnchorRow>(database_, station, "",
+                                [&](const AnchorRow& row) {
+                                  auto& anchor = history.anchor;
+                                  if (row.first_share > 0.0) {
+                                    anchor.first_share = row.first_share;
+                                  }
+                                  if (row.confirmed_ml_per_min > 0.0) {
+                                    anchor.confirmed_rate =
+                                        MillilitresPerMinute{row.confirmed_ml_per_min};
+                                  }
+                                  anchor.beyond_chemistry = row.beyond_chemistry != 0;
+                                })
+              : done;
   return done ? each<ReferenceRow>(
                     database_, station, "",
                     [&](const ReferenceRow& row) {

@@ -130,6 +130,18 @@ struct EffectRow {
   auto fields() { return std::tie(station, share, days); }
 };
 
+/// No effect and no rate is zero: that stands for none.
+struct AnchorRow {
+  static constexpr const char* kTable = "dose_anchor";
+  static constexpr const char* kColumns =
+      "station, first_share, confirmed_ml_per_min, beyond_chemistry";
+  std::string station;
+  double first_share = 0.0;
+  double confirmed_ml_per_min = 0.0;
+  std::int64_t beyond_chemistry = 0;
+  auto fields() { return std::tie(station, first_share, confirmed_ml_per_min, beyond_chemistry); }
+};
+
 struct ReferenceRow {
   static constexpr const char* kTable = "reference";
   static constexpr const char* kColumns =

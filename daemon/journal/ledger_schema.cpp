@@ -45,11 +45,19 @@ constexpr Table kTables[] = {
      "PRIMARY KEY(station, quarter)) WITHOUT ROWID"},
     {"dose_effect",
      "(station TEXT PRIMARY KEY, share REAL, days INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {"dose_anchor",
+     "(station TEXT PRIMARY KEY, first_share REAL, confirmed_ml_per_min REAL, "
+     "beyond_chemistry INTEGER, checksum INTEGER) WITHOUT ROWID"},
     {"reference",
      "(station TEXT PRIMARY KEY, ph REAL, share REAL, changed_lifetime_ms INTEGER, "
      "changed_wall_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},
     {"home", "(machine TEXT PRIMARY KEY, path TEXT, checksum INTEGER) WITHOUT ROWID"},
     {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
+
+const Table& table_named(const std::string& name) {
+  return *std::find_if(std::begin(kTables), std::end(kTables),
+                       [&](const Table& table) { return name == table.name; });
+}
 
 std::string creating(const Table& table) {
   return std::string{"CREATE TABLE "} + table.name + table.columns;
@@ -86,17 +94,15 @@ Stored<void> renew(const Database& database, const std::string& columns) {
       !done) {
     return done;
   }
-  const auto* const table =
-      std::find_if(std::begin(kTables), std::end(kTables),
-                   [](const Table& t) { return std::string{t.name} == Row::kTable; });
-  auto done = create(database, *table);
+  auto done = create(database, table_named(Row::kTable));
   for (auto row = rows.begin(); done && row != rows.end(); ++row) {
     done = store(database, *row);
   }
   return done;
 }
 
-Stored<void> upgrade(const Database& database) {
+/// From before rows had sums.
+Stored<void> renew_all(const Database& database) {
   // Until now a number could be used up without a row, by a write that failed: nothing is missing.
   auto done = renew<StationRow>(
       database,
@@ -109,6 +115,11 @@ Stored<void> upgrade(const Database& database) {
   done = done ? renew<EffectRow>(database, EffectRow::kColumns) : done;
   done = done ? renew<ReferenceRow>(database, ReferenceRow::kColumns) : done;
   return done ? renew<HomeRow>(database, HomeRow::kColumns) : done;
+}
+
+Stored<void> upgrade(const Database& database, std::int64_t version) {
+  auto done = version < 6 ? renew_all(database) : Stored<void>{};
+  return done ? create(database, table_named(AnchorRow::kTable)) : done;
 }
 
 Stored<void> create_all(const Database& database) {
@@ -147,9 +158,11 @@ Stored<void> make_schema(const Database& database, std::int64_t version) {
   if (!done) {
     return done;
   }
-  done = version == 0 ? create_all(database) : upgrade(database);
+  done = version == 0 ? create_all(database) : upgrade(database, version);
   done = done ? see_all(database) : done;
-  done = done ? database.execute("PRAGMA user_version = 6; COMMIT") : done;
+  done = done ? database.execute(
+                    ("PRAGMA user_version = " + std::to_string(kSchema) + "; COMMIT").c_str())
+              : done;
   if (!done) {
     (void)database.execute("ROLLBACK");
   }

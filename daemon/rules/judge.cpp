@@ -263,7 +263,8 @@ void judge_effect(const Snapshot& known, const Limits& limits, Judgement& out) {
   const auto& effect = known.dose_effect;
   Memory& memory = out.memory;
   if (!memory.effect_too_large_latched && effect && !(effect->share < limits.effect_too_large) &&
-      !(effect->at_least < limits.effect_surely_large)) {
+      !(effect->at_least < limits.effect_surely_large) &&
+      !(effect->of_chemistry < limits.effect_above_chemistry)) {
     memory.effect_too_large_latched = true;
     memory.effect_seen = effect->share;
   }

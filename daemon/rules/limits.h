@@ -5,6 +5,17 @@
 
 namespace limegate::rules {
 
+/// What a day's doses do to pH at sound stations, as a share of what chemistry expects of them: far
+/// beyond it something is wrong with pump, limewater, water or file.
+/// Source: bench_effect, rounded outwards.
+struct SoundEffect {
+  static constexpr double kLeast = 0.65;
+  static constexpr double kMost = 1.75;
+  static constexpr double kWidened = 1.5;
+  static constexpr double kFarTooLittle = kLeast / kWidened;
+  static constexpr double kFarTooMuch = kMost * kWidened;
+};
+
 /// The limits the gate keeps. pH is on the probe's own (NBS/IUPAC) scale. A file may tighten them;
 /// what no file can pass stands in config/schema, beside each key.
 /// Source: common practice or our own reasoning, as the README's table of limits says for each.
@@ -45,6 +56,9 @@ struct Limits {
   /// no clear limewater.
   double effect_too_large = 1.7;
   double effect_surely_large = 1.3;
+  /// And more than a sound station's by chemistry, or a pump that was mended after it had worn out
+  /// would be taken for milk.
+  double effect_above_chemistry = SoundEffect::kMost;
   /// By chemistry at the present water, in a closed system: of one pulse, and of a sliding hour.
   /// They only tighten the volumes below.
   PhChange pulse_rise{0.02};

@@ -33,10 +33,11 @@ struct Residual {
   PhChange climb;  ///< how far it has climbed beyond the allowance
 };
 
-/// What the doses of the last day did to pH, as a share of what they usually do.
+/// What the doses of the last day did to pH.
 struct DoseEffect {
-  double share;
-  double at_least;  ///< by its standard error
+  double share = 0.0;         ///< of what they usually do
+  double at_least = 0.0;      ///< the same less its standard errors
+  double of_chemistry = 0.0;  ///< of what chemistry expects
 };
 
 struct Snapshot;

@@ -27,6 +27,9 @@ class DoseResponse {
   struct Share {
     double share;  ///< one: as expected
     double error;  ///< its standard error
+    /// Two of them to either side.
+    [[nodiscard]] double at_least() const { return share - 2.0 * error; }
+    [[nodiscard]] double at_most() const { return share + 2.0 * error; }
   };
   /// Over the last 24 h. Absent where too few of the day's cycles were seen whole, or none of them
   /// was expected to show.

@@ -11,7 +11,12 @@ struct Attended {
   Millilitres remaining;
   Millilitres counted;
   Duration ran{};
-  Instant give_up;
+  Instant give_up;  ///< or, once it is over, until when it may be measured
 };
+
+/// Of a pulse at the pump's highest rate.
+[[nodiscard]] inline Duration duration_of(Millilitres volume, MillilitresPerMinute rate) {
+  return minutes_of(volume.count() / rate.count());
+}
 
 }  // namespace limegate::station

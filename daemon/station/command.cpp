@@ -11,7 +11,8 @@ const char* name_of(const Command& command) {
               [](const SetDayVolume&) { return "set-day-volume"; },
               [](const StirNow&) { return "stir"; },
               [](const RunAttended&) { return "run-attended"; },
-              [](const Relearn&) { return "relearn"; }},
+              [](const Relearn&) { return "relearn"; },
+              [](const ConfirmRate&) { return "confirm-rate"; }},
       command);
 }
 
@@ -24,7 +25,8 @@ bool permits(Origin origin, const Command& command) {
       Visitor{[](const Pause&) { return true; }, [](const Resume&) { return true; },
               [](const Acknowledge&) { return true; }, [](const SetDayVolume&) { return true; },
               [](const Release&) { return false; }, [](const StirNow&) { return false; },
-              [](const RunAttended&) { return false; }, [](const Relearn&) { return false; }},
+              [](const RunAttended&) { return false; }, [](const Relearn&) { return false; },
+              [](const ConfirmRate&) { return false; }},
       command);
 }
 

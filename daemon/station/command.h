@@ -33,11 +33,16 @@ struct StirNow {};
 struct RunAttended {
   Millilitres volume;
 };
-/// Forgets the usual course of the day: it is learned anew in a week.
+/// Forgets the usual course of the day: it is learned anew in a week. And what doses do now is no
+/// decline.
 struct Relearn {};
+/// What an attended run that has just ended gave, as measured in a cylinder: the pump's rate.
+struct ConfirmRate {
+  Millilitres collected;
+};
 
-using Command =
-    std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow, RunAttended, Relearn>;
+using Command = std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow,
+                             RunAttended, Relearn, ConfirmRate>;
 
 /// Where a command comes from: a person at the station (control socket), or anywhere else. From
 /// afar one can only hold back.

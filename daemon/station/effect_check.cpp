@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "rules/limits.h"
+
 namespace limegate::station {
 namespace {
 
@@ -20,12 +22,13 @@ constexpr double kErrorOfNothing = 0.5;
 /// Beyond these shares of the usual effect something is wrong: that is no teacher either.
 constexpr double kTeachesFrom = 0.5;
 constexpr double kTeachesTo = 1.6;
-/// Below three tenths of what it was, and surely below six, by two standard errors. It is over at
-/// half. Source: our own reasoning.
+/// Below three tenths of what it was, and surely below six. It is over at half. Source: our own
+/// reasoning.
 constexpr double kWithout = 0.3;
 constexpr double kSurelyLess = 0.6;
 constexpr double kOver = 0.5;
-constexpr double kErrors = 2.0;
+
+using rules::SoundEffect;
 
 }  // namespace
 
@@ -37,29 +40,31 @@ EffectCheck::EffectCheck(const LearnedEffect& stored, const dosing::StirCycle& s
   }
 }
 
-void EffectCheck::take(Moment now, Ph value, PhChange expected, const rules::StirrerKnown& stirrer,
-                       Effects& effects) {
+std::optional<signal::DoseResponse::Share> EffectCheck::take(Moment now, Ph value,
+                                                             PhChange expected,
+                                                             const rules::StirrerKnown& stirrer,
+                                                             Effects& effects) {
   using Part = signal::DoseResponse::Part;
   const Duration rested = now.mono - stirrer.rested_since;
   if (stirrer.state != rules::StirrerKnown::State::resting || rested > settle_ ||
       (rested > settle_ / kQuietParts && rested < settle_ - settle_ / kQuietParts)) {
-    return;
+    return std::nullopt;
   }
   const Part part = rested <= settle_ / kQuietParts ? Part::after_doses : Part::before_doses;
   if (!response_.take(stirrer.rested_since, part, now.mono, value.count(), expected.count())) {
-    return;
+    return std::nullopt;
   }
   today_ = response_.today();
   if (today_) {
     tell(now, *today_, effects);
     learn(now, *today_, effects);
   }
+  return by_chemistry();
 }
 
 void EffectCheck::learn(Moment now, const Share& today, Effects& effects) {
-  const double against = today.share / usual();
   if ((learned_at_ && now.mono - *learned_at_ < 24h) || !(today.error <= kErrorMost) ||
-      !(against >= (learned() ? kTeachesFrom : kWithout)) || (learned() && against > kTeachesTo)) {
+      !teaches(today)) {
     return;
   }
   learned_at_ = now.mono;
@@ -68,19 +73,30 @@ void EffectCheck::learn(Moment now, const Share& today, Effects& effects) {
   effects.emplace_back(StoreEffect{effect_});
 }
 
+/// What no sound station's doses do is no teacher. Nor is far from the usual, but where it is what
+/// they should do: a pump was mended that had worn out.
+bool EffectCheck::teaches(const Share& today) const {
+  const double against = today.share / usual();
+  const bool near = learned() ? against >= kTeachesFrom && against <= kTeachesTo
+                              : today.share >= SoundEffect::kFarTooLittle;
+  const bool sound = today.share >= SoundEffect::kLeast && today.share <= SoundEffect::kMost;
+  return today.share <= SoundEffect::kFarTooMuch && (near || sound);
+}
+
 void EffectCheck::tell(Moment now, const Share& today, Effects& effects) {
   const double share = today.share / usual();
-  const double error = today.error / usual();
-  if (!told_ && share < kWithout && share + kErrors * error < kSurelyLess) {
+  const bool less_than_usual = share < kWithout && today.at_most() / usual() < kSurelyLess;
+  const bool less_than_sound = today.at_most() < SoundEffect::kFarTooLittle;
+  if (!told_ && (less_than_usual || less_than_sound)) {
     told_ = true;
     effects.emplace_back(Raise{
         {now.wall, Severity::alert, "dose-without-effect",
          fmt::format("The doses of the last 24 h raised the pH by {:.0f} % of what {}. Is the "
                      "powder spent, the pump dry, a tube off?",
-                     100.0 * std::max(share, 0.0),
-                     learned() ? "they usually do" : "chemistry expects"),
+                     100.0 * std::max(less_than_usual ? share : today.share, 0.0),
+                     less_than_usual && learned() ? "they usually do" : "chemistry expects"),
          "dose-without-effect"}});
-  } else if (told_ && share > kOver) {
+  } else if (told_ && share > kOver && today.share >= SoundEffect::kFarTooLittle) {
     told_ = false;
     effects.emplace_back(Raise{{now.wall,
                                 Severity::info,
@@ -91,12 +107,16 @@ void EffectCheck::tell(Moment now, const Share& today, Effects& effects) {
   }
 }
 
+std::optional<signal::DoseResponse::Share> EffectCheck::by_chemistry() const {
+  return today_ && today_->error <= kErrorOfNothing ? today_ : std::nullopt;
+}
+
 std::optional<rules::DoseEffect> EffectCheck::against_usual() const {
-  if (!learned() || !today_ || !(today_->error <= kErrorOfNothing)) {
+  const auto today = by_chemistry();
+  if (!learned() || !today) {
     return std::nullopt;
   }
-  return rules::DoseEffect{today_->share / usual(),
-                           (today_->share - kErrors * today_->error) / usual()};
+  return rules::DoseEffect{today->share / usual(), today->at_least() / usual(), today->share};
 }
 
 void EffectCheck::begin_anew() {

@@ -13,7 +13,7 @@ namespace limegate::station {
 
 /// Whether doses do what they used to: by how much pH rises for each, in step with the stirrer.
 /// Without effect the powder is spent, the pump dry or a tube off; with far too much the limewater
-/// is milk, or no limewater.
+/// is milk, or no limewater. What no sound station's doses do is never learned as usual.
 class EffectCheck {
  public:
   static constexpr int kLearnedDays = 7;
@@ -23,14 +23,22 @@ class EffectCheck {
 
   /// Takes a good, undisturbed pH and what all doses so far should have added to it by chemistry.
   /// What was learned is to be stored; that doses are without effect is told, and when it is over.
-  void take(Moment now, Ph value, PhChange expected, const rules::StirrerKnown& stirrer,
-            Effects& effects);
+  /// Answers the last day's effect by chemistry when a cycle of the stirrer completed it.
+  std::optional<signal::DoseResponse::Share> take(Moment now, Ph value, PhChange expected,
+                                                  const rules::StirrerKnown& stirrer,
+                                                  Effects& effects);
 
   /// What doses usually do, as a share of what chemistry expects; one until it is learned.
   [[nodiscard]] double usual() const { return learned() ? effect_.share : 1.0; }
   /// What to expect of the doses now: the usual, or nothing while they are seen to do nothing.
   [[nodiscard]] double expected() const { return told_ ? 0.0 : usual(); }
   [[nodiscard]] bool learned() const { return effect_.days >= kLearnedDays; }
+  /// The usual effect; absent until it is learned.
+  [[nodiscard]] std::optional<double> if_learned() const {
+    return learned() ? std::optional{effect_.share} : std::nullopt;
+  }
+  /// Of the last day, by chemistry. Absent where too little was dosed to see anything.
+  [[nodiscard]] std::optional<signal::DoseResponse::Share> by_chemistry() const;
   [[nodiscard]] int days_to_go() const { return learned() ? 0 : kLearnedDays - effect_.days; }
   /// The last day's effect against the usual one. Absent until that is learned, and where too
   /// little was dosed to see anything.
@@ -40,6 +48,7 @@ class EffectCheck {
 
  private:
   using Share = signal::DoseResponse::Share;
+  [[nodiscard]] bool teaches(const Share& today) const;
   void learn(Moment now, const Share& today, Effects& effects);
   void tell(Moment now, const Share& today, Effects& effects);
 

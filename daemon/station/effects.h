@@ -52,6 +52,10 @@ struct ForgetCourse {};
 struct StoreEffect {
   LearnedEffect learned;
 };
+/// Keep what of the doses was held against chemistry.
+struct StoreAnchor {
+  LearnedAnchor learned;
+};
 /// From now on this day's volume is in force.
 struct StoreVolumeInForce {
   dosing::VolumeInForce volume;
@@ -78,12 +82,12 @@ struct Raise {
 };
 
 using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                            ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreReference,
-                            StoreVolumeInForce, Run, SwitchOff, ReadBack, Raise>;
+                            ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreAnchor,
+                            StoreReference, StoreVolumeInForce, Run, SwitchOff, ReadBack, Raise>;
 /// Everything among them that is written down durably.
-using Entry =
-    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,
-                 StoreQuarter, ForgetCourse, StoreEffect, StoreReference, StoreVolumeInForce>;
+using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
+                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreAnchor,
+                           StoreReference, StoreVolumeInForce>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

@@ -62,6 +62,16 @@ struct LearnedEffect {
   friend bool operator==(const LearnedEffect&, const LearnedEffect&) = default;
 };
 
+/// What of the doses is held against chemistry, and what it came to.
+struct LearnedAnchor {
+  std::optional<double> first_share = {};  ///< the effect of doses when it was first learned
+  /// Confirmed by a timed run that a person measured. Absent: never.
+  std::optional<MillilitresPerMinute> confirmed_rate = {};
+  /// Whether doses were seen to do more than any sound station's; the day's volume is halved.
+  bool beyond_chemistry = false;
+  friend bool operator==(const LearnedAnchor&, const LearnedAnchor&) = default;
+};
+
 /// What pH was before dosing began, and how far the day's volume is eased because it rose since.
 struct LearnedReference {
   std::optional<Ph> ph = {};   ///< the mean of undosed days

@@ -38,6 +38,7 @@ struct Settings {
   std::optional<Millilitres> begins_with;
   StirrerKind stirrer = StirrerKind::switched;
   RunEnds pump_ends = RunEnds::by_board;
+  bool pump_rate_dated = false;  ///< the file says when the pump's rate was measured
   rules::OwnerRulebook owner;
 };
 

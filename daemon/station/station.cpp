@@ -25,6 +25,19 @@ dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
   return account;
 }
 
+void note_latches(const rules::Memory& before, const rules::Memory& after, Effects& effects) {
+  for (const rules::Latch& latch : rules::latches()) {
+    if (!(before.*latch.latched) && after.*latch.latched) {
+      effects.emplace_back(StoreLatch{rules::code_of(latch.hold), StoreLatch::To::latched});
+    }
+  }
+}
+
+bool ph_went_wrong(const rules::Memory& memory) {
+  return memory.ceiling_tripped || memory.second_ceiling_latched || memory.climb_tripped ||
+         memory.unusual_climb_tripped || memory.climb_goes_on_latched;
+}
+
 rules::Memory memory_of(const std::vector<std::string>& latches) {
   rules::Memory memory;
   add_latches(latches, memory);
@@ -48,6 +61,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       course_(history.usual_course, settings_.limits.climb_allowance_per_h),
       response_(settings_.water),
       effect_(history.effect, settings_.plan.stir, settings_.limits.settle),
+      anchor_(history.anchor, {settings_.plan.pump_rate, settings_.pump_rate_dated}),
       reference_(history.reference, settings_.reference,
                  {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
       pump_({settings_.plan.pump_rate, settings_.pump_ends}, history, now),
@@ -125,7 +139,7 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   known.given_day = account_.last_day(today);
   known.next_pulse = asked;
   known.dose_effect = effect_.against_usual();
-  known.rise_per_ml = rise_per_ml();
+  known.rise_per_ml = response_.tested_per_millilitre();
   return known;
 }
 
@@ -152,19 +166,17 @@ void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects
     response_.take(Ph{ph.value}, Celsius{temperature.value});
   }
   course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
-  effect_.take(now, Ph{ph.value}, course_.by_chemistry(now.mono), stir_.known(now.mono), effects);
+  if (const auto today = effect_.take(now, Ph{ph.value}, course_.by_chemistry(now.mono),
+                                      stir_.known(now.mono), effects)) {
+    anchor_.take(now, *today, effect_.if_learned(), effects);
+  }
   climb_.learn(now.mono, ph.value);
   if (!mixed(now.mono)) {
     return;
   }
-  const bool wrong = ph_went_wrong();
+  const bool wrong = ph_went_wrong(memory_);
   course_.take(now, Ph{ph.value}, wrong ? UsualCourse::Teaches::no : UsualCourse::Teaches::yes,
                effects);
-}
-
-bool Station::ph_went_wrong() const {
-  return memory_.ceiling_tripped || memory_.second_ceiling_latched || memory_.climb_tripped ||
-         memory_.unusual_climb_tripped || memory_.climb_goes_on_latched;
 }
 
 Effects Station::step(Moment now) {
@@ -183,8 +195,9 @@ Effects Station::step(Moment now) {
   const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
   const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
-  if (volumes_.set(stamp(now), settings_.plan.day_volume)) {
-    effects.emplace_back(StoreVolumeInForce{{stamp(now), settings_.plan.day_volume}});
+  const Millilitres in_force = volume_in_force(settings_.plan.day_volume);
+  if (volumes_.set(stamp(now), in_force)) {
+    effects.emplace_back(StoreVolumeInForce{{stamp(now), in_force}});
   }
   rules::Snapshot known = snapshot(now, asked);
   if (slot) {
@@ -194,10 +207,10 @@ Effects Station::step(Moment now) {
   rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
   owner_.step(now, known, judgement.holds, effects);
   note_stuck_again(now, known, effects);
-  note_latches(judgement.memory, effects);
+  note_latches(memory_, judgement.memory, effects);
   memory_ = judgement.memory;
   note_changes(now, judgement, effects);
-  if (ph_went_wrong() || memory_.risen_tripped || memory_.effect_too_large_latched) {
+  if (ph_went_wrong(memory_) || memory_.risen_tripped || memory_.effect_too_large_latched) {
     window_plan_.drop_missed();
   }
   reference_.ease({now, stamp(now)},
@@ -211,7 +224,8 @@ Effects Station::step(Moment now) {
     go_on_attended(now, effects);
   } else if (slot && judgement.open()) {
     last_slot_ = slot;
-    pump_.reserve(now.mono, stamp(now), pulse, duration_of(pulse), effects);
+    pump_.reserve(now.mono, stamp(now), pulse, duration_of(pulse, settings_.plan.pump_rate),
+                  effects);
   }
   stir_.step(now, stamp(now), stirrer_may(now.mono), effects);
   if (pump_.phase() == PumpDuty::Phase::running && !attended_) {

@@ -10,6 +10,7 @@
 #include "signal/conditioner.h"
 #include "signal/watched_climb.h"
 #include "station/alerts.h"
+#include "station/anchor.h"
 #include "station/attended.h"
 #include "station/command.h"
 #include "station/effect_check.h"
@@ -76,10 +77,9 @@ class Station {
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
-  [[nodiscard]] bool ph_went_wrong() const;
   [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
-  [[nodiscard]] std::optional<PhChange> rise_per_ml() const;
   [[nodiscard]] Millilitres largest_pulse() const;
+  [[nodiscard]] Millilitres volume_in_force(Millilitres wished) const;
   [[nodiscard]] dosing::PlanSettings present_plan() const;
   void shape_for(const StirDuty::Window& window, Moment now);
   void take_up(const StirDuty::Window& window);
@@ -93,7 +93,6 @@ class Station {
   void take(Moment now, const OutletReport& report, Effects& effects);
   void take(Moment now, const Stopping& stopping, Effects& effects);
   [[nodiscard]] Millilitres attended_pulse() const;
-  [[nodiscard]] Duration duration_of(Millilitres volume) const;
   [[nodiscard]] Answer obey(Moment now, const Pause& pause, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const Resume& resume, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const Acknowledge& seen, Origin origin, Effects& effects);
@@ -102,6 +101,7 @@ class Station {
   [[nodiscard]] Answer obey(Moment now, const StirNow& stir, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const RunAttended& run, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const Relearn& relearn, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const ConfirmRate& rate, Origin origin, Effects& effects);
   void go_on_attended(Moment now, Effects& effects);
   void note_disturbance(Instant now);
   [[nodiscard]] bool mixed(Instant now) const { return !mixed_at_ || now >= *mixed_at_; }
@@ -109,7 +109,6 @@ class Station {
   void begin_gently(Moment now, Effects& effects);
   void note_first_dose(Moment now, Effects& effects);
   void note_changes(Moment now, const rules::Judgement& judgement, Effects& effects);
-  void note_latches(const rules::Memory& after, Effects& effects) const;
   void note_stuck_again(Moment now, const rules::Snapshot& known, Effects& effects);
   void note_silence(Moment now, Effects& effects);
   void note_shortfall(Moment now, Effects& effects);
@@ -132,6 +131,7 @@ class Station {
   UsualCourse course_;
   WaterResponse response_;
   EffectCheck effect_;
+  Anchor anchor_;
   Reference reference_;
   PumpDuty pump_;
   Unrecorded unrecorded_;
@@ -148,7 +148,7 @@ class Station {
   WindowPlan window_plan_;
   /// That `shape_` was worked out for; whose remaining pulses are not given.
   std::optional<Instant> shaped_window_, dropped_window_;
-  std::optional<Attended> attended_;
+  std::optional<Attended> attended_, measurable_;  ///< under way; over, and not long ago
   Alerts alerts_;
   Instant last_dosed_, shortfall_checked_;  ///< or the first start
   std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none

@@ -15,6 +15,10 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 /// An attended run that has not come to its end by then is given up: nobody stands there any more.
 constexpr Duration kAttendedFor = 30min;
+/// And so long after its end a person may say what it gave; if the pump ran for long enough to
+/// tell.
+constexpr Duration kMeasurableFor = 2h;
+constexpr Duration kMeasurableFrom = 20s;
 /// Stirring takes at most this share of the time.
 constexpr int kStirShare = 4;
 
@@ -168,11 +172,32 @@ Answer Station::obey(Moment /*now*/, const Relearn& /*relearn*/, Origin /*origin
         "reference; no command passes a hold. Again when it is over.");
   }
   course_.forget();
+  anchor_.begin_anew(effects);
   effects.emplace_back(ForgetCourse{});
   return accepted("The usual course of the pH is forgotten. It is learned anew in " +
                   std::to_string(course_.days_to_go()) +
                   " days; until then the plain limit of a climb protects, which is coarser, and a "
                   "rise above the reference is not judged.");
+}
+
+Answer Station::obey(Moment now, const ConfirmRate& rate, Origin /*origin*/, Effects& effects) {
+  if (ledger_fault_) {
+    return refused(rules::sentence_of(rules::LedgerNotWritable{*ledger_fault_}));
+  }
+  if (!(rate.collected > Millilitres{0.0}) || !std::isfinite(rate.collected.count())) {
+    return refused("What was collected is a number of millilitres above zero.");
+  }
+  if (attended_ || !measurable_ || now.mono > measurable_->give_up ||
+      measurable_->ran < kMeasurableFrom) {
+    return refused("There is no attended run of the last " + rules::for_people(kMeasurableFor) +
+                   " that lasted " + rules::for_people(kMeasurableFrom) +
+                   " or more. Collect one in a cylinder first: limegate run-attended.");
+  }
+  const MillilitresPerMinute measured{rate.collected.count() / in_minutes(measurable_->ran)};
+  if (const std::string why = anchor_.confirm(measured, effects); !why.empty()) {
+    return refused("The pump's rate is not confirmed. " + why + ".");
+  }
+  return accepted("The pump's rate is confirmed. What is planned is given.");
 }
 
 Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects) {
@@ -203,7 +228,9 @@ Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects
     shape_ = dosing::shape_of(present_plan());
     window_plan_.drop_missed();
   }
-  return accepted("The day's volume is " + volume + " from the next clear window on.");
+  const std::string halved = sentence_of(anchor_.halved(effect_.if_learned()));
+  return accepted("The day's volume is " + volume + " from the next clear window on." +
+                  (halved.empty() ? "" : " " + halved));
 }
 
 void Station::begin_gently(Moment now, Effects& effects) {
@@ -255,10 +282,6 @@ Millilitres Station::attended_pulse() const {
   return std::min(most, attended_->remaining);
 }
 
-Duration Station::duration_of(Millilitres volume) const {
-  return minutes_of(volume.count() / settings_.plan.pump_rate.count());
-}
-
 Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effects& effects) {
   const rules::Limits& limits = settings_.limits;
   const Millilitres most = attended_most(settings_);
@@ -278,7 +301,8 @@ Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effe
   effects.emplace_back(
       Raise{{now.wall, Severity::info, "attended-run",
              "An attended run of " + rules::volume_for_people(run.volume) + " begins."}});
-  return accepted("The pump runs for " + rules::for_people(duration_of(run.volume)) +
+  return accepted("The pump runs for " +
+                  rules::for_people(duration_of(run.volume, settings_.plan.pump_rate)) +
                   " in all, in pulses of at most " + rules::volume_for_people(attended_pulse()) +
                   " with a rest after each. Every hold applies, and all of it is counted.");
 }
@@ -290,7 +314,8 @@ void Station::go_on_attended(Moment now, Effects& effects) {
                                     rules::for_people(attended_->ran) + ", " +
                                     rules::volume_for_people(attended_->counted) +
                                     " are counted at the highest rate."}});
-    attended_.reset();
+    measurable_ = std::exchange(attended_, std::nullopt);
+    measurable_->give_up = now.mono + kMeasurableFor;
   };
   if (!(attended_->remaining > Millilitres{0.0})) {
     end("");
@@ -301,7 +326,8 @@ void Station::go_on_attended(Moment now, Effects& effects) {
   } else if (holds_.empty()) {
     const Millilitres volume = attended_pulse();
     attended_->remaining -= volume;
-    pump_.reserve(now.mono, stamp(now), volume, duration_of(volume), effects);
+    pump_.reserve(now.mono, stamp(now), volume, duration_of(volume, settings_.plan.pump_rate),
+                  effects);
   }
 }
 

@@ -62,14 +62,6 @@ const char* name_of(PumpDuty::Phase phase) {
   std::abort();
 }
 
-void Station::note_latches(const rules::Memory& after, Effects& effects) const {
-  for (const rules::Latch& latch : rules::latches()) {
-    if (!(memory_.*latch.latched) && after.*latch.latched) {
-      effects.emplace_back(StoreLatch{rules::code_of(latch.hold), StoreLatch::To::latched});
-    }
-  }
-}
-
 void Station::note_first_dose(Moment now, Effects& effects) {
   const bool begins = std::any_of(effects.begin(), effects.end(), [](const Effect& effect) {
     return std::holds_alternative<AppendPulse>(effect);
@@ -172,7 +164,7 @@ void Station::note_silence(Moment now, Effects& effects) {
 }
 
 void Station::note_shortfall(Moment now, Effects& effects) {
-  const Millilitres planned = wishes_.day_volume_at_station();
+  const Millilitres planned = volume_in_force(wishes_.day_volume_at_station()) * reference_.share();
   if (!(planned > Millilitres{0.0}) || now.mono - shortfall_checked_ < 24h) {
     return;
   }
@@ -240,7 +232,9 @@ void Station::note_pulses(Moment now, Effects& effects) {
   const std::string counted = rules::volume_for_people(pulse.counted);
   if (attended_) {
     attended_->counted += pulse.counted;
-    attended_->ran += pulse.fate == Fate::not_given ? Duration::zero() : duration_of(pulse.counted);
+    attended_->ran += pulse.fate == Fate::not_given
+                          ? Duration::zero()
+                          : duration_of(pulse.counted, settings_.plan.pump_rate);
   }
   if (pulse.fate == Fate::not_given) {
     effects.emplace_back(Raise{{now.wall, Severity::info, "pulse-not-given",
@@ -261,7 +255,8 @@ Status Station::status(Moment now) const {
   status.temperature = temperature_.reading(now.mono);
   status.usual_ph = course_.usual(now);
   status.usual_course_days_to_go = course_.days_to_go();
-  status.usual_effect = effect_.learned() ? std::optional{effect_.usual()} : std::nullopt;
+  status.usual_effect = effect_.if_learned();
+  status.effect_today = effect_.by_chemistry();
   status.usual_effect_days_to_go = effect_.days_to_go();
   status.reference = reference_.ph();
   if (second_ph_) {
@@ -281,12 +276,14 @@ Status Station::status(Moment now) const {
   status.stirrer = stir_.known(now.mono).state;
   status.pulse_volume = shape_.pulse_volume;
   status.given_hour = account_.last_hour(today);
-  status.hour_limit =
-      rules::volume_within(settings_.limits.hour_rise, rise_per_ml(), settings_.limits.hour);
+  status.hour_limit = rules::volume_within(
+      settings_.limits.hour_rise, response_.tested_per_millilitre(), settings_.limits.hour);
   status.given_day = account_.last_day(today);
   status.day_limit = settings_.limits.day;
   status.day_volume = wishes_.day_volume();
   status.day_volume_at_station = wishes_.day_volume_at_station();
+  status.day_volume_in_force = volume_in_force(wishes_.day_volume());
+  status.halved = sentence_of(anchor_.halved(effect_.if_learned()));
   if (const auto until = wishes_.paused_until(); until && *until > now.mono) {
     status.pause_remaining = *until - now.mono;
   }

@@ -84,6 +84,7 @@ void Station::take(Moment now, const LedgerSound& /*sound*/, Effects& effects) {
   }
   wishes_.restate({now.mono, stamp(now)}, effects);
   reference_.store(effects);
+  anchor_.store(effects);
 }
 
 void Station::take(Moment now, const OutletReport& report, Effects& effects) {

@@ -1,25 +1,38 @@
 // What a station gives in its clear windows: sizes and slots of pulses.
 
 #include <algorithm>
+#include <cstdlib>
 #include <utility>
 
 #include "station/station.h"
 
 namespace limegate::station {
 
-std::optional<PhChange> Station::rise_per_ml() const {
-  return response_.tested() ? std::optional{response_.per_millilitre()} : std::nullopt;
-}
-
 Millilitres Station::largest_pulse() const {
-  return rules::volume_within(settings_.limits.pulse_rise, rise_per_ml(), settings_.plan.pulse_max);
+  return rules::volume_within(settings_.limits.pulse_rise, response_.tested_per_millilitre(),
+                              settings_.plan.pulse_max);
 }
 
 dosing::PlanSettings Station::present_plan() const {
   dosing::PlanSettings plan = settings_.plan;
   plan.pulse_max = largest_pulse();
-  plan.day_volume = plan.day_volume * reference_.share();
+  plan.day_volume = volume_in_force(plan.day_volume) * reference_.share();
   return plan;
+}
+
+/// Halved at most once, whatever the reasons: a station that was to begin with half of its file's
+/// volume does so too.
+Millilitres Station::volume_in_force(Millilitres wished) const {
+  const Millilitres at_station = wishes_.day_volume_at_station();
+  switch (anchor_.halved(effect_.if_learned())) {
+    case Anchor::Halved::no:
+      return wished;
+    case Anchor::Halved::rate_unconfirmed:
+      return std::min(wished, std::max(at_station, wishes_.in_file()) * Anchor::kHalf);
+    case Anchor::Halved::beyond_chemistry:
+      return std::min(wished, at_station * Anchor::kHalf);
+  }
+  std::abort();
 }
 
 void Station::shape_for(const StirDuty::Window& window, Moment now) {
@@ -29,8 +42,8 @@ void Station::shape_for(const StirDuty::Window& window, Moment now) {
   }
   shaped_window_ = window.open;
   WindowPlan::Present present{present_plan(), plan_bounds(settings_.limits), {}};
-  present.bounds.hour =
-      rules::volume_within(settings_.limits.hour_rise, rise_per_ml(), settings_.limits.hour);
+  present.bounds.hour = rules::volume_within(
+      settings_.limits.hour_rise, response_.tested_per_millilitre(), settings_.limits.hour);
   if (const auto undosed = course_.undosed_day()) {
     const PhChange each = response_.per_millilitre() * effect_.expected();
     present.ph = {*undosed, each * present.plan.day_volume.count(), UsualCourse::kFades};

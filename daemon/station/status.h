@@ -6,6 +6,7 @@
 
 #include "rules/hold.h"
 #include "rules/snapshot.h"
+#include "signal/dose_response.h"
 #include "signal/reading.h"
 #include "station/alerts.h"
 #include "station/pump_duty.h"
@@ -35,6 +36,7 @@ struct Status {
   /// What doses do to pH, as a share of what chemistry expects; absent until it is learned.
   std::optional<double> usual_effect;
   int usual_effect_days_to_go = 0;
+  std::optional<signal::DoseResponse::Share> effect_today;  ///< of the last day, by chemistry
   std::optional<Ph> reference;  ///< of undosed days; absent: a rise can't be judged
   std::optional<PhChange> above_reference;
   double volume_share = 1.0;  ///< of the day's volume, below one while it is eased
@@ -49,6 +51,8 @@ struct Status {
   Duration next_stir_in{};
   Millilitres day_volume;             ///< what is given each day, as set last
   Millilitres day_volume_at_station;  ///< as set at the station: the most that afar may set
+  Millilitres day_volume_in_force;    ///< of `day_volume`: halved as `halved` says
+  std::string halved;                 ///< why, and what to do; empty while it is not
   Duration pause_remaining{};         ///< zero: not paused
   std::vector<Alert> alerts;
 };

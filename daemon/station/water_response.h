@@ -29,8 +29,10 @@ class WaterResponse {
   /// The rise of pH by one millilitre that has mixed in, without exchange with the air. Before any
   /// reading, and for water that chemistry can't solve, that of the sensitive water below.
   [[nodiscard]] PhChange per_millilitre() const { return per_millilitre_; }
-  /// Whether it stands on a tested alkalinity, so that volumes may be sized by it.
-  [[nodiscard]] bool tested() const { return site_.alkalinity.has_value(); }
+  /// The same where it stands on a tested alkalinity, so that volumes may be sized by it.
+  [[nodiscard]] std::optional<PhChange> tested_per_millilitre() const {
+    return site_.alkalinity ? std::optional{per_millilitre_} : std::nullopt;
+  }
 
  private:
   SiteWater site_;

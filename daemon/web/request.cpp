@@ -98,6 +98,9 @@ std::optional<station::Command> command_of(const std::string& method, Params& pa
   if (method == station::name_of(station::RunAttended{})) {
     return station::RunAttended{Millilitres{params.number("ml")}};
   }
+  if (method == station::name_of(station::ConfirmRate{})) {
+    return station::ConfirmRate{Millilitres{params.number("ml")}};
+  }
   if (method == station::name_of(station::Relearn{})) {
     return station::Relearn{};
   }

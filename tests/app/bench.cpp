@@ -98,6 +98,7 @@ unit = 2
 address = 0
 timed_on_register = 10
 rate_ml_per_min = {}
+rate_measured = 2026-11-20
 {}
 [station.stirrer]
 {}

@@ -240,7 +240,7 @@ reactor_bore_mm = 100
 ph = { bus = "panel", unit = 1, address = 0, scale = 0.01 }
 # This slave shows -250 there; with this scale that is 25.0 °C.
 temperature = { bus = "panel", unit = 1, table = "input_register", address = 5, encoding = "int16", scale = -0.1 }
-pump = { bus = "panel", unit = 1, address = 0, allow_untimed = true, rate_ml_per_min = 20 }
+pump = { bus = "panel", unit = 1, address = 0, allow_untimed = true, rate_ml_per_min = 20, rate_measured = 2026-11-20 }
 stirrer = { bus = "panel", unit = 1, address = 1, allow_untimed = true }
 plan = { day_volume_ml = 800 }
 )",

@@ -96,7 +96,7 @@ evaporation_ml_per_day = 4000
 reactor_bore_mm = 150
 ph = {{ bus = "{1}", unit = {2}, address = 0, scale = 0.01 }}
 temperature = {{ bus = "{1}", unit = {2}, address = 1, scale = 0.1 }}
-pump = {{ bus = "{1}", unit = {3}, address = 0, timed_on_register = 10, rate_ml_per_min = 50 }}
+pump = {{ bus = "{1}", unit = {3}, address = 0, timed_on_register = 10, rate_ml_per_min = 50, rate_measured = 2026-11-20 }}
 stirrer = {{ bus = "{1}", unit = {3}, address = 1, timed_on_register = 11 }}
 plan = {{ day_volume_ml = 4000, max_pulse_ml = 6 }}
 limits = {{ settle_min = 30, proven_min = 1 }}

@@ -40,6 +40,7 @@ Rehearsal::Plan plan(Spread spread, double volume_ml, std::uint64_t seed, int da
   settings.plan.day_volume = Millilitres{volume_ml};
   settings.plan.pulse_max = Millilitres{87};
   settings.plan.pump_rate = MillilitresPerMinute{50};
+  settings.pump_rate_dated = true;
   settings.plan.spread = spread;
   plan.tank.seed = seed;
   plan.tank.reactor.powder_g = 2000;

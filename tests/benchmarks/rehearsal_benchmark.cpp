@@ -28,6 +28,7 @@ Rehearsal::Plan plan() {
   settings.plan.day_volume = limegate::Millilitres{2000};
   settings.plan.pulse_max = limegate::Millilitres{85};
   settings.plan.pump_rate = limegate::MillilitresPerMinute{50};
+  settings.pump_rate_dated = true;
   return plan;
 }
 

@@ -25,6 +25,7 @@ station::Settings settings() {
   settings.plan.day_volume = limegate::Millilitres{2000};
   settings.plan.pulse_max = limegate::Millilitres{20};
   settings.plan.pump_rate = limegate::MillilitresPerMinute{50};
+  settings.pump_rate_dated = true;
   return settings;
 }
 

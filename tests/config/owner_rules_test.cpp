@@ -33,7 +33,7 @@ evaporation_ml_per_day = 4000
 reactor_bore_mm = 100
 ph = { bus = "panel", unit = 1, address = 0, scale = 0.01 }
 temperature = { bus = "panel", unit = 1, address = 1, scale = 0.1 }
-pump = { bus = "panel", unit = 2, address = 0, timed_on_register = 10, rate_ml_per_min = 50 }
+pump = { bus = "panel", unit = 2, address = 0, timed_on_register = 10, rate_ml_per_min = 50, rate_measured = 2026-11-20 }
 stirrer = { bus = "panel", unit = 2, address = 1, timed_on_register = 11 }
 plan = { day_volume_ml = 2000 }
 limits = { settle_min = 60 }
@@ -164,7 +164,7 @@ simulated = true
 water_volume_l = 400
 evaporation_ml_per_day = 4000
 reactor_bore_mm = 100
-pump = { rate_ml_per_min = 50 }
+pump = { rate_ml_per_min = 50, rate_measured = 2026-11-20 }
 plan = { day_volume_ml = 2000 }
 stirrer = {}
 limits = {}

@@ -190,12 +190,14 @@ TEST_F(KeptTwice, an_older_ledger_that_was_put_back_takes_the_latch_from_the_cop
 }
 
 TEST_F(KeptTwice, what_was_learned_and_is_damaged_is_forgotten_and_told) {
-  for (const char* sql : {"UPDATE usual_course SET mean = mean + 0.5",
-                          "UPDATE dose_effect SET share = 0.1", "UPDATE reference SET ph = 8.9"}) {
+  for (const char* sql :
+       {"UPDATE usual_course SET mean = mean + 0.5", "UPDATE dose_effect SET share = 0.1",
+        "UPDATE dose_anchor SET first_share = 0.1", "UPDATE reference SET ph = 8.9"}) {
     {
       Ledger ledger = prepared();
       ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{3, {8.2, 9}}));
       ASSERT_TRUE(ledger.keep("reef", station::LearnedEffect{0.75, 3}));
+      ASSERT_TRUE(ledger.keep("reef", station::LearnedAnchor{0.75, {}, false}));
       ASSERT_TRUE(ledger.keep("reef", station::LearnedReference{Ph{8.1}, 0.75, {}}));
     }
     tamper(sql);
@@ -203,8 +205,8 @@ TEST_F(KeptTwice, what_was_learned_and_is_damaged_is_forgotten_and_told) {
     EXPECT_THAT(ledger.notes(), ElementsAre(HasSubstr("is forgotten, and learned anew")));
     const station::History read = history(ledger);
     const int left = (read.usual_course[3].days == 9 ? 1 : 0) + (read.effect.days == 3 ? 1 : 0) +
-                     (read.reference.ph ? 1 : 0);
-    EXPECT_EQ(left, 2) << sql;
+                     (read.reference.ph ? 1 : 0) + (read.anchor.first_share ? 1 : 0);
+    EXPECT_EQ(left, 3) << sql;
     EXPECT_FALSE(full(read));
   }
 }

@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include "journal/ledger_schema.h"
 #include "journal/scratch.h"
 
 namespace limegate::journal {
@@ -311,6 +312,7 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   ASSERT_TRUE(old);
   ASSERT_TRUE(
       old->execute("DROP TABLE wishes; DROP TABLE usual_course; DROP TABLE dose_effect; "
+                   "DROP TABLE dose_anchor; "
                    "DROP TABLE reference; DROP TABLE latches; DROP TABLE stations; DROP TABLE "
                    "boots; "
                    "CREATE TABLE stations(name TEXT PRIMARY KEY, added_wall_ms INTEGER) WITHOUT "
@@ -327,7 +329,7 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   EXPECT_EQ(history(ledger).newest_pulse_id, 7);
   EXPECT_TRUE(history(ledger).wishes.empty());
   EXPECT_EQ(history(ledger).latches, (std::vector<std::string>{"ph-second-ceiling"}));
-  EXPECT_EQ(number("PRAGMA user_version"), 6) << "an older program refuses it from now on";
+  EXPECT_EQ(number("PRAGMA user_version"), kSchema) << "an older program refuses it from now on";
 }
 
 TEST_F(LedgerTest, the_usual_course_is_kept_quarter_by_quarter) {
@@ -360,6 +362,31 @@ TEST_F(LedgerTest, the_learned_effect_of_doses_is_kept) {
     ASSERT_TRUE(ledger.write("frag", station::StoreEffect{{2.0, 1}}, WallTime{}));
   }
   EXPECT_EQ(history(opened()).effect, (station::LearnedEffect{0.875, 4}));
+}
+
+TEST_F(LedgerTest, what_was_held_against_chemistry_is_kept) {
+  const station::LearnedAnchor anchor{0.75, MillilitresPerMinute{50.0}, true};
+  {
+    Ledger ledger = prepared();
+    EXPECT_EQ(history(ledger).anchor, station::LearnedAnchor{});
+    ASSERT_TRUE(ledger.write("reef", station::StoreAnchor{anchor}, WallTime{}));
+    ASSERT_TRUE(ledger.write("frag", station::StoreAnchor{{}}, WallTime{}));
+  }
+  EXPECT_EQ(history(opened()).anchor, anchor);
+  EXPECT_EQ(opened().history("frag", boot)->anchor, station::LearnedAnchor{});
+}
+
+TEST_F(LedgerTest, of_the_version_before_the_anchor_is_taken_on_as_it_is) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
+  }
+  tamper("DROP TABLE dose_anchor; PRAGMA user_version = 6");
+  const Ledger ledger = opened();
+  EXPECT_TRUE(ledger.notes().empty()) << ledger.notes().front();
+  EXPECT_EQ(history(ledger).newest_pulse_id, 1);
+  EXPECT_EQ(history(ledger).anchor, station::LearnedAnchor{});
+  EXPECT_EQ(number("PRAGMA user_version"), kSchema);
 }
 
 TEST_F(LedgerTest, the_reference_and_the_eased_volume_are_kept) {

@@ -5,6 +5,7 @@
 
 #include <gtest/gtest.h>
 
+#include "journal/ledger_schema.h"
 #include "journal/scratch.h"
 #include "support/places.h"
 
@@ -40,7 +41,7 @@ TEST_F(OlderState, starts_without_a_hold_of_its_own_and_forgets_nothing) {
   EXPECT_EQ(read.newest_stir_id, 12);
   EXPECT_TRUE(read.last_stir);
   EXPECT_EQ(number("SELECT count(*) FROM pulses"), 48);
-  EXPECT_EQ(number("PRAGMA user_version"), 6);
+  EXPECT_EQ(number("PRAGMA user_version"), kSchema);
 }
 
 TEST_F(OlderState, is_the_same_at_each_start_from_then_on) {

@@ -3,6 +3,7 @@
 #include <numeric>
 #include <optional>
 #include <random>
+#include <string>
 #include <vector>
 
 #include <gtest/gtest.h>
@@ -83,6 +84,34 @@ TEST(Campaign, shows_the_same_exposure_in_whatever_order_its_courses_end) {
 }
 
 // A campaign of 50 tank-years found it: the relay was told of while the pump could not flow yet.
+TEST(Rehearsal, a_rate_that_is_wrong_by_ten_from_the_first_day_is_told_and_halved) {
+  Rehearsal::Plan wrong = plan(24h * 12);
+  // 500 mL a day that are truly 5000: the keeper of our scenario misread a decimal point.
+  wrong.settings.plan.pump_rate = MillilitresPerMinute{5.0};
+  wrong.settings.plan.day_volume = Millilitres{500.0};
+  wrong.tank.pump_rate = MillilitresPerMinute{50.0};
+  wrong.tank.aquarium.demand_per_day = Dkh{1.0};
+  std::optional<double> learned;
+  std::string halved;
+  wrong.each_second = [&](const station::Station& core, Moment now) {
+    if (now.wall.time_since_epoch() % 1h == 0s) {
+      const station::Status status = core.status(now);
+      learned = status.usual_effect;
+      halved = status.halved;
+    }
+  };
+  const Outcome outcome = rehearse(wrong);
+  const auto told = std::find_if(
+      outcome.alerts.begin(), outcome.alerts.end(),
+      [](const Outcome::Told& one) { return one.event.code == "dose-beyond-chemistry"; });
+  ASSERT_NE(told, outcome.alerts.end());
+  EXPECT_LT(told->at, 48h);
+  EXPECT_FALSE(learned) << "what no sound station does is not usual";
+  EXPECT_NE(halved.find("Measure what the pump gives"), std::string::npos) << halved;
+  EXPECT_LT(outcome.counted, Millilitres{0.6 * 500.0 * 12});
+  EXPECT_GT(outcome.counted, Millilitres{0.3 * 500.0 * 12}) << "never stopped by it";
+}
+
 TEST(Rehearsal, a_welded_relay_on_a_dead_pump_is_told_of_before_anything_flows) {
   const Outcome outcome = rehearse(
       plan(36h), {{Kind::pump_dead, 20h, 60min, 0}, {Kind::pump_stuck_on, 20h + 55min, 10min, 0}});

@@ -27,6 +27,7 @@ inline Rehearsal::Plan plan(Duration lasting) {
   settings.plan.day_volume = Millilitres{2000.0};
   settings.plan.pulse_max = Millilitres{85.0};
   settings.plan.pump_rate = MillilitresPerMinute{50.0};
+  settings.pump_rate_dated = true;
   return plan;
 }
 

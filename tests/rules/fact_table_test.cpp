@@ -25,8 +25,8 @@ void hour_by_chemistry(Scene& s, double given, double rise_per_ml) {
   s.known.next_pulse = Millilitres{10.0};
   s.known.rise_per_ml = PhChange{rise_per_ml};
 }
-void effect(Scene& s, double share, double at_least) {
-  s.known.dose_effect = DoseEffect{share, at_least};
+void effect(Scene& s, double share, double at_least, double of_chemistry = 3.0) {
+  s.known.dose_effect = DoseEffect{share, at_least, of_chemistry};
 }
 void set_hour(Scene& s, double given, double next) {
   s.known.given_hour = Millilitres{given};
@@ -176,6 +176,11 @@ const Row kRows[] = {
     {"effect_above_its_limit", [](Scene& s) { effect(s, 3.0, 2.0); }, {"effect-too-large"}},
     {"effect_above_but_not_surely", [](Scene& s) { effect(s, 3.0, just_below(1.3)); }, {}},
     {"effect_above_and_surely", [](Scene& s) { effect(s, 3.0, 1.3); }, {"effect-too-large"}},
+    {"effect_that_chemistry_allows", [](Scene& s) { effect(s, 3.0, 2.0, just_below(1.75)); }, {}},
+    {"effect_beyond_chemistry", [](Scene& s) { effect(s, 3.0, 2.0, 1.75); }, {"effect-too-large"}},
+    {"effect_by_chemistry_is_not_a_number",
+     [](Scene& s) { effect(s, 3.0, 2.0, kNan); },
+     {"effect-too-large"}},
     {"effect_is_not_a_number", [](Scene& s) { effect(s, kNan, kNan); }, {"effect-too-large"}},
     {"effect_is_infinite", [](Scene& s) { effect(s, kInf, kInf); }, {"effect-too-large"}},
     {"effect_latched_before_and_not_seen_now",

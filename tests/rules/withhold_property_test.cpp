@@ -91,7 +91,9 @@ Scene any_scene() {
   scene.known.stirrer.rested_since = scene.now - *rc::gen::element<Duration>(3599s, 60min, 2h, 5h);
   if (one_in(2)) {
     const double share = *rc::gen::element(0.0, 1.0, 1.69, 1.7, 2.5);
-    scene.known.dose_effect = DoseEffect{share, share - *rc::gen::element(0.1, 0.4, 1.0)};
+    const double at_least = share - *rc::gen::element(0.1, 0.4, 1.0);
+    const double of_chemistry = *rc::gen::element(0.5, 1.0, 1.74, 1.75, 2.5);
+    scene.known.dose_effect = DoseEffect{share, at_least, of_chemistry};
   }
   if (one_in(2)) {
     scene.known.rise_per_ml = PhChange{*rc::gen::element(0.0005, 0.002, 0.0021, 0.004)};
@@ -153,8 +155,9 @@ std::vector<Change> facts_of_probes() {
         }
       },
       [=](Scene& s) {
-        const DoseEffect effect = s.known.dose_effect.value_or(DoseEffect{0.0, 0.0});
-        s.known.dose_effect = DoseEffect{effect.share + more, effect.at_least + more};
+        const DoseEffect effect = s.known.dose_effect.value_or(DoseEffect{});
+        s.known.dose_effect =
+            DoseEffect{effect.share + more, effect.at_least + more, effect.of_chemistry + more};
       },
       [=](Scene& s) {
         s.known.rise_per_ml = s.known.rise_per_ml.value_or(PhChange{0.0}) + PhChange{more};
@@ -232,7 +235,7 @@ RC_GTEST_PROP(Withhold, not_a_number_anywhere_never_opens, ()) {
         s.known.residual = Residual{PhChange{kNan}, PhChange{kNan}};
       },
       [](Scene& s) {
-        s.known.dose_effect = DoseEffect{kNan, kNan};
+        s.known.dose_effect = DoseEffect{kNan, kNan, kNan};
       },
       [](Scene& s) { s.known.above_reference = PhChange{kNan}; },
       [](Scene& s) { s.known.rise_per_ml = PhChange{kNan}; },

@@ -33,6 +33,7 @@ class Bench {
     settings.plan.day_volume = Millilitres{720.0};
     settings.plan.pulse_max = Millilitres{30.0};
     settings.plan.pump_rate = MillilitresPerMinute{40.0};
+    settings.pump_rate_dated = true;
     return settings;
   }
   static Settings observed() {

@@ -9,6 +9,9 @@
 
 #include <gtest/gtest.h>
 
+#include "rules/judge.h"
+#include "rules/limits.h"
+#include "station/anchor.h"
 #include "station/bench.h"
 
 namespace limegate::station {
@@ -38,8 +41,12 @@ class Answering {
             std::chrono::duration<double, std::ratio<3600>>(now.mono.time_since_epoch()).count();
         const double ph = 8.2 + 0.1 * std::sin(2.0 * std::numbers::pi * hours / 24.0) + raised +
                           0.01 * normal(random);
-        check.take(now, Ph{ph}, PhChange{expected},
-                   {rules::StirrerKnown::State::resting, now.mono - passed + 15min}, effects);
+        const auto today =
+            check.take(now, Ph{ph}, PhChange{expected},
+                       {rules::StirrerKnown::State::resting, now.mono - passed + 15min}, effects);
+        if (today) {
+          anchor.take(now, *today, check.if_learned(), effects);
+        }
       }
     }
   }
@@ -53,6 +60,7 @@ class Answering {
   }
 
   EffectCheck check;
+  Anchor anchor{{}, {MillilitresPerMinute{50.0}, true}};
   Moment now{Instant{100h}, WallTime{}};
   Effects effects;
   double expected = 0.0, raised = 0.0;
@@ -109,6 +117,54 @@ TEST(EffectCheck, far_too_much_is_surely_seen_against_what_is_usual) {
   EXPECT_NEAR(tank.check.usual(), 1.0, 0.15);
   tank.check.begin_anew();
   EXPECT_FALSE(tank.check.against_usual());
+}
+
+TEST(EffectCheck, what_no_sound_station_does_is_never_learned) {
+  Answering tenfold;
+  tenfold.run(24h * 10, 9.5);
+  EXPECT_EQ(tenfold.check.days_to_go(), 7) << "a pump rate that is wrong by ten";
+  Answering learned{kUsual};
+  learned.run(24h * 4, 2.8);
+  EXPECT_EQ(learned.check.usual(), 1.0);
+}
+
+TEST(EffectCheck, a_pump_that_is_mended_after_it_had_worn_out_is_usual_again) {
+  Answering tank{{0.5, EffectCheck::kMemoryDays}};
+  tank.run(24h * 14, 1.1);
+  EXPECT_GT(tank.check.usual(), 0.8) << "twice the usual, and what chemistry expects";
+  const auto seen = tank.check.against_usual();
+  ASSERT_TRUE(seen);
+  EXPECT_LT(seen->of_chemistry, rules::SoundEffect::kMost);
+}
+
+TEST(EffectCheck, a_pump_that_wears_to_half_over_weeks_is_told_and_its_repair_latches_nothing) {
+  Answering tank;
+  tank.run(24h * 10, 1.0);
+  ASSERT_EQ(tank.told("dose-effect-declined"), 0);
+  for (int day = 1; day <= 42; ++day) {
+    tank.run(24h, 1.0 - 0.5 * day / 42.0);
+  }
+  tank.run(24h * 14, 0.5);
+  EXPECT_EQ(tank.told("dose-effect-declined"), 1);
+  EXPECT_EQ(tank.told("dose-without-effect"), 0);
+  rules::Snapshot known;
+  rules::Memory memory;
+  for (int day = 0; day < 28; ++day) {
+    tank.run(24h, 1.0);
+    known.dose_effect = tank.check.against_usual();
+    memory = rules::judge(tank.now.mono, known, rules::Limits{}, memory).memory;
+  }
+  EXPECT_FALSE(memory.effect_too_large_latched);
+  EXPECT_EQ(tank.told("dose-effect-recovered"), 1);
+  EXPECT_EQ(tank.told("dose-beyond-chemistry"), 0);
+}
+
+TEST(EffectCheck, far_less_than_a_sound_stations_is_told_whatever_is_usual) {
+  Answering tank{{0.6, EffectCheck::kMemoryDays}};
+  tank.run(48h, 0.6);
+  EXPECT_EQ(tank.told("dose-without-effect"), 0);
+  tank.run(48h, 0.2);
+  EXPECT_EQ(tank.told("dose-without-effect"), 1);
 }
 
 TEST(EffectCheck, some_more_or_less_is_no_news) {

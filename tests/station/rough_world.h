@@ -42,6 +42,7 @@ class RoughWorld {
     settings.plan.day_volume = Millilitres{2880.0};  // 20 mL a window: the limits must hold it back
     settings.plan.pulse_max = Millilitres{5.0};
     settings.plan.pump_rate = MillilitresPerMinute{10.0};
+    settings.pump_rate_dated = true;
     return settings;
   }
 

@@ -64,8 +64,8 @@ TEST(WaterResponse, expects_sensitive_water_until_it_knows_better) {
 }
 
 TEST(WaterResponse, is_tested_where_an_alkalinity_was_given) {
-  EXPECT_FALSE(WaterResponse({kVolume, std::nullopt, Salinity{35.0}}).tested());
-  EXPECT_TRUE(WaterResponse({kVolume, Dkh{8.0}, Salinity{35.0}}).tested());
+  EXPECT_FALSE(WaterResponse({kVolume, std::nullopt, Salinity{35.0}}).tested_per_millilitre());
+  EXPECT_TRUE(WaterResponse({kVolume, Dkh{8.0}, Salinity{35.0}}).tested_per_millilitre());
 }
 
 }  // namespace
