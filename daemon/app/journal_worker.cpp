@@ -79,7 +79,7 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
     if (!history) {
       return tl::unexpected(history.error());
     }
-    history->newest_ph = newest_ph(station, boot);
+    history->seen = seen(station, boot);
     history->pump_switched_off = switched_off(places_.state_dir, station, boot.id);
     opened.histories.emplace(station, std::move(*history));
   }
@@ -100,8 +100,8 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
   return opened;
 }
 
-std::optional<signal::WatchedClimb::Past> JournalWorker::newest_ph(const std::string& station,
-                                                                   const journal::Boot& boot) {
+std::optional<station::SeenBefore> JournalWorker::seen(const std::string& station,
+                                                       const journal::Boot& boot) {
   if (!readings_) {
     auto opened = journal::Readings::open(readings_path(places_.state_dir), boot.now.wall);
     if (!opened) {
@@ -109,9 +109,7 @@ std::optional<signal::WatchedClimb::Past> JournalWorker::newest_ph(const std::st
     }
     readings_.emplace(std::move(*opened));
   }
-  const auto newest = readings_->newest_ph(station, boot.id);
-  return newest && *newest ? std::optional{signal::WatchedClimb::Past{(*newest)->at, (*newest)->ph}}
-                           : std::nullopt;
+  return readings_->seen(station, boot.id).value_or(std::nullopt);
 }
 
 JournalWorker::Witnessed JournalWorker::witness(const std::string& station) const {

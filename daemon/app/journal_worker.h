@@ -76,8 +76,8 @@ class JournalWorker : public shell::LedgerPort {
   template <class Job, class Answer>
   void run(Job job, Answer reply);
   [[nodiscard]] journal::Stored<Opened> open(const journal::Boot& boot);
-  [[nodiscard]] std::optional<signal::WatchedClimb::Past> newest_ph(const std::string& station,
-                                                                    const journal::Boot& boot);
+  [[nodiscard]] std::optional<station::SeenBefore> seen(const std::string& station,
+                                                        const journal::Boot& boot);
   [[nodiscard]] Witnessed witness(const std::string& station) const;
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
                                                  WallTime now);

@@ -17,8 +17,10 @@ CREATE TABLE IF NOT EXISTS readings(at_s INTEGER, station TEXT, ph_thousandths I
 CREATE TABLE IF NOT EXISTS means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER,
   ph_high INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station))
   WITHOUT ROWID;
-CREATE TABLE IF NOT EXISTS newest(station TEXT PRIMARY KEY, boot TEXT, at_ms INTEGER, ph REAL)
-  WITHOUT ROWID;
+DROP TABLE IF EXISTS newest;
+CREATE TABLE IF NOT EXISTS seen(station TEXT PRIMARY KEY, boot TEXT, at_ms INTEGER, ph REAL,
+  lowest REAL, left_at_ms INTEGER, left_ph REAL, left_value REAL, left_climb REAL,
+  rests_since_ms INTEGER, rests_lowest REAL, risen INTEGER, disagreed INTEGER) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, code TEXT,
   sentence TEXT);
 )sql";
@@ -62,7 +64,6 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
 Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
                              const std::vector<std::pair<std::string, station::Event>>& events) {
   const auto reading = database_.prepare("INSERT INTO readings VALUES(?1,?2,?3,?4,?5,?6,?7)");
-  const auto newest = database_.prepare("INSERT OR REPLACE INTO newest VALUES(?1,?2,?3,?4)");
   for (const ReadingRow& row : rows) {
     if (auto done = reading
                         ->bind(seconds(row.at), row.station, scaled(row.ph, 1000),
@@ -72,14 +73,7 @@ Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
         !done) {
       return done;
     }
-    if (!row.newest_ph) {
-      continue;
-    }
-    if (auto done = newest
-                        ->bind(row.station, row.newest_ph->boot,
-                               ms(row.newest_ph->at.time_since_epoch()), row.newest_ph->ph)
-                        .run();
-        !done) {
+    if (auto done = row.seen ? write(row.station, *row.seen) : Stored<void>{}; !done) {
       return done;
     }
   }
@@ -110,18 +104,54 @@ Stored<void> Readings::append(const std::vector<ReadingRow>& rows,
   return written ? ended : written;
 }
 
-Stored<std::optional<ReadingRow::Newest>> Readings::newest_ph(const std::string& station,
-                                                              const std::string& boot) const {
-  const auto rows =
-      database_.prepare("SELECT at_ms, ph FROM newest WHERE station = ?1 AND boot = ?2");
-  rows->bind(station, boot);
-  const auto found = rows->next();
+Stored<void> Readings::write(const std::string& station, const ReadingRow::Seen& seen) {
+  const auto at = [](Instant instant) { return ms(instant.time_since_epoch()); };
+  const auto& [ph, left, rests, risen, disagreed] = seen.before;
+  std::optional<std::int64_t> left_at, rests_since;
+  // Numbers of what there is none of mean nothing.
+  double left_ph = 0.0, left_value = 0.0, left_climb = 0.0, rests_lowest = 0.0;
+  if (left) {
+    left_at = at(left->at);
+    left_ph = left->value.count();
+    left_value = left->residual.value.count();
+    left_climb = left->residual.climb.count();
+  }
+  if (rests) {
+    rests_since = at(rests->since);
+    rests_lowest = rests->lowest.count();
+  }
+  return database_
+      .prepare("INSERT OR REPLACE INTO seen VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13)")
+      ->bind(station, seen.boot, at(ph.at), ph.value, ph.lowest, left_at, left_ph, left_value,
+             left_climb, rests_since, rests_lowest, std::int64_t{risen}, std::int64_t{disagreed})
+      .run();
+}
+
+Stored<std::optional<station::SeenBefore>> Readings::seen(const std::string& station,
+                                                          const std::string& boot) const {
+  const auto row = database_.prepare(
+      "SELECT at_ms, ph, lowest, left_at_ms, left_ph, left_value, left_climb, rests_since_ms, "
+      "rests_lowest, risen, disagreed FROM seen WHERE station = ?1 AND boot = ?2");
+  row->bind(station, boot);
+  const auto found = row->next();
   if (!found) {
     return tl::unexpected(found.error());
   }
-  return *found ? std::optional{ReadingRow::Newest{boot, Instant{duration_of(rows->integer(0))},
-                                                   rows->real(1)}}
-                : std::nullopt;
+  if (!*found) {
+    return std::nullopt;
+  }
+  const auto instant = [&](int column) { return Instant{duration_of(row->integer(column))}; };
+  const auto change = [&](int column) { return PhChange{row->real(column)}; };
+  station::SeenBefore seen{{instant(0), row->real(1), row->real(2)}};
+  if (row->maybe_integer(3)) {
+    seen.left = {instant(3), Ph{row->real(4)}, {change(5), change(6)}};
+  }
+  if (row->maybe_integer(7)) {
+    seen.climb_at_rest = {instant(7), change(8)};
+  }
+  seen.risen = row->integer(9) != 0;
+  seen.disagreed = row->integer(10) != 0;
+  return seen;
 }
 
 Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "journal/database.h"
+#include "station/history.h"
 #include "station/records.h"
 #include "units/time.h"
 
@@ -20,13 +21,12 @@ struct ReadingRow {
   std::string ph_quality;             ///< "good", "uncertain", or the reason why it is bad
   std::string temperature_quality;
   bool gate_open = false;
-  /// The newest undisturbed pH, for the next start in this boot of the machine.
-  struct Newest {
+  /// For the next start in this boot of the machine.
+  struct Seen {
     std::string boot;
-    Instant at;
-    double ph = 0.0;
+    station::SeenBefore before;
   };
-  std::optional<Newest> newest_ph = {};
+  std::optional<Seen> seen = {};
 };
 
 /// The readings and events. It is written in batches so that an SD card lives, thinned out with
@@ -49,9 +49,9 @@ class Readings {
       const std::vector<ReadingRow>& rows,
       const std::vector<std::pair<std::string, station::Event>>& events);
 
-  /// The newest undisturbed pH of a station, if it was written in this boot.
-  [[nodiscard]] Stored<std::optional<ReadingRow::Newest>> newest_ph(const std::string& station,
-                                                                    const std::string& boot) const;
+  /// What a run of this boot saw last of a station's pH, if it was written down.
+  [[nodiscard]] Stored<std::optional<station::SeenBefore>> seen(const std::string& station,
+                                                                const std::string& boot) const;
 
   /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);
@@ -61,6 +61,7 @@ class Readings {
   [[nodiscard]] Stored<void> write(
       const std::vector<ReadingRow>& rows,
       const std::vector<std::pair<std::string, station::Event>>& events);
+  [[nodiscard]] Stored<void> write(const std::string& station, const ReadingRow::Seen& seen);
   Database database_;
 };
 

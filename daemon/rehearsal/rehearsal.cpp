@@ -121,7 +121,7 @@ void Rehearsal::start_program() {
   oracle_.restarted();
   auto opened = disk_->open(boot());
   if (opened && recorded_boot_ == boot_) {
-    opened->history.newest_ph = recorded_ph_;
+    opened->history.seen = recorded_;
   }
   program_->begin(opened ? std::optional{opened->history} : std::nullopt);
   if (!opened) {
@@ -217,7 +217,7 @@ void Rehearsal::run_program() {
   run_posted();
   if (world_ % 1min == Duration::zero()) {
     recorded_boot_ = boot_;
-    recorded_ph_ = program_->core().newest_ph();
+    recorded_ = program_->core().seen();
   }
   if (plan_.each_second && !dead_) {
     plan_.each_second(program_->core(), clock_.moment);

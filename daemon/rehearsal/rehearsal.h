@@ -144,8 +144,8 @@ class Rehearsal {
   Duration heard_at_{};                                 ///< when a board heard something last
   std::map<Part, Duration> driver_ends_;                ///< of runs that no board ends
   std::array<std::optional<Instant>, 2> driver_off_{};  ///< pump, stirrer: since the driver's off
-  std::string recorded_boot_;  ///< in which the newest pH was written down, once a minute
-  std::optional<signal::WatchedClimb::Past> recorded_ph_;
+  std::string recorded_boot_;  ///< in which what was seen was written down, once a minute
+  std::optional<station::SeenBefore> recorded_;
   bool ledger_faulty_ = false;
   Duration reopen_at_{};
   double delivered_before_ = 0, carried_before_ = 0;

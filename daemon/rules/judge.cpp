@@ -129,12 +129,18 @@ constexpr double kClimbClears = 2.0 / 3.0;
 constexpr double kRiseClears = 0.75;
 constexpr double kDisagreementClears = 2.0 / 3.0;
 
-void judge_change(PhChange change, PhChange limit, PhChange clears, bool may_clear, bool& tripped) {
-  if (!std::isfinite(change.count()) || !(change < limit)) {
+struct ChangeLimit {
+  PhChange trips, clears;
+};
+
+void judge_change(PhChange change, const ChangeLimit& limit, bool may_clear, bool& unsure,
+                  bool& tripped) {
+  if (!std::isfinite(change.count()) || !(change < (unsure ? limit.clears : limit.trips))) {
     tripped = true;
-  } else if (may_clear && change < clears) {
+  } else if (may_clear && change < limit.clears) {
     tripped = false;
   }
+  unsure = unsure && !may_clear;
 }
 
 void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
@@ -144,12 +150,13 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
                              ph.reason != signal::Reason::missing;
   // The raw value trips, and the filtered one clears.
   const bool good = ph.quality == signal::Quality::good;
-  if ((plausible_raw && !(Ph{ph.newest} < limits.ceiling)) ||
-      (good && !(Ph{ph.value} < limits.ceiling))) {
+  const Ph trips = out.memory.unsure.ceiling ? limits.ceiling_resume : limits.ceiling;
+  if ((plausible_raw && !(Ph{ph.newest} < limits.ceiling)) || (good && !(Ph{ph.value} < trips))) {
     out.memory.ceiling_tripped = true;
   } else if (calm(now, known) && Ph{ph.value} < limits.ceiling_resume) {
     out.memory.ceiling_tripped = false;
   }
+  out.memory.unsure.ceiling = out.memory.unsure.ceiling && !calm(now, known);
   const double shown = plausible_raw ? std::max(ph.newest, ph.value) : ph.value;
   if (out.memory.ceiling_tripped) {
     out.holds.emplace_back(CeilingReached{Ph{shown}, limits.ceiling, limits.ceiling_resume});
@@ -162,8 +169,8 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
     out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
   }
   if (known.rise) {
-    judge_change(*known.rise, limits.climb, limits.climb * kClimbClears, calm(now, known),
-                 out.memory.climb_tripped);
+    judge_change(*known.rise, {limits.climb, limits.climb * kClimbClears}, calm(now, known),
+                 out.memory.unsure.climb, out.memory.climb_tripped);
   } else if (ph.quality != signal::Quality::bad) {
     // A bad probe has holds of its own.
     out.holds.emplace_back(ClimbUnknown{known.rise_unknown_for, limits.climb_window});
@@ -180,8 +187,8 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
 void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
   Memory& memory = out.memory;
   if (known.residual) {
-    judge_change(known.residual->climb, limits.unusual_climb, limits.unusual_climb * kClimbClears,
-                 calm(now, known), memory.unusual_climb_tripped);
+    judge_change(known.residual->climb, {limits.unusual_climb, limits.unusual_climb * kClimbClears},
+                 calm(now, known), memory.unsure.unusual_climb, memory.unusual_climb_tripped);
   }
   if (!memory.unusual_climb_tripped || known.pump_flow == Snapshot::PumpFlow::possible ||
       (memory.climb_at_rest && memory.climb_at_rest->since > now)) {
@@ -210,7 +217,8 @@ void judge_rise(Instant now, const Snapshot& known, const Limits& limits, Judgem
   const auto& rise = known.above_reference;
   const PhChange resume = limits.rise * kRiseClears;
   if (rise) {
-    judge_change(*rise, limits.rise, resume, calm(now, known), out.memory.risen_tripped);
+    judge_change(*rise, {limits.rise, resume}, calm(now, known), out.memory.unsure.risen,
+                 out.memory.risen_tripped);
   }
   if (out.memory.risen_tripped) {
     out.holds.emplace_back(Risen{rise, limits.rise, resume});

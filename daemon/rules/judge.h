@@ -11,6 +11,11 @@ namespace limegate::rules {
 
 /// What the rules remember from one step to the next: which limit was tripped and has not cleared.
 struct Memory {
+  /// What is not known since a start: whether it was tripped. Until each was seen in calm water it
+  /// trips where it would clear.
+  struct Unsure {
+    bool ceiling = false, climb = false, unusual_climb = false, risen = false;
+  } unsure;
   bool ceiling_tripped = false;
   bool climb_tripped = false;
   bool unusual_climb_tripped = false;

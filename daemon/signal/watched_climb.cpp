@@ -14,7 +14,8 @@ void WatchedClimb::seen(Instant now) {
   if (!newest_ || now - *newest_ > settings_.silence_max) {
     const bool stood = newest_ && stands_ && !seen_whole(*newest_);
     if (undisturbed_) {
-      stands_ = stood ? std::min(*stands_, undisturbed_->value) : undisturbed_->value;
+      const double lowest = newest_ ? undisturbed_->value : undisturbed_->lowest;
+      stands_ = stood ? std::min(*stands_, lowest) : lowest;
     }
     seen_since_ = now;
   }
@@ -23,7 +24,15 @@ void WatchedClimb::seen(Instant now) {
 
 void WatchedClimb::learn(Instant now, double value) {
   climb_.learn(now, value);
-  undisturbed_ = {now, value};
+  undisturbed_ = {now, value, value};
+}
+
+std::optional<WatchedClimb::Past> WatchedClimb::newest_undisturbed() const {
+  auto newest = undisturbed_;
+  if (newest && newest_) {
+    newest->lowest = newest->value - rise(newest->at, newest->value).value_or(0.0);
+  }
+  return newest;
 }
 
 std::optional<double> WatchedClimb::rise(Instant now, double value) const {

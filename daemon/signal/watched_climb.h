@@ -20,7 +20,8 @@ class WatchedClimb {
   /// What was seen before the start, on this boot's clock.
   struct Past {
     Instant at;
-    double value;
+    double value;   ///< the newest that was undisturbed
+    double lowest;  ///< of the window then
   };
   WatchedClimb(const Settings& settings, std::optional<Past> before);
 
@@ -31,7 +32,8 @@ class WatchedClimb {
 
   /// The rise of `value` above the lowest of the window; absent while that is unknown.
   [[nodiscard]] std::optional<double> rise(Instant now, double value) const;
-  [[nodiscard]] const std::optional<Past>& newest_undisturbed() const { return undisturbed_; }
+  /// What a next run should know. Absent: nothing was undisturbed yet.
+  [[nodiscard]] std::optional<Past> newest_undisturbed() const;
   /// How long it stays unknown if nothing is missed.
   [[nodiscard]] Duration unknown_for(Instant now) const;
 

@@ -7,12 +7,22 @@
 
 #include "dosing/account.h"
 #include "dosing/volumes_in_force.h"
+#include "rules/judge.h"
 #include "signal/day_course.h"
 #include "signal/watched_climb.h"
 #include "station/records.h"
+#include "station/usual_course.h"
 #include "units/time.h"
 
 namespace limegate::station {
+
+/// What a run saw of the pH, for the next one in the same boot: a restart frees no climb.
+struct SeenBefore {
+  signal::WatchedClimb::Past ph;
+  std::optional<UsualCourse::Left> left = {};  ///< beside the usual course
+  std::optional<rules::Memory::AtRest> climb_at_rest = {};
+  bool risen = false, disagreed = false;  ///< whether these were tripped
+};
 
 /// What the ledger says at start.
 struct History {
@@ -37,8 +47,7 @@ struct History {
   std::optional<Duration> dosed_since_stir;
   std::int64_t newest_stir_id = 0;
   std::optional<LastStir> last_stir;
-  /// The newest undisturbed pH of an earlier run, if it was in this boot.
-  std::optional<signal::WatchedClimb::Past> newest_ph;
+  std::optional<SeenBefore> seen;    ///< by an earlier run, if it was in this boot
   std::vector<std::string> latches;  ///< codes of holds that wait for a person
   std::vector<Wish> wishes;
   std::vector<dosing::VolumeInForce> volumes;  ///< of the last 24 h and the newest; oldest first

@@ -16,6 +16,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// five times an hour mixes with a time constant of three minutes; of 1 to 10 min this gave the
 /// fewest false holds in tests/benchmarks/climb_benchmark.cpp.
 constexpr Duration kMixesIn = 3min;
+/// Until the probe answers (common practice): half a degree moves a dose's effect by a hundredth.
+constexpr Celsius kOrdinaryTemperature{25.0};
 
 dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
   dosing::Account account;
@@ -38,9 +40,17 @@ bool ph_went_wrong(const rules::Memory& memory) {
          memory.unusual_climb_tripped || memory.climb_goes_on_latched;
 }
 
-rules::Memory memory_of(const std::vector<std::string>& latches) {
+rules::Memory memory_of(const History& history) {
   rules::Memory memory;
-  add_latches(latches, memory);
+  add_latches(history.latches, memory);
+  memory.unsure = {true, true, true, history.reference.share < 1.0};
+  if (const auto& seen = history.seen) {
+    memory.unusual_climb_tripped = seen->climb_at_rest.has_value();
+    memory.climb_at_rest = seen->climb_at_rest;
+    memory.risen_tripped = seen->risen;
+    memory.unsure.risen = false;
+    memory.disagreement_tripped = seen->disagreed;
+  }
   return memory;
 }
 
@@ -57,7 +67,8 @@ Station::Station(Settings settings, const History& history, Moment now)
       second_ph_(settings_.second_ph ? std::optional{signal::Conditioner{*settings_.second_ph}}
                                      : std::nullopt),
       temperature_(settings_.temperature),
-      climb_({settings_.limits.climb_window, settings_.limits.climb_silence}, history.newest_ph),
+      climb_({settings_.limits.climb_window, settings_.limits.climb_silence},
+             history.seen ? std::optional{history.seen->ph} : std::nullopt),
       course_(history.usual_course, settings_.limits.climb_allowance_per_h),
       response_(settings_.water),
       effect_(history.effect, settings_.plan.stir, settings_.limits.settle),
@@ -66,7 +77,7 @@ Station::Station(Settings settings, const History& history, Moment now)
                  {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
       pump_({settings_.plan.pump_rate, settings_.pump_ends}, history, now),
       stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
-      memory_(memory_of(history.latches)),
+      memory_(memory_of(history)),
       owner_(settings_.owner, history.latches, now.mono),
       reserved_before_(history.newest_reserved),
       last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
@@ -87,6 +98,18 @@ Station::Station(Settings settings, const History& history, Moment now)
                     dose.volume);
     }
   }
+  if (history.seen && history.seen->left) {
+    response_.take(history.seen->left->value, kOrdinaryTemperature);
+    course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
+    course_.take_up(now, *history.seen->left);
+  }
+}
+
+std::optional<SeenBefore> Station::seen() const {
+  const auto newest = climb_.newest_undisturbed();
+  return newest ? std::optional{SeenBefore{*newest, course_.newest_left(), memory_.climb_at_rest,
+                                           memory_.risen_tripped, memory_.disagreement_tripped}}
+                : std::nullopt;
 }
 
 dosing::Stamp Station::stamp(Moment now) const {

@@ -66,10 +66,8 @@ class Station {
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
   [[nodiscard]] const std::string& name() const { return settings_.name; }
-  /// The newest undisturbed pH: what a next run of the program should know.
-  [[nodiscard]] const std::optional<signal::WatchedClimb::Past>& newest_ph() const {
-    return climb_.newest_undisturbed();
-  }
+  /// What a next run of the program should know of the pH. Absent: nothing was undisturbed yet.
+  [[nodiscard]] std::optional<SeenBefore> seen() const;
   /// Of the pH that every rule goes by, or of the temperature.
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 

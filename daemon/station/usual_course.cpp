@@ -1,5 +1,6 @@
 #include "station/usual_course.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <string>
@@ -83,8 +84,24 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
     }
   }
   if (const auto now_left = residual(now, value)) {
+    if (!newest_left_) {
+      // How far it climbed before is not known: as if from what is usual.
+      climb_.learn(now.mono, std::min(now_left->value.count(), 0.0));
+    }
     climb_.learn(now.mono, now_left->value.count());
+    newest_left_ = {now.mono, value, *now_left};
   }
+}
+
+void UsualCourse::take_up(Moment now, const Left& before) {
+  const auto known = undosed(now.wall - (now.mono - before.at));
+  if (!known) {
+    return;
+  }
+  newest_left_ = before;
+  const double left = before.residual.value.count();
+  carried_ = left - (before.value - (*known + expected(before.at))).count();
+  climb_.learn(before.at, left - before.residual.climb.count());
 }
 
 std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const {
@@ -132,6 +149,7 @@ void UsualCourse::forget() {
   course_ = signal::DayCourse{};
   mean_.reset();
   climb_ = signal::RiseCusum{allowance_per_h_.count()};
+  newest_left_.reset();
   carried_ = 0.0;
 }
 

@@ -45,6 +45,18 @@ class UsualCourse {
   /// Absent until the course is learned. Only its changes mean something: it goes on from where it
   /// was when the clock was stepped or the course moved.
   [[nodiscard]] std::optional<rules::Residual> residual(Moment now, Ph value) const;
+  /// As of one moment, for a next run of the program.
+  struct Left {
+    Instant at;
+    Ph value;
+    rules::Residual residual;
+  };
+  /// The newest that was undisturbed and mixed. Absent until the course is learned.
+  [[nodiscard]] const std::optional<Left>& newest_left() const { return newest_left_; }
+  /// Goes on from what an earlier run saw in this boot; otherwise pH counts as climbed from what is
+  /// usual. Before anything else is taken, once doses
+  /// and their effect are known.
+  void take_up(Moment now, const Left& before);
   /// With what the doses so far are doing to it.
   [[nodiscard]] std::optional<Ph> usual(Moment now) const;
   /// How far pH is above that of undosed days at this hour, if their mean was `reference`. What the
@@ -74,6 +86,7 @@ class UsualCourse {
   PhChange per_millilitre_;
   double share_ = 1.0;
   std::optional<Moment> followed_;
+  std::optional<Left> newest_left_;
   std::optional<double> mean_;  ///< of the course, as of its newest quarter
   double carried_ = 0.0;        ///< over steps, moves and what was learned
 };

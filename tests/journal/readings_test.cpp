@@ -40,6 +40,36 @@ TEST_F(ReadingsTest, a_batch_is_written_in_thousandths_and_hundredths) {
   EXPECT_EQ(number("SELECT severity FROM events WHERE code = 'dosing-stopped'"), 2);
 }
 
+TEST_F(ReadingsTest, what_a_run_saw_is_there_for_the_next_one_in_this_boot_alone) {
+  Readings readings = open();
+  ReadingRow at_first = row(kTen, 8.2, 25.0);
+  at_first.seen = {"boot-1", {{Instant{50h}, 8.2, 8.1}}};
+  ASSERT_TRUE(readings.append({at_first}, {}));
+  const auto before = readings.seen("reef", "boot-1");
+  ASSERT_TRUE(before && *before);
+  EXPECT_EQ((*before)->ph.at, Instant{50h});
+  EXPECT_EQ((*before)->ph.lowest, 8.1);
+  EXPECT_FALSE((*before)->left || (*before)->climb_at_rest || (*before)->risen);
+  ReadingRow later = row(kTen + 1min, 8.3, 25.0);
+  station::SeenBefore seen{{Instant{51h}, 8.3, 8.2}};
+  seen.left = {Instant{50h + 59min}, Ph{8.29}, {PhChange{0.05}, PhChange{0.04}}};
+  seen.climb_at_rest = {Instant{50h + 30min}, PhChange{-0.0}};
+  seen.risen = seen.disagreed = true;
+  later.seen = {"boot-1", seen};
+  ASSERT_TRUE(readings.append({later}, {}));
+  const auto after = readings.seen("reef", "boot-1");
+  ASSERT_TRUE(after && *after && (*after)->left && (*after)->climb_at_rest);
+  EXPECT_EQ((*after)->ph.value, 8.3);
+  EXPECT_EQ((*after)->left->at, Instant{50h + 59min});
+  EXPECT_EQ((*after)->left->value, Ph{8.29});
+  EXPECT_EQ((*after)->left->residual.value, PhChange{0.05});
+  EXPECT_EQ((*after)->left->residual.climb, PhChange{0.04});
+  EXPECT_EQ((*after)->climb_at_rest->since, Instant{50h + 30min});
+  EXPECT_TRUE((*after)->risen && (*after)->disagreed);
+  EXPECT_FALSE(*readings.seen("reef", "boot-2"));
+  EXPECT_FALSE(*readings.seen("frag", "boot-1"));
+}
+
 TEST_F(ReadingsTest, an_empty_batch_is_no_error) { EXPECT_TRUE(open().append({}, {})); }
 
 TEST_F(ReadingsTest, a_batch_that_fails_leaves_nothing_behind_and_can_be_tried_again) {

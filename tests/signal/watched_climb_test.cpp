@@ -63,11 +63,11 @@ TEST(WatchedClimb, the_lower_of_two_values_before_two_silences_stands) {
 }
 
 TEST(WatchedClimb, a_value_of_before_the_start_stands_if_it_is_young_enough) {
-  WatchedClimb young{{}, WatchedClimb::Past{kStart - 30min, 8.0}};
+  WatchedClimb young{{}, WatchedClimb::Past{kStart - 30min, 8.0, 8.0}};
   young.seen(kStart);
   ASSERT_TRUE(young.rise(kStart, 8.2));
   EXPECT_NEAR(*young.rise(kStart, 8.2), 0.2, 1e-9);
-  WatchedClimb old{{}, WatchedClimb::Past{kStart - 30min - 1ns, 8.0}};
+  WatchedClimb old{{}, WatchedClimb::Past{kStart - 30min - 1ns, 8.0, 8.0}};
   old.seen(kStart);
   EXPECT_FALSE(old.rise(kStart, 8.2));
 }

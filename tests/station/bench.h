@@ -45,7 +45,7 @@ class Bench {
   explicit Bench(const Settings& settings = usual(), const History& history = {},
                  Moment start = {Instant{std::chrono::hours{100}},
                                  WallTime{std::chrono::hours{500000}}})
-      : now(start), core(settings, history, start) {}
+      : now(start), core(settings, history, start), begun_with_(history) {}
 
   /// Hands an observation to the core now; effects are logged and, where allowed, answered.
   Effects see(const Observation& observation) {
@@ -222,10 +222,11 @@ class Bench {
   }
 
   std::deque<Effect> waiting_;
+  History begun_with_;
 };
 
 inline History Bench::history() const {
-  History history;
+  History history = begun_with_;
   const auto take_latch = [&](const StoreLatch& latch) {
     std::erase(history.latches, latch.code);
     if (latch.to == StoreLatch::To::latched) {
@@ -267,9 +268,17 @@ inline History Bench::history() const {
       forget(over->what);
     } else if (const auto* volume = std::get_if<StoreVolumeInForce>(&effect)) {
       history.volumes.push_back(volume->volume);
+    } else if (const auto* quarter = std::get_if<StoreQuarter>(&effect)) {
+      history.usual_course[static_cast<std::size_t>(quarter->quarter)] = quarter->learned;
+    } else if (const auto* learned = std::get_if<StoreEffect>(&effect)) {
+      history.effect = learned->learned;
+    } else if (const auto* anchored = std::get_if<StoreAnchor>(&effect)) {
+      history.anchor = anchored->learned;
+    } else if (const auto* reference = std::get_if<StoreReference>(&effect)) {
+      history.reference = reference->learned;
     }
   }
-  history.newest_ph = core.newest_ph();
+  history.seen = core.seen();
   return history;
 }
 
