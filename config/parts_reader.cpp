@@ -35,7 +35,7 @@ void read_simulation(TableReader& reader, Station& station) {
       reader.number("respiration_umol_kg_h", {0, 40}, water.respiration_per_h.count())};
   water.room_co2_ppm = reader.number("room_co2_ppm", {350, 2000}, water.room_co2_ppm);
   water.gas_exchange_per_h = reader.number("gas_exchange_per_h", {0, 20}, water.gas_exchange_per_h);
-  tank.reactor.powder_g = reader.number("powder_g", {0, 2000}, tank.reactor.powder_g);
+  tank.reactor.powder_g = reader.number("powder_g", {0, 100000}, tank.reactor.powder_g);
   tank.reactor.temperature =
       Celsius{reader.number("room_temperature_c", {5, 35}, tank.reactor.temperature.count())};
   reader.finish();

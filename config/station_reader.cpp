@@ -263,6 +263,25 @@ void read_water(TableReader& reader, Station& station) {
   water.salinity = Salinity{reader.number("salinity", {30, 40}, water.salinity.count())};
 }
 
+/// The tank that a rehearsal goes by: the site's own facts, and what the file says beside them. A
+/// wired station's table of it is for rehearsals alone.
+void read_tank(TableReader& reader, Station& station) {
+  simulator::TankSettings& tank = station.tank;
+  tank.aquarium.water = station.site.water;
+  tank.aquarium.evaporation_per_day = station.site.evaporation_per_day;
+  tank.aquarium.salinity = station.settings.water.salinity;
+  tank.aquarium.alkalinity = station.settings.water.alkalinity.value_or(tank.aquarium.alkalinity);
+  // A charge lies as deep in any vessel.
+  const double wider = station.site.reactor_bore / tank.reactor.bore;
+  tank.reactor.powder_g *= wider * wider;
+  tank.reactor.bore = station.site.reactor_bore;
+  tank.pump_rate = station.settings.plan.pump_rate;
+  if (!station.wiring || reader.has("simulation")) {
+    TableReader simulation = reader.table("simulation");
+    read_simulation(simulation, station);
+  }
+}
+
 }  // namespace
 
 Station read_station(TableReader& reader, WiringReader& wiring,
@@ -286,15 +305,10 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   const bool simulated = reader.flag("simulated", false);
   if (simulated) {
     read_simulated_parts(reader, station);
-    TableReader simulation = reader.table("simulation");
-    read_simulation(simulation, station);
   } else {
     read_wiring(reader, wiring, station);
   }
-  station.tank.aquarium.water = station.site.water;
-  station.tank.aquarium.evaporation_per_day = station.site.evaporation_per_day;
-  station.tank.reactor.bore = station.site.reactor_bore;
-  station.tank.pump_rate = station.settings.plan.pump_rate;
+  read_tank(reader, station);
   TableReader plan = reader.table("plan");
   read_plan(plan, station);
   TableReader limits = reader.table("limits");

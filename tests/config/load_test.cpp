@@ -361,6 +361,25 @@ TEST(Config, an_untimed_board_is_allowed_only_by_name_and_warned_about) {
       << config->warnings[1];
 }
 
+TEST(Config, a_real_station_is_rehearsed_with_its_own_facts) {
+  const auto plain = parse(kGood);
+  ASSERT_TRUE(plain);
+  const simulator::TankSettings& tank = plain->stations[0].tank;
+  EXPECT_EQ(tank.aquarium.water, Litres{400.0});
+  EXPECT_EQ(tank.reactor.powder_g, 110.0) << "a bore of 100 mm";
+  const auto own = parse(with(with(kGood, "= 100\n", "= 200\n"), "= 400\n",
+                              "= 400\nalkalinity_dkh = 9.5\nsalinity = 33\n"));
+  ASSERT_TRUE(own) << own.error().front().what;
+  EXPECT_EQ(own->stations[0].tank.reactor.powder_g, 440.0);
+  EXPECT_EQ(own->stations[0].tank.aquarium.alkalinity, Dkh{9.5});
+  EXPECT_EQ(own->stations[0].tank.aquarium.salinity, Salinity{33.0});
+  const auto said = parse(std::string{kGood} + "[station.simulation]\npowder_g = 2000\n");
+  ASSERT_TRUE(said);
+  EXPECT_EQ(said->stations[0].tank.reactor.powder_g, 2000.0);
+  EXPECT_TRUE(said->stations[0].wiring) << "it is wired all the same";
+  EXPECT_FALSE(parse(std::string{kGood} + "[station.simulation]\npowder_kg = 2\n"));
+}
+
 TEST(Config, a_reply_timeout_that_may_end_pulses_is_warned_about) {
   const auto quick = parse(with(kGood, "[[bus]]", "[[bus]]\nreply_timeout_ms = 900"));
   ASSERT_TRUE(quick);
