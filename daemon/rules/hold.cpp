@@ -44,6 +44,14 @@ std::string spent(const char* when, Millilitres given, Millilitres next, Millili
       given.count(), when, next.count(), limit.count());
 }
 
+/// A value that was never read since the start is no number.
+std::string now_or_unknown(const std::optional<Ph>& value) {
+  return value ? fmt::format("{:.2f}", value->count()) : "not known now";
+}
+std::string amount(const std::optional<PhChange>& change) {
+  return change ? fmt::format("{:.2f}", change->count()) : "an unknown amount";
+}
+
 }  // namespace
 
 std::string owner_code(const std::string& rule) { return "rule-" + rule; }
@@ -182,21 +190,21 @@ std::string sentence_of(const Hold& hold) {
           },
           [](const CeilingReached& h) {
             return fmt::format(
-                "The pH reached the ceiling of {:.2f} and is {:.2f}; dosing resumes below {:.2f}.",
-                h.limit.count(), h.value.count(), h.resume.count());
+                "The pH reached the ceiling of {:.2f} and is {}; dosing resumes below {:.2f}.",
+                h.limit.count(), now_or_unknown(h.value), h.resume.count());
           },
           [](const SecondCeilingReached& h) {
             return fmt::format(
-                "The pH reached the second ceiling of {:.2f} and is {:.2f}. Find the cause; a "
-                "person "
-                "at the station must release this hold.",
-                h.limit.count(), h.value.count());
+                "The pH reached the second ceiling of {:.2f} and is {}. Find the cause; a person "
+                "at "
+                "the station must release this hold.",
+                h.limit.count(), now_or_unknown(h.value));
           },
           [](const Climbing& h) {
             return fmt::format(
-                "The pH climbed too quickly: now by {:.2f} within {}; less than {:.2f} is allowed, "
-                "and dosing resumes below two thirds of that.",
-                h.rise.count(), for_people(h.window), h.limit.count());
+                "The pH climbed too quickly: now by {} within {}; less than {:.2f} is allowed, and "
+                "dosing resumes below two thirds of that.",
+                amount(h.rise), for_people(h.window), h.limit.count());
           },
           [](const ClimbUnknown& h) {
             return fmt::format(
@@ -208,8 +216,7 @@ std::string sentence_of(const Hold& hold) {
             return fmt::format(
                 "The pH climbed away from its usual course: now by {} beyond {:.2f} an hour; less "
                 "than {:.2f} is allowed, and dosing resumes below two thirds of that.",
-                h.rise ? fmt::format("{:.2f}", h.rise->count()) : "an unknown amount",
-                h.allowance_per_h.count(), h.limit.count());
+                amount(h.rise), h.allowance_per_h.count(), h.limit.count());
           },
           [](const ClimbGoesOn& h) {
             return fmt::format(
@@ -222,8 +229,7 @@ std::string sentence_of(const Hold& hold) {
             return fmt::format(
                 "The pH is {} above its reference of undosed days at this hour; less than {:.2f} "
                 "is allowed, and dosing resumes below {:.2f}.",
-                h.rise ? fmt::format("{:.2f}", h.rise->count()) : "an unknown amount",
-                h.limit.count(), h.resume.count());
+                amount(h.rise), h.limit.count(), h.resume.count());
           },
           [](const EffectTooLarge& h) {
             return fmt::format(

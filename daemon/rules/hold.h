@@ -56,13 +56,16 @@ struct NotYetProven {
   Duration remaining;
 };
 struct CeilingReached {
-  Ph value, limit, resume;
+  std::optional<Ph> value;  ///< absent: not known now
+  Ph limit, resume;
 };
 struct SecondCeilingReached {
-  Ph value, limit;
+  std::optional<Ph> value;
+  Ph limit;
 };
 struct Climbing {
-  PhChange rise, limit;
+  std::optional<PhChange> rise;
+  PhChange limit;
   Duration window;
 };
 struct ClimbUnknown {
@@ -107,9 +110,7 @@ struct OutletStuckOn {
 struct OutletFoundOn {
   OutletRole role;
 };
-
 struct PumpTimerFailed {};
-
 /// No sound copy is left of what waited for a person.
 struct RecordLost {};
 /// Kept as waiting for a person, under a code that this version does not know.

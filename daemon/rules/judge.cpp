@@ -157,16 +157,17 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
     out.memory.ceiling_tripped = false;
   }
   out.memory.unsure.ceiling = out.memory.unsure.ceiling && !calm(now, known);
-  const double shown = plausible_raw ? std::max(ph.newest, ph.value) : ph.value;
+  const auto shown =
+      plausible_raw ? std::optional{Ph{std::max(ph.newest, ph.value)}} : std::nullopt;
   if (out.memory.ceiling_tripped) {
-    out.holds.emplace_back(CeilingReached{Ph{shown}, limits.ceiling, limits.ceiling_resume});
+    out.holds.emplace_back(CeilingReached{shown, limits.ceiling, limits.ceiling_resume});
   }
   // The latch wants the filtered value: a person must come for it, so one noisy sample won't do.
   if (ph.quality != signal::Quality::bad && !(Ph{ph.value} < limits.second_ceiling)) {
     out.memory.second_ceiling_latched = true;
   }
   if (out.memory.second_ceiling_latched) {
-    out.holds.emplace_back(SecondCeilingReached{Ph{shown}, limits.second_ceiling});
+    out.holds.emplace_back(SecondCeilingReached{shown, limits.second_ceiling});
   }
   if (known.rise) {
     judge_change(*known.rise, {limits.climb, limits.climb * kClimbClears}, calm(now, known),
@@ -176,8 +177,7 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
     out.holds.emplace_back(ClimbUnknown{known.rise_unknown_for, limits.climb_window});
   }
   if (out.memory.climb_tripped) {
-    out.holds.emplace_back(
-        Climbing{known.rise.value_or(PhChange{0.0}), limits.climb, limits.climb_window});
+    out.holds.emplace_back(Climbing{known.rise, limits.climb, limits.climb_window});
   }
 }
 

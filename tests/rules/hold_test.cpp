@@ -110,6 +110,16 @@ const Case kCases[] = {
 
 class HoldTable : public testing::TestWithParam<Case> {};
 
+TEST(HoldSentence, of_a_ph_that_was_never_read_since_the_start_names_no_number) {
+  for (const Hold& hold : {Hold{CeilingReached{std::nullopt, Ph{8.45}, Ph{8.40}}},
+                           Hold{SecondCeilingReached{std::nullopt, Ph{8.60}}},
+                           Hold{Climbing{std::nullopt, PhChange{0.12}, 30min}}}) {
+    EXPECT_THAT(sentence_of(hold), testing::HasSubstr("known"))
+        << "not known, or an unknown amount";
+    EXPECT_THAT(sentence_of(hold), testing::Not(testing::HasSubstr("0.00")));
+  }
+}
+
 TEST(HoldSentence, of_an_effect_that_was_seen_before_the_start_names_no_number_it_does_not_know) {
   EXPECT_THAT(sentence_of(EffectTooLarge{std::nullopt, 1.7}), testing::HasSubstr("by far more"));
 }

@@ -277,7 +277,7 @@ TEST(Judge, the_ceiling_is_shown_with_the_higher_of_raw_and_median) {
   scene.known.ph.newest = 8.47;
   const auto holds = scene.judged().holds;
   ASSERT_EQ(holds.size(), 1U);
-  EXPECT_EQ(std::get<CeilingReached>(holds.front()).value.count(), 8.47);
+  EXPECT_EQ(std::get<CeilingReached>(holds.front()).value->count(), 8.47);
 }
 
 struct RawRow {
