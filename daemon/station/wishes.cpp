@@ -1,6 +1,7 @@
 #include "station/wishes.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace limegate::station {
 namespace {
@@ -14,13 +15,18 @@ std::optional<Wish> find(const std::vector<Wish>& known, Wish::What what) {
   return std::nullopt;
 }
 
+/// As it is written down: what is no whole microlitre would be another wish after a restart.
+Millilitres whole_microlitres(Millilitres volume) {
+  return Millilitres{std::round(volume.count() * 1000.0) / 1000.0};
+}
+
 }  // namespace
 
 Wishes::Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stamp today,
                Instant now)
     : in_file_(in_file), day_volume_at_station_(in_file) {
   const auto file = find(known, Wish::What::volume_in_file);
-  if (file && file->volume == in_file) {
+  if (file && file->volume == whole_microlitres(in_file)) {
     volume_asked_ = file->asked;
     // What the record can't mean is not believed: a volume is never raised by a damaged row.
     if (const auto station = find(known, Wish::What::volume_at_station);
@@ -86,6 +92,7 @@ void Wishes::store_volume(Moments at, Wish::What what, Millilitres volume, Effec
 
 void Wishes::set_day_volume(Moments at, Millilitres volume, Origin origin, Effects& effects) {
   volume_asked_ = at.today;
+  volume = whole_microlitres(volume);
   if (origin == Origin::station) {
     day_volume_at_station_ = volume;
     from_afar_.reset();
@@ -95,7 +102,7 @@ void Wishes::set_day_volume(Moments at, Millilitres volume, Origin origin, Effec
     from_afar_ = std::min(volume, day_volume_at_station_);
     store_volume(at, Wish::What::volume_from_afar, *from_afar_, effects);
   }
-  store_volume(at, Wish::What::volume_in_file, in_file_, effects);
+  store_volume(at, Wish::What::volume_in_file, whole_microlitres(in_file_), effects);
 }
 
 void Wishes::restate(Moments at, Effects& effects) const {
@@ -118,7 +125,7 @@ void Wishes::restate(Moments at, Effects& effects) const {
   }
   if (from_afar_ || day_volume_at_station_ != in_file_) {
     store_volume(at, Wish::What::volume_at_station, day_volume_at_station_, effects);
-    store_volume(at, Wish::What::volume_in_file, in_file_, effects);
+    store_volume(at, Wish::What::volume_in_file, whole_microlitres(in_file_), effects);
   }
 }
 

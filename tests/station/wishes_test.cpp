@@ -1,6 +1,7 @@
 #include "station/wishes.h"
 
 #include <chrono>
+#include <cmath>
 #include <variant>
 
 #include <gtest/gtest.h>
@@ -113,6 +114,27 @@ TEST(Wishes, are_stored_as_they_are_made_and_read_back_alike) {
   EXPECT_EQ(again.day_volume().count(), 100.0);
   EXPECT_EQ(again.day_volume_at_station().count(), 400.0);
   EXPECT_EQ(*again.paused_until() - kNow, 3h);
+}
+
+TEST(Wishes, of_a_volume_that_is_no_whole_microlitre_outlive_a_restart) {
+  // The ledger keeps whole microlitres, of the file's volume too.
+  const Millilitres in_file{2000.0 / 3.0};
+  Wishes wishes{in_file, {}, kToday, kNow};
+  Effects effects;
+  wishes.set_day_volume({kNow, kToday}, Millilitres{400.0 / 3.0}, Origin::station, effects);
+  EXPECT_EQ(wishes.day_volume().count(), 133.333);
+  wishes.set_day_volume({kNow, kToday}, Millilitres{100.0 / 3.0}, Origin::afar, effects);
+  std::vector<Wish> stored;
+  for (const Effect& effect : effects) {
+    if (const auto* store = std::get_if<StoreWish>(&effect)) {
+      stored.push_back(store->wish);
+      stored.back().volume =
+          Millilitres{static_cast<double>(std::llround(store->wish.volume.count() * 1000)) / 1000};
+    }
+  }
+  const Wishes again{in_file, stored, kToday, kNow};
+  EXPECT_EQ(again.day_volume().count(), 33.333);
+  EXPECT_EQ(again.day_volume_at_station().count(), 133.333);
 }
 
 TEST(Wishes, are_all_stated_again_for_a_ledger_that_could_not_be_written) {
