@@ -1,5 +1,6 @@
 #include "web/control_server.h"
 
+#include <algorithm>
 #include <array>
 #include <chrono>
 #include <cstring>
@@ -80,6 +81,8 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
     return socket_.is_open();
   }
   [[nodiscard]] bool watching() const { return watching_; }
+  [[nodiscard]] bool left() const { return !socket_.is_open(); }
+  [[nodiscard]] bool idle() const { return !watching_ && !writing_; }
   void close() {
     Error ignored;
     socket_.close(ignored);
@@ -181,13 +184,29 @@ void ControlServer::accept() {
     if (error == boost::asio::error::operation_aborted) {
       return;
     }
-    if (!error && clients_.size() < kClientsMax) {
+    if (!error && make_room()) {
       clients_.push_back(std::make_shared<Client>(std::move(socket), parts_));
       clients_.back()->read();
     }
     // A full house closes the door in the stranger's face: the socket ends with this scope.
     accept();
   });
+}
+
+/// Who has left is free at once, and where all places are taken the oldest guest who neither
+/// watches nor is being answered gives way.
+bool ControlServer::make_room() {
+  clients_.remove_if([](const auto& client) { return client->left(); });
+  if (clients_.size() >= kClientsMax) {
+    const auto oldest = std::find_if(clients_.begin(), clients_.end(),
+                                     [](const auto& client) { return client->idle(); });
+    if (oldest == clients_.end()) {
+      return false;
+    }
+    (*oldest)->close();
+    clients_.erase(oldest);
+  }
+  return true;
 }
 
 void ControlServer::tick() {

@@ -47,6 +47,7 @@ class ControlServer {
  private:
   class Client;
   void accept();
+  [[nodiscard]] bool make_room();
 
   boost::asio::io_context& loop_;
   Parts parts_;
