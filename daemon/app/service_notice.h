@@ -12,6 +12,11 @@ namespace limegate::app {
 class ServiceNotice {
  public:
   ServiceNotice();
+  ~ServiceNotice();
+  ServiceNotice(const ServiceNotice&) = delete;
+  ServiceNotice& operator=(const ServiceNotice&) = delete;
+  ServiceNotice(ServiceNotice&&) = delete;
+  ServiceNotice& operator=(ServiceNotice&&) = delete;
 
   /// A step of every station ran through. The first one means ready: the config was right, the
   /// threads run, every outlet has its off command; no broker and no probe was waited for. Nothing
@@ -24,7 +29,11 @@ class ServiceNotice {
 
  private:
   using Clock = std::chrono::steady_clock;
+  enum class Told { yes, no };
+  [[nodiscard]] Told tell(const std::string& state) const;
+
   bool wanted_;
+  int socket_ = -1;
   Clock::duration ping_every_{};  ///< zero: nobody watches
   Clock::time_point next_ping_{};
   bool ready_ = false;

@@ -41,6 +41,17 @@ class Manager {
         log());
   }
   [[nodiscard]] std::string log() const { return folder_.path() + "/log"; }
+  /// Until nothing more can be told.
+  void fill() const {
+    sockaddr_un address{};
+    address.sun_family = AF_UNIX;
+    path_.copy(address.sun_path, sizeof address.sun_path - 1);
+    const int out = ::socket(AF_UNIX, SOCK_DGRAM, 0);
+    while (::sendto(out, "x", 1, MSG_DONTWAIT, reinterpret_cast<const sockaddr*>(&address),
+                    sizeof address) == 1) {
+    }
+    ::close(out);
+  }
 
   /// Everything that is told within this time; each message ends a line.
   std::string listen(std::chrono::milliseconds within) {
@@ -129,6 +140,24 @@ TEST(ServiceNotice, is_ready_while_no_probe_and_no_board_answers) {
   const auto daemon = manager.start(bench.config(), 4s);
   EXPECT_TRUE(contains(manager.listen_for("READY=1\n", 5s), "READY=1\n")) << daemon->output();
   EXPECT_TRUE(contains(manager.listen(3s), "WATCHDOG=1\n"));
+}
+
+TEST(ServiceNotice, a_manager_that_does_not_read_holds_nothing_up) {
+  Bench bench{{}};
+  bench.prepare();
+  Manager manager;
+  manager.fill();
+  const auto daemon = manager.start(bench.config(), 4s);
+  const auto status = [&] {
+    Program ask{{limegate_path(), "status", bench.config()}, manager.log() + ".status"};
+    return ask.wait(20s);
+  };
+  EXPECT_TRUE(bench.wait_for([&] { return status() == 0; }, 60s)) << daemon->output();
+  EXPECT_TRUE(contains(manager.listen_for("READY=1\n", 20s), "READY=1\n"))
+      << "what could not be told is told as soon as there is room";
+  manager.fill();
+  daemon->signal(SIGTERM);
+  EXPECT_EQ(daemon->wait(20s), 0) << daemon->output();
 }
 
 TEST(ServiceNotice, is_not_ready_with_a_config_that_is_refused) {
