@@ -7,6 +7,9 @@
 namespace limegate::dosing {
 namespace {
 
+/// No window has room for so many: a plan that needs them is refused for its slots.
+constexpr double kPulsesMost = 10000.0;
+
 /// The most pulses whose slots' middles fall into any sliding hour, over two full days of cycles.
 int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
   int most = 0;
@@ -17,13 +20,13 @@ int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
     return window * cycle + (n % shape.pulses_per_window + 0.5) * slot;
   };
   const int cycles_in_reach = static_cast<int>(60.0 / cycle) + 2;
+  const int all = shape.pulses_per_window * cycles_in_reach;
+  int beyond = 0;  // the first that no longer falls into the hour
   for (int first = 0; first < shape.pulses_per_window; ++first) {
-    int count = 0;
-    const int last = shape.pulses_per_window * cycles_in_reach;
-    for (int n = first; n < last && middle(n) - middle(first) <= 60.0; ++n) {
-      ++count;
+    while (beyond < all && middle(beyond) - middle(first) <= 60.0) {
+      ++beyond;
     }
-    most = std::max(most, count);
+    most = std::max(most, beyond - first);
   }
   return most;
 }
@@ -43,11 +46,12 @@ PlanShape shape_of(const PlanSettings& settings, double weight) {
     return shape;
   }
   // The small margin keeps 100 mL in pulses of 10 mL from becoming 11 by rounding.
-  shape.pulses_per_window =
-      std::max(1, static_cast<int>(std::ceil(shape.window_volume / pulse_max - 1e-9)));
+  const double pulses = std::ceil(shape.window_volume / pulse_max - 1e-9);
+  shape.pulses_per_window = static_cast<int>(std::clamp(pulses, 1.0, kPulsesMost));
   shape.pulse_volume = shape.window_volume / shape.pulses_per_window;
-  shape.pulse_duration = std::chrono::duration_cast<Duration>(std::chrono::duration<double>(
-      60.0 * shape.pulse_volume.count() / settings.pump_rate.count()));
+  // Beyond a day, where such a plan is refused too, no clock need hold it.
+  const double minutes = shape.pulse_volume.count() / settings.pump_rate.count();
+  shape.pulse_duration = minutes_of(std::min(minutes, in_minutes(std::chrono::hours{24})));
   shape.slot = shape.clear_window / shape.pulses_per_window;
   shape.hour_volume = shape.pulse_volume * most_in_an_hour(shape, settings.stir);
   return shape;

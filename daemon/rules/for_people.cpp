@@ -19,7 +19,9 @@ std::string for_people(Duration duration) {
 }
 
 std::string volume_for_people(Millilitres volume) {
-  return fmt::format("{:.1f} mL", volume.count());
+  constexpr double absurd = 1e7;  // all its digits help nobody
+  return volume.count() < absurd ? fmt::format("{:.1f} mL", volume.count())
+                                 : fmt::format("{:.3g} mL", volume.count());
 }
 
 std::string temperature_for_people(double celsius) { return fmt::format("{:.1f} °C", celsius); }

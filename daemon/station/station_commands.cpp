@@ -210,6 +210,11 @@ Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects
                    rules::volume_for_people(wishes_.day_volume_at_station()) +
                    ", the day's volume set at the station.");
   }
+  if (set.volume > settings_.limits.day) {
+    return refused(volume + " is above max_day_ml, " +
+                   rules::volume_for_people(settings_.limits.day) +
+                   ". The day's volume stays as it is.");
+  }
   dosing::PlanSettings plan = settings_.plan;
   plan.day_volume = set.volume;
   const auto objections = dosing::objections_to(plan, plan_bounds(settings_.limits));

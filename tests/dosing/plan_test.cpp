@@ -9,6 +9,8 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
+#include "dosing/plan_fit.h"
+
 namespace limegate::dosing {
 namespace {
 
@@ -72,6 +74,16 @@ TEST(Plan, without_a_clear_window_there_are_no_pulses) {
   settings.settle = 110min;
   EXPECT_EQ(shape_of(settings).clear_window, -5min);
   EXPECT_EQ(shape_of(settings).pulses_per_window, 0);
+}
+
+TEST(Plan, of_an_absurd_volume_is_bounded_and_refused) {
+  PlanSettings settings = scenario();
+  for (const double volume : {3e7, 1e300}) {
+    settings.day_volume = Millilitres{volume};
+    const PlanShape shape = shape_of(settings);
+    EXPECT_LE(shape.pulses_per_window, 10000);
+    EXPECT_FALSE(objections_to(settings, {200.0_mL, 960.0_mL, 60s}).empty());
+  }
 }
 
 TEST(Plan, facts_that_are_nothing_or_no_numbers_give_no_pulses) {

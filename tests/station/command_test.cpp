@@ -96,6 +96,8 @@ const Row kRows[] = {
      kRefused, ""},
     {"volume_above_the_days_limit", Before::nothing, SetDayVolume{Millilitres{1000.1}}, kRefused,
      kRefused, "max_day_ml"},
+    {"volume_that_is_absurd", Before::nothing, SetDayVolume{Millilitres{1e300}}, kRefused, kRefused,
+     "max_day_ml"},
     {"volume_below_zero", Before::nothing, SetDayVolume{Millilitres{-0.1}}, kRefused, kRefused,
      "zero or above"},
     {"volume_that_is_not_a_number", Before::nothing,
