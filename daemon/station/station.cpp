@@ -35,6 +35,26 @@ void note_latches(const rules::Memory& before, const rules::Memory& after, Effec
   }
 }
 
+constexpr Duration kDay = 24h;
+
+/// A day is looked at an hour after a start, or a shortfall would never be told where each day
+/// brings one. Not before a whole day is known since the station was first dosed, or since another
+/// volume was asked for.
+Instant first_shortfall_check(const History& history, const std::optional<dosing::Stamp>& asked,
+                              Moment now) {
+  const auto on_this_boot = [&](Duration lifetime) {
+    return Instant{lifetime - history.lifetime_before_boot};
+  };
+  if (!history.newest_given) {
+    return now.mono + kDay;
+  }
+  Instant known = on_this_boot(Duration::zero()) + kDay;
+  if (asked) {
+    known = std::max(known, on_this_boot(asked->lifetime) + kDay);
+  }
+  return std::clamp(known, now.mono + 1h, now.mono + kDay);
+}
+
 bool ph_went_wrong(const rules::Memory& memory) {
   return memory.ceiling_tripped || memory.second_ceiling_latched || memory.climb_tripped ||
          memory.unusual_climb_tripped || memory.climb_goes_on_latched;
@@ -81,7 +101,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       owner_(settings_.owner, history.latches, now.mono),
       reserved_before_(history.newest_reserved),
       last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
-      shortfall_checked_(now.mono),
+      shortfall_checked_(first_shortfall_check(history, wishes_.volume_asked(), now) - kDay),
       limewater_since_(limewater_since(history, now.mono)) {
   settings_.plan.day_volume = wishes_.day_volume();
   if (history.volumes.empty() && !is_new(history)) {

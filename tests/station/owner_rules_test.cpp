@@ -179,6 +179,18 @@ TEST(OwnerRules, a_moment_between_two_steps_latches_too) {
   EXPECT_EQ(bench.count<StoreLatch>(), 1U);
 }
 
+TEST(OwnerRules, a_latch_is_an_alert_whenever_its_input_turned) {
+  // Also in the first minute after a start, where the rule holds before it latches.
+  for (const Duration later : {0s, 5s, 30s, 59s, 60s, 600s}) {
+    OwnBench bench{latching()};
+    bench.run(later);
+    bench.inputs[0] = 0.0;
+    bench.run(3min);
+    ASSERT_EQ(bench.core.latches(), std::vector<std::string>{"rule-pump-off"}) << in_minutes(later);
+    EXPECT_TRUE(bench.alert_stands("rule-pump-off")) << in_minutes(later);
+  }
+}
+
 TEST(OwnerRules, a_latch_stays_over_a_restart) {
   History history;
   history.latches = {"rule-pump-off"};

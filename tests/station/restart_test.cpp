@@ -140,5 +140,60 @@ TEST(ClimbUnseen, a_restart_a_day_keeps_nine_tenths_of_the_plan) {
   EXPECT_GE(given_by(after), 0.90 * given_by(whole));
 }
 
+/// A station whose pump was dead all day: its newest pulse is a day old.
+History starved(Moment now) {
+  History history;
+  history.newest_given = dosing::Stamp{now.mono.time_since_epoch() - 25h, now.wall - 25h};
+  history.doses = {{1, *history.newest_given, Millilitres{30.0}}};
+  history.newest_pulse_id = 1;
+  return history;
+}
+
+TEST(Shortfall, is_told_although_each_half_day_brings_a_restart) {
+  const Moment start{Instant{100h}, WallTime{500000h}};
+  Bench bench{Bench::usual(), starved(start), start};
+  bench.samples = false;  // nothing is dosed
+  bench.run(59min);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 0U);
+  bench.run(2min);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 1U);
+  bench.run(11h);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 1U) << "once a day";
+}
+
+TEST(Shortfall, is_not_told_of_a_day_that_nobody_knows_whole) {
+  const Moment start{Instant{100h}, WallTime{500000h}};
+  Bench fresh{Bench::usual(), {}, start};
+  fresh.samples = false;
+  fresh.run(12h);
+  EXPECT_EQ(fresh.raised("dosing-below-plan"), 0U) << "it was never dosed";
+
+  History young = starved(start);
+  young.lifetime_before_boot = -80h;  // the ledger is 20 hours old
+  young.newest_given->lifetime = 1h;
+  Bench bench{Bench::usual(), young, start};
+  bench.samples = false;
+  bench.run(3h);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 0U);
+  bench.run(2h);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 1U);
+}
+
+TEST(Shortfall, is_not_told_for_a_volume_that_was_asked_for_today) {
+  const Moment start{Instant{100h}, WallTime{500000h}};
+  History history = starved(start);
+  const dosing::Stamp asked{start.mono.time_since_epoch() - 20h, start.wall - 20h};
+  Wish in_file{Wish::What::volume_in_file, Millilitres{720.0}};
+  Wish volume{Wish::What::volume_at_station, Millilitres{700.0}};
+  in_file.asked = volume.asked = asked;
+  history.wishes = {in_file, volume};
+  Bench bench{Bench::usual(), history, start};
+  bench.samples = false;
+  bench.run(3h);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 0U);
+  bench.run(2h);
+  EXPECT_EQ(bench.raised("dosing-below-plan"), 1U);
+}
+
 }  // namespace
 }  // namespace limegate::station
