@@ -1,5 +1,6 @@
 #include "journal/ledger.h"
 
+#include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
 #include "journal/stored_units.h"
@@ -118,6 +119,22 @@ Stored<void> Ledger::keep(std::string_view station, const station::LearnedEffect
   return store(database_, EffectRow{std::string{station}, learned.share, learned.days});
 }
 
+Stored<void> Ledger::keep(std::string_view station, const station::DoseCycle& cycle) {
+  if (auto done =
+          database_.prepare("DELETE FROM dose_cycles WHERE station = ?1 AND at_lifetime_ms < ?2")
+              ->bind(station, ms(cycle.at - std::chrono::hours{24}))
+              .run();
+      !done) {
+    return done;
+  }
+  return store(database_, CycleRow{std::string{station}, ms(cycle.at), cycle.seen, cycle.expected,
+                                   cycle.value_then, cycle.expected_then, cycle.taught ? 1 : 0});
+}
+
+Stored<void> Ledger::forget_dose_cycles(std::string_view station) {
+  return database_.prepare("DELETE FROM dose_cycles WHERE station = ?1")->bind(station).run();
+}
+
 Stored<void> Ledger::keep(std::string_view station, const station::LearnedAnchor& learned) {
   return store(database_,
                AnchorRow{std::string{station}, learned.first_share.value_or(0.0),
@@ -168,6 +185,8 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
               [&](const station::StoreQuarter& e) { return keep(station, e); },
               [&](const station::ForgetCourse&) { return forget_usual_course(station); },
               [&](const station::StoreEffect& e) { return keep(station, e.learned); },
+              [&](const station::StoreCycle& e) { return keep(station, e.cycle); },
+              [&](const station::ForgetCycles&) { return forget_dose_cycles(station); },
               [&](const station::StoreAnchor& e) { return keep(station, e.learned); },
               [&](const station::StoreReference& e) { return keep(station, e.learned); },
               [&](const station::StoreVolumeInForce& e) { return keep(station, e.volume); }},

@@ -63,6 +63,8 @@ class Ledger {
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::Wish& wish);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::StoreQuarter& learned);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::LearnedEffect& learned);
+  [[nodiscard]] Stored<void> keep(std::string_view station, const station::DoseCycle& cycle);
+  [[nodiscard]] Stored<void> forget_dose_cycles(std::string_view station);
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::LearnedAnchor& learned);
   [[nodiscard]] Stored<void> keep(std::string_view station,
                                   const station::LearnedReference& learned);

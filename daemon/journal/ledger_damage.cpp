@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <type_traits>
 
+#include "journal/learned_rows.h"
 #include "journal/ledger.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
@@ -93,6 +94,7 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   });
   look(QuarterRow{}, is_forgotten);
   look(EffectRow{}, is_forgotten);
+  look(CycleRow{}, is_forgotten);
   look(AnchorRow{}, is_forgotten);
   look(ReferenceRow{}, is_forgotten);
   look(BootRow{}, [&](const std::string& found) {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "journal/learned_rows.h"
 #include "journal/ledger.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
@@ -131,6 +132,13 @@ Stored<void> Ledger::add_learned(std::string_view station, station::History& his
                                 [&](const EffectRow& row) {
                                   history.effect = {row.share, days_of(row.days)};
                                 })
+              : done;
+  done = done ? each<CycleRow>(database_, station, " ORDER BY at_lifetime_ms",
+                               [&](const CycleRow& row) {
+                                 history.dose_cycles.push_back(
+                                     {duration_of(row.at_lifetime_ms), row.seen, row.expected,
+                                      row.value_then, row.expected_then, row.taught != 0});
+                               })
               : done;
   done = done ? each<AnchorRow>(database_, station, "",
                                 [&](const AnchorRow& row) {

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
 
@@ -45,6 +46,10 @@ constexpr Table kTables[] = {
      "PRIMARY KEY(station, quarter)) WITHOUT ROWID"},
     {"dose_effect",
      "(station TEXT PRIMARY KEY, share REAL, days INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {"dose_cycles",
+     "(station TEXT, at_lifetime_ms INTEGER, seen REAL, expected REAL, "
+     "value_then REAL, expected_then REAL, taught INTEGER, checksum INTEGER, PRIMARY KEY(station, "
+     "at_lifetime_ms)) WITHOUT ROWID"},
     {"dose_anchor",
      "(station TEXT PRIMARY KEY, first_share REAL, confirmed_ml_per_min REAL, "
      "beyond_chemistry INTEGER, checksum INTEGER) WITHOUT ROWID"},
@@ -119,6 +124,7 @@ Stored<void> renew_all(const Database& database) {
 
 Stored<void> upgrade(const Database& database, std::int64_t version) {
   auto done = version < 6 ? renew_all(database) : Stored<void>{};
+  done = done ? create(database, table_named(CycleRow::kTable)) : done;
   return done ? create(database, table_named(AnchorRow::kTable)) : done;
 }
 

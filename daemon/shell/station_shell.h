@@ -63,6 +63,8 @@ class StationShell {
   void carry_out(const station::StoreQuarter& effect) { write(effect, nullptr); }
   void carry_out(const station::ForgetCourse& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreEffect& effect) { write(effect, nullptr); }
+  void carry_out(const station::StoreCycle& effect) { write(effect, nullptr); }
+  void carry_out(const station::ForgetCycles& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreAnchor& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreReference& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreVolumeInForce& effect) { write(effect, nullptr); }

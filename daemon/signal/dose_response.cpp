@@ -15,6 +15,14 @@ constexpr double kDayShareLeast = 0.75;
 
 }  // namespace
 
+DoseResponse::DoseResponse(Duration cycle, const std::vector<Cycle>& before)
+    : cycle_(cycle), cycles_(before.begin(), before.end()) {
+  if (!cycles_.empty()) {
+    const Cycle& newest = cycles_.back();
+    before_ = {newest.at, newest.value_then, newest.expected_then};
+  }
+}
+
 bool DoseResponse::take(Instant quiet_since, Part part, Instant at, double value, double expected) {
   bool completed = false;
   if (gathering_ && (gathering_->quiet_since != quiet_since || gathering_->part != part)) {
@@ -55,7 +63,8 @@ bool DoseResponse::close() {
     const double pace = in_seconds(after_->at - before_->at) / in_seconds(mean.at - after_->at);
     cycles_.push_back(
         {mean.at, (after_->value - before_->value) - pace * (mean.value - after_->value),
-         (after_->expected - before_->expected) - pace * (mean.expected - after_->expected)});
+         (after_->expected - before_->expected) - pace * (mean.expected - after_->expected),
+         mean.value, mean.expected});
   }
   while (!cycles_.empty() && mean.at - cycles_.front().at >= 24h - cycle_ / 2) {
     cycles_.pop_front();

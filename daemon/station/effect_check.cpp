@@ -30,11 +30,29 @@ constexpr double kOver = 0.5;
 
 using rules::SoundEffect;
 
+std::vector<signal::DoseResponse::Cycle> on_this_boot(const EffectCheck::Stored& stored) {
+  std::vector<signal::DoseResponse::Cycle> cycles;
+  for (const DoseCycle& cycle : stored.cycles) {
+    if (std::isfinite(cycle.seen + cycle.expected + cycle.value_then + cycle.expected_then)) {
+      cycles.push_back({Instant{cycle.at - stored.lifetime_before_boot}, cycle.seen, cycle.expected,
+                        cycle.value_then, cycle.expected_then});
+    }
+  }
+  return cycles;
+}
+
 }  // namespace
 
-EffectCheck::EffectCheck(const LearnedEffect& stored, const dosing::StirCycle& stir,
-                         Duration settle)
-    : effect_(stored), settle_(settle), response_(stir.every) {
+EffectCheck::EffectCheck(const Stored& stored, const dosing::StirCycle& stir, Duration settle)
+    : effect_(stored.effect),
+      lifetime_before_boot_(stored.lifetime_before_boot),
+      settle_(settle),
+      response_(stir.every, on_this_boot(stored)) {
+  for (const DoseCycle& cycle : stored.cycles) {
+    if (cycle.taught) {
+      learned_at_ = Instant{cycle.at - lifetime_before_boot_};
+    }
+  }
   if (!(effect_.share > 0.0 && effect_.share < 100.0) || effect_.days < 0) {
     effect_ = {};
   }
@@ -46,31 +64,39 @@ std::optional<signal::DoseResponse::Share> EffectCheck::take(Moment now, Ph valu
                                                              Effects& effects) {
   using Part = signal::DoseResponse::Part;
   const Duration rested = now.mono - stirrer.rested_since;
-  if (stirrer.state != rules::StirrerKnown::State::resting || rested > settle_ ||
+  if (stirrer.state != rules::StirrerKnown::State::resting ||
       (rested > settle_ / kQuietParts && rested < settle_ - settle_ / kQuietParts)) {
     return std::nullopt;
   }
   const Part part = rested <= settle_ / kQuietParts ? Part::after_doses : Part::before_doses;
-  if (!response_.take(stirrer.rested_since, part, now.mono, value.count(), expected.count())) {
+  const bool completed = rested > settle_ ? response_.quiet_over()
+                                          : response_.take(stirrer.rested_since, part, now.mono,
+                                                           value.count(), expected.count());
+  if (!completed) {
     return std::nullopt;
   }
   today_ = response_.today();
+  bool taught = false;
   if (today_) {
     tell(now, *today_, effects);
-    learn(now, *today_, effects);
+    taught = learn(now, *today_, effects);
   }
+  const auto& cycle = response_.newest();
+  effects.emplace_back(StoreCycle{{cycle.at.time_since_epoch() + lifetime_before_boot_, cycle.seen,
+                                   cycle.expected, cycle.value_then, cycle.expected_then, taught}});
   return by_chemistry();
 }
 
-void EffectCheck::learn(Moment now, const Share& today, Effects& effects) {
+bool EffectCheck::learn(Moment now, const Share& today, Effects& effects) {
   if ((learned_at_ && now.mono - *learned_at_ < 24h) || !(today.error <= kErrorMost) ||
       !teaches(today)) {
-    return;
+    return false;
   }
   learned_at_ = now.mono;
   effect_.days = std::min(effect_.days + 1, kMemoryDays);
   effect_.share += (today.share - effect_.share) / effect_.days;
   effects.emplace_back(StoreEffect{effect_});
+  return true;
 }
 
 /// What no sound station's doses do is no teacher. Nor is far from the usual, but where it is what
@@ -119,7 +145,8 @@ std::optional<rules::DoseEffect> EffectCheck::against_usual() const {
   return rules::DoseEffect{today->share / usual(), today->at_least() / usual(), today->share};
 }
 
-void EffectCheck::begin_anew() {
+void EffectCheck::begin_anew(Effects& effects) {
+  effects.emplace_back(ForgetCycles{});
   response_.forget();
   today_.reset();
 }

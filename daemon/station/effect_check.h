@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "dosing/plan.h"
 #include "rules/snapshot.h"
@@ -19,7 +20,12 @@ class EffectCheck {
   static constexpr int kLearnedDays = 7;
   static constexpr int kMemoryDays = 14;
 
-  EffectCheck(const LearnedEffect& stored, const dosing::StirCycle& stir, Duration settle);
+  struct Stored {
+    LearnedEffect effect = {};
+    std::vector<DoseCycle> cycles = {};  ///< oldest first
+    Duration lifetime_before_boot{};     ///< of the cycles' clock
+  };
+  EffectCheck(const Stored& stored, const dosing::StirCycle& stir, Duration settle);
 
   /// Takes a good, undisturbed pH and what all doses so far should have added to it by chemistry.
   /// What was learned is to be stored; that doses are without effect is told, and when it is over.
@@ -44,15 +50,17 @@ class EffectCheck {
   /// little was dosed to see anything.
   [[nodiscard]] std::optional<rules::DoseEffect> against_usual() const;
   /// A person has looked after it: what was seen no longer counts.
-  void begin_anew();
+  void begin_anew(Effects& effects);
 
  private:
   using Share = signal::DoseResponse::Share;
   [[nodiscard]] bool teaches(const Share& today) const;
-  void learn(Moment now, const Share& today, Effects& effects);
+  /// Whether it was a day to learn from.
+  bool learn(Moment now, const Share& today, Effects& effects);
   void tell(Moment now, const Share& today, Effects& effects);
 
   LearnedEffect effect_;
+  Duration lifetime_before_boot_;
   Duration settle_;
   signal::DoseResponse response_;
   std::optional<Share> today_;  ///< as of the newest whole cycle

@@ -52,6 +52,12 @@ struct ForgetCourse {};
 struct StoreEffect {
   LearnedEffect learned;
 };
+/// Keep what a cycle's doses did.
+struct StoreCycle {
+  DoseCycle cycle;
+};
+/// Forget what the cycles so far did.
+struct ForgetCycles {};
 /// Keep what of the doses was held against chemistry.
 struct StoreAnchor {
   LearnedAnchor learned;
@@ -81,13 +87,14 @@ struct Raise {
   Event event;
 };
 
-using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                            ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreAnchor,
-                            StoreReference, StoreVolumeInForce, Run, SwitchOff, ReadBack, Raise>;
+using Effect =
+    std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,
+                 StoreQuarter, ForgetCourse, StoreEffect, StoreCycle, ForgetCycles, StoreAnchor,
+                 StoreReference, StoreVolumeInForce, Run, SwitchOff, ReadBack, Raise>;
 /// Everything among them that is written down durably.
 using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreAnchor,
-                           StoreReference, StoreVolumeInForce>;
+                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreCycle,
+                           ForgetCycles, StoreAnchor, StoreReference, StoreVolumeInForce>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

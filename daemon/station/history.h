@@ -55,6 +55,7 @@ struct History {
   std::optional<Instant> newest_reserved;
   signal::DayCourse::Quarters usual_course{};  ///< of pH, as far as it was learned
   LearnedEffect effect;                        ///< of doses, as far as it was learned
+  std::vector<DoseCycle> dose_cycles;          ///< of the last 24 h; oldest first
   LearnedAnchor anchor;                        ///< of doses, held against chemistry
   LearnedReference reference;                  ///< of pH, and the eased volume
   /// lifetime = monotonic time + this. What the machine was up in this boot before its ledger was

@@ -62,6 +62,14 @@ struct LearnedEffect {
   friend bool operator==(const LearnedEffect&, const LearnedEffect&) = default;
 };
 
+/// What the doses of one cycle of the stirrer did, kept for a day.
+struct DoseCycle {
+  Duration at{};  ///< observed uptime
+  double seen = 0.0, expected = 0.0;
+  double value_then = 0.0, expected_then = 0.0;  ///< pH and what doses add to it, at its end
+  bool taught = false;                           ///< the day that it completed was learned from
+};
+
 /// What of the doses is held against chemistry, and what it came to.
 struct LearnedAnchor {
   std::optional<double> first_share = {};  ///< the effect of doses when it was first learned

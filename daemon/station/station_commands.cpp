@@ -154,7 +154,7 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
   if (is(rules::PumpTimerFailed{})) {
     pump_.trust_timer_again();
   } else if (is(rules::EffectTooLarge{})) {
-    effect_.begin_anew();
+    effect_.begin_anew(effects);
   } else if (is(rules::OutletFoundOn{rules::OutletRole::pump})) {
     pump_.forget_found();
   } else if (is(rules::OutletFoundOn{rules::OutletRole::stirrer})) {

@@ -244,7 +244,7 @@ class Detectors {
 
   static constexpr std::array<std::size_t, 6> kLengths{5, 10, 20, 40, 80, 160};
   station::UsualCourse ours_{{}, kAllowance}, plain_course_{{}, kAllowance};
-  station::EffectCheck effect_{{}, {}, 60min};
+  station::EffectCheck effect_{station::EffectCheck::Stored{}, {}, 60min};
   FalseReports false_reports_;
   station::WaterResponse response_{{World::kVolume, Dkh{8.0}, Salinity{35.0}}};
   signal::Climb climb_{30min};

@@ -312,7 +312,7 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
   ASSERT_TRUE(old);
   ASSERT_TRUE(
       old->execute("DROP TABLE wishes; DROP TABLE usual_course; DROP TABLE dose_effect; "
-                   "DROP TABLE dose_anchor; "
+                   "DROP TABLE dose_anchor; DROP TABLE dose_cycles; "
                    "DROP TABLE reference; DROP TABLE latches; DROP TABLE stations; DROP TABLE "
                    "boots; "
                    "CREATE TABLE stations(name TEXT PRIMARY KEY, added_wall_ms INTEGER) WITHOUT "
@@ -364,6 +364,31 @@ TEST_F(LedgerTest, the_learned_effect_of_doses_is_kept) {
   EXPECT_EQ(history(opened()).effect, (station::LearnedEffect{0.875, 4}));
 }
 
+TEST_F(LedgerTest, what_a_days_cycles_did_is_kept_for_a_day) {
+  {
+    Ledger ledger = prepared();
+    for (int hour = 0; hour <= 30; hour += 2) {
+      ASSERT_TRUE(ledger.write(
+          "reef", station::StoreCycle{{hour * 1h, 0.5 + hour, 0.25, 8.25, 0.125, hour == 28}},
+          WallTime{}));
+    }
+    ASSERT_TRUE(ledger.keep("frag", station::DoseCycle{1h, 0.5, 0.5, 8.0, 0.0, false}));
+  }
+  const auto cycles = history(opened()).dose_cycles;
+  ASSERT_EQ(cycles.size(), 13U) << "from six to thirty hours";
+  EXPECT_EQ(cycles.front().at, 6h);
+  EXPECT_EQ(cycles.back().at, 30h);
+  EXPECT_EQ(cycles.back().seen, 30.5);
+  EXPECT_EQ(cycles.back().expected, 0.25);
+  EXPECT_EQ(cycles.back().value_then, 8.25);
+  EXPECT_EQ(cycles.back().expected_then, 0.125);
+  EXPECT_TRUE(cycles[11].taught);
+  EXPECT_FALSE(cycles[12].taught);
+  ASSERT_TRUE(opened().write("reef", station::ForgetCycles{}, WallTime{}));
+  EXPECT_TRUE(history(opened()).dose_cycles.empty());
+  EXPECT_EQ(opened().history("frag", boot)->dose_cycles.size(), 1U);
+}
+
 TEST_F(LedgerTest, what_was_held_against_chemistry_is_kept) {
   const station::LearnedAnchor anchor{0.75, MillilitresPerMinute{50.0}, true};
   {
@@ -381,7 +406,7 @@ TEST_F(LedgerTest, of_the_version_before_the_anchor_is_taken_on_as_it_is) {
     Ledger ledger = prepared();
     ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
   }
-  tamper("DROP TABLE dose_anchor; PRAGMA user_version = 6");
+  tamper("DROP TABLE dose_anchor; DROP TABLE dose_cycles; PRAGMA user_version = 6");
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty()) << ledger.notes().front();
   EXPECT_EQ(history(ledger).newest_pulse_id, 1);

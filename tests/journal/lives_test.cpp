@@ -202,7 +202,9 @@ const Life kLives[] = {
     {"copied_to_another_place", [](Lives& life) { life.boot.home.path = "/srv/copy"; },
      "full kept kept kept kept kept kept kept kept kept told"},
     {"upgraded_from_before_the_anchor",
-     [](Lives& life) { life.tamper("DROP TABLE dose_anchor; PRAGMA user_version = 6"); },
+     [](Lives& life) {
+       life.tamper("DROP TABLE dose_anchor; DROP TABLE dose_cycles; PRAGMA user_version = 6");
+     },
      "kept kept kept kept kept kept kept kept unknown kept no"},
 };
 

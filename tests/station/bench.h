@@ -272,6 +272,10 @@ inline History Bench::history() const {
       history.usual_course[static_cast<std::size_t>(quarter->quarter)] = quarter->learned;
     } else if (const auto* learned = std::get_if<StoreEffect>(&effect)) {
       history.effect = learned->learned;
+    } else if (const auto* cycle = std::get_if<StoreCycle>(&effect)) {
+      history.dose_cycles.push_back(cycle->cycle);
+    } else if (std::holds_alternative<ForgetCycles>(effect)) {
+      history.dose_cycles.clear();
     } else if (const auto* anchored = std::get_if<StoreAnchor>(&effect)) {
       history.anchor = anchored->learned;
     } else if (const auto* reference = std::get_if<StoreReference>(&effect)) {

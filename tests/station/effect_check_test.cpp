@@ -24,7 +24,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// our own.
 class Answering {
  public:
-  explicit Answering(const LearnedEffect& stored = {}) : check(stored, {}, 60min) {}
+  explicit Answering(const LearnedEffect& stored = {})
+      : check(EffectCheck::Stored{stored}, {}, 60min) {}
 
   void run(Duration lasting, double share) {
     for (const Instant end = now.mono + lasting; now.mono < end;) {
@@ -36,7 +37,8 @@ class Answering {
       if (passed >= 75min) {
         expected += 0.03 / 270.0;
         raised += 0.03 / 270.0 * share;
-      } else if (passed >= 15min) {
+      }
+      if (passed >= 15min) {
         const double hours =
             std::chrono::duration<double, std::ratio<3600>>(now.mono.time_since_epoch()).count();
         const double ph = 8.2 + 0.1 * std::sin(2.0 * std::numbers::pi * hours / 24.0) + raised +
@@ -49,6 +51,23 @@ class Answering {
         }
       }
     }
+  }
+  /// Another run begins with what was stored of this one.
+  void restart() {
+    EffectCheck::Stored stored;
+    for (const Effect& effect : effects) {
+      if (const auto* learned = std::get_if<StoreEffect>(&effect)) {
+        stored.effect = learned->learned;
+      } else if (const auto* cycle = std::get_if<StoreCycle>(&effect)) {
+        stored.cycles.push_back(cycle->cycle);
+      } else if (std::holds_alternative<ForgetCycles>(effect)) {
+        stored.cycles.clear();
+      }
+    }
+    std::erase_if(stored.cycles, [&](const DoseCycle& cycle) {
+      return cycle.at < now.mono.time_since_epoch() - 24h;
+    });
+    check = EffectCheck{stored, {}, 60min};
   }
   [[nodiscard]] int told(const std::string& code) const {
     int times = 0;
@@ -78,9 +97,13 @@ TEST(EffectCheck, learns_in_a_week_what_doses_usually_do_and_stores_it) {
   tank.run(24h * 9, 0.8);
   EXPECT_TRUE(tank.check.learned());
   EXPECT_NEAR(tank.check.usual(), 0.8, 0.08);
-  const auto stored = std::get_if<StoreEffect>(&tank.effects.back());
-  ASSERT_NE(stored, nullptr);
-  EXPECT_EQ(stored->learned.share, tank.check.usual());
+  double stored = 0.0;
+  for (const Effect& effect : tank.effects) {
+    if (const auto* learned = std::get_if<StoreEffect>(&effect)) {
+      stored = learned->learned.share;
+    }
+  }
+  EXPECT_EQ(stored, tank.check.usual());
   EXPECT_EQ(tank.told("dose-without-effect"), 0);
   ASSERT_TRUE(tank.check.against_usual());
   EXPECT_NEAR(tank.check.against_usual()->share, 1.0, 0.15);
@@ -96,6 +119,32 @@ TEST(EffectCheck, doses_without_effect_are_told_once_within_two_days_and_when_it
   tank.run(36h, 1.0);
   EXPECT_EQ(tank.told("dose-without-effect"), 1);
   EXPECT_EQ(tank.told("dose-has-effect"), 1);
+}
+
+TEST(EffectCheck, doses_without_effect_are_told_although_each_half_day_brings_a_restart) {
+  Answering tank;
+  for (int half_day = 0; half_day < 24; ++half_day) {
+    tank.run(12h, 1.0);
+    tank.restart();
+  }
+  EXPECT_TRUE(tank.check.learned()) << "a restart is no reason to learn nothing";
+  ASSERT_EQ(tank.told("dose-without-effect"), 0);
+  for (int half_day = 0; half_day < 4; ++half_day) {
+    tank.run(12h, 0.0);
+    tank.restart();
+  }
+  EXPECT_GE(tank.told("dose-without-effect"), 1);
+}
+
+TEST(EffectCheck, a_restart_does_not_learn_the_same_day_twice) {
+  Answering tank;
+  tank.run(30h, 0.8);
+  const int to_go = tank.check.days_to_go();
+  for (int part = 0; part < 3; ++part) {
+    tank.restart();
+    tank.run(4h, 0.8);
+  }
+  EXPECT_GE(tank.check.days_to_go(), to_go - 1);
 }
 
 TEST(EffectCheck, without_effect_from_the_first_day_is_told_too) {
@@ -115,8 +164,11 @@ TEST(EffectCheck, far_too_much_is_surely_seen_against_what_is_usual) {
   EXPECT_GT(seen->share, 2.0);
   EXPECT_GT(seen->at_least, 1.3);
   EXPECT_NEAR(tank.check.usual(), 1.0, 0.15);
-  tank.check.begin_anew();
+  tank.check.begin_anew(tank.effects);
   EXPECT_FALSE(tank.check.against_usual());
+  tank.restart();
+  tank.run(4h, 2.5);
+  EXPECT_FALSE(tank.check.against_usual()) << "what a person has looked after is over for good";
 }
 
 TEST(EffectCheck, what_no_sound_station_does_is_never_learned) {
