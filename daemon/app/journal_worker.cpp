@@ -180,6 +180,10 @@ journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& 
   }
   if (!done) {
     readings_.reset();
+    if (done.error().fault == journal::StorageFault::damaged) {
+      // Opening does not read every page: it would be found sound, and fail again for ever.
+      journal::Readings::set_aside(readings_path(places_.state_dir), now);
+    }
   }
   return done;
 }

@@ -44,12 +44,16 @@ struct CycleRow {
 struct AnchorRow {
   static constexpr const char* kTable = "dose_anchor";
   static constexpr const char* kColumns =
-      "station, first_share, confirmed_ml_per_min, beyond_chemistry";
+      "station, first_share, confirmed_ml_per_min, contradicted_ml_per_min, rate_ml_per_min, "
+      "beyond_chemistry";
   std::string station;
   double first_share = 0.0;
-  double confirmed_ml_per_min = 0.0;
+  double confirmed_ml_per_min = 0.0, contradicted_ml_per_min = 0.0, rate_ml_per_min = 0.0;
   std::int64_t beyond_chemistry = 0;
-  auto fields() { return std::tie(station, first_share, confirmed_ml_per_min, beyond_chemistry); }
+  auto fields() {
+    return std::tie(station, first_share, confirmed_ml_per_min, contradicted_ml_per_min,
+                    rate_ml_per_min, beyond_chemistry);
+  }
 };
 
 struct ReferenceRow {

@@ -136,10 +136,12 @@ Stored<void> Ledger::forget_dose_cycles(std::string_view station) {
 }
 
 Stored<void> Ledger::keep(std::string_view station, const station::LearnedAnchor& learned) {
-  return store(database_,
-               AnchorRow{std::string{station}, learned.first_share.value_or(0.0),
-                         learned.confirmed_rate.value_or(MillilitresPerMinute{0.0}).count(),
-                         learned.beyond_chemistry ? 1 : 0});
+  const auto rate = [](const std::optional<MillilitresPerMinute>& known) {
+    return known ? known->count() : 0.0;
+  };
+  return store(database_, AnchorRow{std::string{station}, learned.first_share.value_or(0.0),
+                                    rate(learned.confirmed_rate), rate(learned.contradicted_rate),
+                                    rate(learned.rate), learned.beyond_chemistry ? 1 : 0});
 }
 
 Stored<void> Ledger::keep(std::string_view station, const station::LearnedReference& learned) {

@@ -119,6 +119,7 @@ class Ledger {
   template <class Row>
   [[nodiscard]] Stored<std::string> drop_damaged(WallTime now);
   [[nodiscard]] Stored<Damage> drop_damaged_rows(WallTime now);
+  [[nodiscard]] Stored<void> halve_without_anchor();
   [[nodiscard]] Stored<Doubts> doubts_of(const Beside& beside, const Damage& damage,
                                          const std::optional<std::int64_t>& known,
                                          std::int64_t newest, Moment now) const;

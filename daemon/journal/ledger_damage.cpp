@@ -64,6 +64,24 @@ Stored<std::string> Ledger::drop_damaged(WallTime now) {
          " damaged on the disk.";
 }
 
+/// What was known of doses is not known any more: that frees no volume.
+Stored<void> Ledger::halve_without_anchor() {
+  const auto stations = all_rows<StationRow>(database_);
+  if (!stations) {
+    return tl::unexpected(stations.error());
+  }
+  Stored<void> done;
+  for (const auto& station : *stations) {
+    const auto known = select<AnchorRow>(database_, " WHERE station = ?1");
+    known->bind(station.row.name);
+    const auto found = known->next();
+    if (found && !*found && done) {
+      done = store(database_, AnchorRow{station.row.name, 0.0, 0.0, 0.0, 0.0, 1});
+    }
+  }
+  return done;
+}
+
 Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   Damage damage;
   Stored<void> failed;
@@ -95,7 +113,10 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   look(QuarterRow{}, is_forgotten);
   look(EffectRow{}, is_forgotten);
   look(CycleRow{}, is_forgotten);
-  look(AnchorRow{}, is_forgotten);
+  look(AnchorRow{}, [&](const std::string& found) {
+    notes_.push_back(found + " Half of the volume is given until doses were seen to be sound.");
+    failed = halve_without_anchor();
+  });
   look(ReferenceRow{}, is_forgotten);
   look(BootRow{}, [&](const std::string& found) {
     notes_.push_back(found + " Time that was observed before is not credited.");

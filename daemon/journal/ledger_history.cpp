@@ -140,18 +140,18 @@ Stored<void> Ledger::add_learned(std::string_view station, station::History& his
                                       row.value_then, row.expected_then, row.taught != 0});
                                })
               : done;
-  done = done ? each<AnchorRow>(database_, station, "",
-                                [&](const AnchorRow& row) {
-                                  auto& anchor = history.anchor;
-                                  if (row.first_share > 0.0) {
-                                    anchor.first_share = row.first_share;
-                                  }
-                                  if (row.confirmed_ml_per_min > 0.0) {
-                                    anchor.confirmed_rate =
-                                        MillilitresPerMinute{row.confirmed_ml_per_min};
-                                  }
-                                  anchor.beyond_chemistry = row.beyond_chemistry != 0;
-                                })
+  const auto maybe_rate = [](double stored) {
+    return stored > 0.0 ? std::optional{MillilitresPerMinute{stored}} : std::nullopt;
+  };
+  done = done ? each<AnchorRow>(
+                    database_, station, "",
+                    [&](const AnchorRow& row) {
+                      history.anchor = {
+                          row.first_share > 0.0 ? std::optional{row.first_share} : std::nullopt,
+                          maybe_rate(row.confirmed_ml_per_min),
+                          maybe_rate(row.contradicted_ml_per_min), maybe_rate(row.rate_ml_per_min),
+                          row.beyond_chemistry != 0};
+                    })
               : done;
   return done ? each<ReferenceRow>(
                     database_, station, "",

@@ -52,7 +52,8 @@ constexpr Table kTables[] = {
      "at_lifetime_ms)) WITHOUT ROWID"},
     {"dose_anchor",
      "(station TEXT PRIMARY KEY, first_share REAL, confirmed_ml_per_min REAL, "
-     "beyond_chemistry INTEGER, checksum INTEGER) WITHOUT ROWID"},
+     "contradicted_ml_per_min REAL, rate_ml_per_min REAL, beyond_chemistry INTEGER, checksum "
+     "INTEGER) WITHOUT ROWID"},
     {"reference",
      "(station TEXT PRIMARY KEY, ph REAL, share REAL, changed_lifetime_ms INTEGER, "
      "changed_wall_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},

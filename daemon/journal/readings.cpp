@@ -38,6 +38,14 @@ std::optional<std::int64_t> scaled(const std::optional<double>& value, double fa
 
 }  // namespace
 
+void Readings::set_aside(const std::string& path, WallTime now) {
+  std::error_code ignored;
+  const std::string aside = path + ".damaged-" + std::to_string(seconds(now));
+  for (const char* suffix : {"", "-wal", "-shm"}) {
+    std::filesystem::rename(path + suffix, aside + suffix, ignored);
+  }
+}
+
 Stored<Readings> Readings::open(const std::string& path, WallTime now) {
   const auto attempt = [&]() -> Stored<Readings> {
     auto database = Database::open(path, Creating::yes, Sync::normal);
@@ -51,11 +59,7 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
   };
   auto readings = attempt();
   if (!readings && readings.error().fault == StorageFault::damaged) {
-    std::error_code ignored;
-    const std::string aside = path + ".damaged-" + std::to_string(seconds(now));
-    for (const char* suffix : {"", "-wal", "-shm"}) {
-      std::filesystem::rename(path + suffix, aside + suffix, ignored);
-    }
+    set_aside(path, now);
     readings = attempt();
   }
   return readings;

@@ -44,6 +44,9 @@ class Readings {
   /// Opens, or creates. A damaged file is set aside and begun anew.
   [[nodiscard]] static Stored<Readings> open(const std::string& path, WallTime now);
 
+  /// Keeps a damaged file under another name, so that it is begun anew when it is opened.
+  static void set_aside(const std::string& path, WallTime now);
+
   /// Writes a batch in one transaction.
   [[nodiscard]] Stored<void> append(
       const std::vector<ReadingRow>& rows,

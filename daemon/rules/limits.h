@@ -9,8 +9,8 @@ namespace limegate::rules {
 /// beyond it something is wrong with pump, limewater, water or file.
 /// Source: bench_effect, rounded outwards.
 struct SoundEffect {
-  static constexpr double kLeast = 0.65;
-  static constexpr double kMost = 1.75;
+  static constexpr double kLeast = 0.6;
+  static constexpr double kMost = 1.8;
   static constexpr double kWidened = 1.5;
   static constexpr double kFarTooLittle = kLeast / kWidened;
   static constexpr double kFarTooMuch = kMost * kWidened;

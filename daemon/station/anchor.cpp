@@ -37,24 +37,13 @@ Anchor::Anchor(const LearnedAnchor& stored, Rate rate) : learned_(sane(stored)),
 void Anchor::take(Moment now, const signal::DoseResponse::Share& today, std::optional<double> usual,
                   Effects& effects) {
   const LearnedAnchor before = learned_;
+  learned_.rate = rate_.highest;
   if (!learned_.beyond_chemistry && today.at_least() > SoundEffect::kFarTooMuch) {
     learned_.beyond_chemistry = true;
-    effects.emplace_back(Raise{
-        {now.wall, Severity::alert, "dose-beyond-chemistry",
-         fmt::format("The doses of the last 24 h raised the pH {:.1f} times as much as chemistry "
-                     "expects. {}",
-                     today.share, sentence_of(Halved::beyond_chemistry)),
-         "dose-beyond-chemistry"}});
   } else if (learned_.beyond_chemistry && today.share <= SoundEffect::kFarTooMuch) {
     learned_.beyond_chemistry = false;
-    effects.emplace_back(
-        Raise{{now.wall,
-               Severity::info,
-               "dose-within-chemistry",
-               "The doses raise the pH by no more than a sound station's: the whole volume again.",
-               {},
-               "dose-beyond-chemistry"}});
   }
+  step(now, effects);
   if (usual && !learned_.first_share) {
     learned_.first_share = usual;
   }
@@ -81,8 +70,36 @@ void Anchor::take(Moment now, const signal::DoseResponse::Share& today, std::opt
   }
 }
 
+void Anchor::step(Moment now, Effects& effects) {
+  if (learned_.beyond_chemistry == beyond_told_) {
+    return;
+  }
+  beyond_told_ = learned_.beyond_chemistry;
+  const char* const id = "dose-beyond-chemistry";
+  effects.emplace_back(
+      beyond_told_
+          ? Raise{{now.wall, Severity::alert, id,
+                   fmt::format("The doses of a day raised the pH more than {:.1f} times as much as "
+                               "chemistry expects. {}",
+                               SoundEffect::kFarTooMuch, sentence_of(Halved::beyond_chemistry)),
+                   id}}
+          : Raise{{now.wall,
+                   Severity::info,
+                   "dose-within-chemistry",
+                   "The doses raise the pH by no more than a sound station's, or a person has "
+                   "measured the pump.",
+                   {},
+                   id}});
+}
+
 std::string Anchor::confirm(MillilitresPerMinute measured, Effects& effects) {
   const double share = measured.count() / rate_.highest.count();
+  if (share > kReadsOver) {
+    // More flows than counts: what was known of the rate is wrong.
+    learned_.contradicted_rate = rate_.highest;
+    learned_.confirmed_rate.reset();
+    store(effects);
+  }
   if (!(share <= kReadsOver && share >= kReadsUnder)) {
     return fmt::format(
         "That is {:.1f} mL/min, and the file says {:.1f}. Measure again; if it stays, write "
@@ -90,6 +107,8 @@ std::string Anchor::confirm(MillilitresPerMinute measured, Effects& effects) {
         measured.count(), rate_.highest.count(), measured.count());
   }
   learned_.confirmed_rate = rate_.highest;
+  learned_.contradicted_rate.reset();
+  learned_.beyond_chemistry = false;
   store(effects);
   return {};
 }
@@ -104,16 +123,21 @@ void Anchor::begin_anew(Effects& effects) {
 
 void Anchor::store(Effects& effects) const { effects.emplace_back(StoreAnchor{learned_}); }
 
+bool Anchor::same(const std::optional<MillilitresPerMinute>& rate) const {
+  return rate && std::abs(rate->count() / rate_.highest.count() - 1.0) < kSameRate;
+}
+
 Anchor::Halved Anchor::halved(std::optional<double> usual) const {
   if (learned_.beyond_chemistry) {
     return Halved::beyond_chemistry;
   }
-  const auto& confirmed = learned_.confirmed_rate;
-  const bool measured =
-      confirmed && std::abs(confirmed->count() / rate_.highest.count() - 1.0) < kSameRate;
+  if (same(learned_.contradicted_rate)) {
+    return Halved::rate_contradicted;
+  }
   const bool plausible =
       usual && *usual >= SoundEffect::kFarTooLittle && *usual <= SoundEffect::kFarTooMuch;
-  return rate_.dated || measured || plausible ? Halved::no : Halved::rate_unconfirmed;
+  return rate_.dated || same(learned_.confirmed_rate) || plausible ? Halved::no
+                                                                   : Halved::rate_unconfirmed;
 }
 
 std::string sentence_of(Anchor::Halved halved) {
@@ -124,10 +148,15 @@ std::string sentence_of(Anchor::Halved halved) {
       return "Half of the planned volume is given at most until the pump's rate was measured: "
              "collect what limegate run-attended gives in a cylinder and say limegate "
              "confirm-rate, or date rate_measured in the file.";
+    case Anchor::Halved::rate_contradicted:
+      return "Half of the planned volume is given at most: a measured run gave more than the "
+             "file's "
+             "rate_ml_per_min. Correct it and date it, or measure again.";
     case Anchor::Halved::beyond_chemistry:
       return "Half of the volume is given until that is over. Measure what the pump gives in a "
              "minute; look for milk at the outlet; test the alkalinity; compare water_volume_l, "
-             "alkalinity_dkh and rate_ml_per_min of the file.";
+             "alkalinity_dkh and rate_ml_per_min of the file. A run that confirms the rate ends it "
+             "too: limegate confirm-rate.";
   }
   std::abort();
 }

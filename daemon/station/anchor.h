@@ -29,21 +29,30 @@ class Anchor {
   /// is far too much, and a slow decline, are told; and when they are over.
   void take(Moment now, const signal::DoseResponse::Share& today, std::optional<double> usual,
             Effects& effects);
-  /// A timed run gave this rate, by a person's measure. Empty, or why it confirms nothing.
+  /// Each second: that the volume is halved since before the start is told.
+  void step(Moment now, Effects& effects);
+  /// A timed run gave this rate, by a person's measure. Empty, or why it confirms nothing; more
+  /// than the file's halves the volume whatever was known.
   [[nodiscard]] std::string confirm(MillilitresPerMinute measured, Effects& effects);
+  /// Whether what was learned of doses was learned under the file's rate.
+  [[nodiscard]] bool learned_under_this_rate() const {
+    return !learned_.rate || same(learned_.rate);
+  }
   /// What doses do from now on is what a decline is seen against.
   void begin_anew(Effects& effects);
   /// Keeps what there is, again.
   void store(Effects& effects) const;
 
-  enum class Halved { no, rate_unconfirmed, beyond_chemistry };
+  enum class Halved { no, rate_unconfirmed, rate_contradicted, beyond_chemistry };
   /// `usual` = the learned effect, which confirms the rate too where it is a sound station's.
   [[nodiscard]] Halved halved(std::optional<double> usual) const;
 
  private:
+  [[nodiscard]] bool same(const std::optional<MillilitresPerMinute>& rate) const;
+
   LearnedAnchor learned_;
   Rate rate_;
-  bool decline_told_ = false;
+  bool decline_told_ = false, beyond_told_ = false;
 };
 
 /// Why the volume is halved and what to do, in a sentence; empty while it is not.

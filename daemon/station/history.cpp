@@ -1,9 +1,14 @@
 #include "station/history.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace limegate::station {
 namespace {
+
+/// No aquarium's pH is outside.
+constexpr double kPhLeast = 6.0;
+constexpr double kPhMost = 10.0;
 
 /// Priming and the first days take no more pulses than this.
 constexpr std::int64_t kFewPulses = 50;
@@ -31,6 +36,30 @@ bool is_new(const History& history) {
   });
   const bool lost = history.newest_pulse_id == 0 && !history.doses.empty();
   return !said && !lost && history.newest_pulse_id < kFewPulses;
+}
+
+std::optional<SeenBefore> believable(const std::optional<SeenBefore>& seen, Instant now,
+                                     Duration window) {
+  const auto recent = [&](Instant at) { return at <= now && now - at <= window; };
+  const auto within = [](double value, double low, double high) {
+    return value >= low && value <= high;  // no NaN is
+  };
+  if (!seen || !recent(seen->ph.at) || !within(seen->ph.value, kPhLeast, kPhMost) ||
+      !within(seen->ph.lowest, kPhLeast, seen->ph.value)) {
+    return std::nullopt;
+  }
+  SeenBefore known = *seen;
+  if (const auto& left = known.left;
+      left && !(recent(left->at) && within(left->value.count(), kPhLeast, kPhMost) &&
+                within(std::abs(left->residual.value.count()), 0.0, kPhMost - kPhLeast) &&
+                within(left->residual.climb.count(), 0.0, kPhMost - kPhLeast))) {
+    known.left.reset();
+  }
+  if (const auto& rest = known.climb_at_rest;
+      !known.left || (rest && !(rest->since <= now && std::isfinite(rest->lowest.count())))) {
+    known.climb_at_rest.reset();
+  }
+  return known;
 }
 
 }  // namespace limegate::station

@@ -24,6 +24,10 @@ struct SeenBefore {
   bool risen = false, disagreed = false;  ///< whether these were tripped
 };
 
+/// What of it can be true and is of the last `window`; older than that it says nothing.
+[[nodiscard]] std::optional<SeenBefore> believable(const std::optional<SeenBefore>& seen,
+                                                   Instant now, Duration window);
+
 /// What the ledger says at start.
 struct History {
   /// The last stir, where it ended in *this* boot of the machine. Absent = it ended just now.

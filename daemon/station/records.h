@@ -73,8 +73,10 @@ struct DoseCycle {
 /// What of the doses is held against chemistry, and what it came to.
 struct LearnedAnchor {
   std::optional<double> first_share = {};  ///< the effect of doses when it was first learned
-  /// Confirmed by a timed run that a person measured. Absent: never.
-  std::optional<MillilitresPerMinute> confirmed_rate = {};
+  /// Confirmed by a timed run that a person measured, or contradicted by one. Absent: never.
+  std::optional<MillilitresPerMinute> confirmed_rate = {}, contradicted_rate = {};
+  /// In the file when doses were judged last: under another one nothing was learned.
+  std::optional<MillilitresPerMinute> rate = {};
   /// Whether doses were seen to do more than any sound station's; the day's volume is halved.
   bool beyond_chemistry = false;
   friend bool operator==(const LearnedAnchor&, const LearnedAnchor&) = default;

@@ -16,17 +16,6 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// five times an hour mixes with a time constant of three minutes; of 1 to 10 min this gave the
 /// fewest false holds in tests/benchmarks/climb_benchmark.cpp.
 constexpr Duration kMixesIn = 3min;
-/// Until the probe answers (common practice): half a degree moves a dose's effect by a hundredth.
-constexpr Celsius kOrdinaryTemperature{25.0};
-
-dosing::Account account_of(const std::vector<dosing::Dose>& doses) {
-  dosing::Account account;
-  for (const dosing::Dose& dose : doses) {
-    account.add(dose);
-  }
-  return account;
-}
-
 void note_latches(const rules::Memory& before, const rules::Memory& after, Effects& effects) {
   for (const rules::Latch& latch : rules::latches()) {
     if (!(before.*latch.latched) && after.*latch.latched) {
@@ -35,103 +24,12 @@ void note_latches(const rules::Memory& before, const rules::Memory& after, Effec
   }
 }
 
-constexpr Duration kDay = 24h;
-
-/// A day is looked at an hour after a start, or a shortfall would never be told where each day
-/// brings one. Not before a whole day is known since the station was first dosed, or since another
-/// volume was asked for.
-Instant first_shortfall_check(const History& history, const std::optional<dosing::Stamp>& asked,
-                              Moment now) {
-  const auto on_this_boot = [&](Duration lifetime) {
-    return Instant{lifetime - history.lifetime_before_boot};
-  };
-  if (!history.newest_given) {
-    return now.mono + kDay;
-  }
-  Instant known = on_this_boot(Duration::zero()) + kDay;
-  if (asked) {
-    known = std::max(known, on_this_boot(asked->lifetime) + kDay);
-  }
-  return std::clamp(known, now.mono + 1h, now.mono + kDay);
-}
-
 bool ph_went_wrong(const rules::Memory& memory) {
   return memory.ceiling_tripped || memory.second_ceiling_latched || memory.climb_tripped ||
          memory.unusual_climb_tripped || memory.climb_goes_on_latched;
 }
 
-rules::Memory memory_of(const History& history) {
-  rules::Memory memory;
-  add_latches(history.latches, memory);
-  memory.unsure = {true, true, true, history.reference.share < 1.0};
-  if (const auto& seen = history.seen) {
-    memory.unusual_climb_tripped = seen->climb_at_rest.has_value();
-    memory.climb_at_rest = seen->climb_at_rest;
-    memory.risen_tripped = seen->risen;
-    memory.unsure.risen = false;
-    memory.disagreement_tripped = seen->disagreed;
-  }
-  return memory;
-}
-
 }  // namespace
-
-Station::Station(Settings settings, const History& history, Moment now)
-    : settings_(std::move(settings)),
-      wishes_(settings_.plan.day_volume, history.wishes,
-              {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
-      volumes_(history.volumes),
-      lifetime_before_boot_(history.lifetime_before_boot),
-      account_(account_of(history.doses)),
-      ph_(settings_.ph),
-      second_ph_(settings_.second_ph ? std::optional{signal::Conditioner{*settings_.second_ph}}
-                                     : std::nullopt),
-      temperature_(settings_.temperature),
-      climb_({settings_.limits.climb_window, settings_.limits.climb_silence},
-             history.seen ? std::optional{history.seen->ph} : std::nullopt),
-      course_(history.usual_course, settings_.limits.climb_allowance_per_h),
-      response_(settings_.water),
-      effect_({history.effect, history.dose_cycles, history.lifetime_before_boot},
-              settings_.plan.stir, settings_.limits.settle),
-      anchor_(history.anchor, {settings_.plan.pump_rate, settings_.pump_rate_dated}),
-      reference_(history.reference, settings_.reference,
-                 {now.mono.time_since_epoch() + history.lifetime_before_boot, now.wall}, now.mono),
-      pump_({settings_.plan.pump_rate, settings_.pump_ends}, history, now),
-      stir_(settings_.stirrer, settings_.plan.stir, history, now.mono),
-      memory_(memory_of(history)),
-      owner_(settings_.owner, history.latches, now.mono),
-      reserved_before_(history.newest_reserved),
-      last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
-      shortfall_checked_(first_shortfall_check(history, wishes_.volume_asked(), now) - kDay),
-      limewater_since_(limewater_since(history, now.mono)) {
-  settings_.plan.day_volume = wishes_.day_volume();
-  if (history.volumes.empty() && !is_new(history)) {
-    // A record of before these were kept: what the file and the station say was in force.
-    (void)volumes_.set(stamp(now), std::max(wishes_.day_volume_at_station(), wishes_.in_file()));
-  }
-  begins_gently_ = is_new(history) && settings_.begins_with &&
-                   settings_.plan.day_volume > *settings_.begins_with;
-  shape_ = dosing::shape_of(present_plan());
-  for (const dosing::Dose& dose : history.doses) {
-    // What stands for a lost record is no volume that ever flowed.
-    if (dose.volume <= settings_.limits.day) {
-      course_.dosed(std::min(now.mono, Instant{dose.end.lifetime - history.lifetime_before_boot}),
-                    dose.volume);
-    }
-  }
-  if (history.seen && history.seen->left) {
-    response_.take(history.seen->left->value, kOrdinaryTemperature);
-    course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
-    course_.take_up(now, *history.seen->left);
-  }
-}
-
-std::optional<SeenBefore> Station::seen() const {
-  const auto newest = climb_.newest_undisturbed();
-  return newest ? std::optional{SeenBefore{*newest, course_.newest_left(), memory_.climb_at_rest,
-                                           memory_.risen_tripped, memory_.disagreement_tripped}}
-                : std::nullopt;
-}
 
 dosing::Stamp Station::stamp(Moment now) const {
   return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
@@ -243,6 +141,7 @@ Effects Station::step(Moment now) {
   if (volumes_.set(stamp(now), in_force)) {
     effects.emplace_back(StoreVolumeInForce{{stamp(now), in_force}});
   }
+  anchor_.step(now, effects);
   rules::Snapshot known = snapshot(now, asked);
   if (slot) {
     known.day_in_force = volumes_.largest(stamp(now)) + largest_pulse();

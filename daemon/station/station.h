@@ -72,6 +72,7 @@ class Station {
   [[nodiscard]] signal::Reading reading(rules::Role role, Instant now) const;
 
  private:
+  void take_up(const History& history, Moment now);
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
   [[nodiscard]] std::optional<dosing::Slot> slot_due(const StirDuty::Window& window,
                                                      Instant now) const;
@@ -128,8 +129,8 @@ class Station {
   signal::WatchedClimb climb_;
   UsualCourse course_;
   WaterResponse response_;
-  EffectCheck effect_;
   Anchor anchor_;
+  EffectCheck effect_;
   Reference reference_;
   PumpDuty pump_;
   Unrecorded unrecorded_;

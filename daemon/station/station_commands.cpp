@@ -184,8 +184,10 @@ Answer Station::obey(Moment now, const ConfirmRate& rate, Origin /*origin*/, Eff
   if (ledger_fault_) {
     return refused(rules::sentence_of(rules::LedgerNotWritable{*ledger_fault_}));
   }
-  if (!(rate.collected > Millilitres{0.0}) || !std::isfinite(rate.collected.count())) {
-    return refused("What was collected is a number of millilitres above zero.");
+  constexpr Millilitres least{1.0};
+  constexpr Millilitres most{10000.0};
+  if (!(rate.collected >= least && rate.collected <= most)) {
+    return refused("What was collected is a number of millilitres from 1 to 10000.");
   }
   if (attended_ || !measurable_ || now.mono > measurable_->give_up ||
       measurable_->ran < kMeasurableFrom) {

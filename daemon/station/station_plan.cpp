@@ -20,17 +20,19 @@ dosing::PlanSettings Station::present_plan() const {
   return plan;
 }
 
-/// Halved at most once, whatever the reasons: a station that was to begin with half of its file's
-/// volume does so too.
+/// Halved at most once, whatever the reasons: what a station begins with is half already. That the
+/// volume is eased because pH rose is no halving, and comes on top.
 Millilitres Station::volume_in_force(Millilitres wished) const {
   const Millilitres at_station = wishes_.day_volume_at_station();
+  const bool begun_gently = settings_.begins_with && at_station == *settings_.begins_with;
   switch (anchor_.halved(effect_.if_learned())) {
     case Anchor::Halved::no:
       return wished;
     case Anchor::Halved::rate_unconfirmed:
       return std::min(wished, std::max(at_station, wishes_.in_file()) * Anchor::kHalf);
+    case Anchor::Halved::rate_contradicted:
     case Anchor::Halved::beyond_chemistry:
-      return std::min(wished, at_station * Anchor::kHalf);
+      return std::min(wished, (begun_gently ? wishes_.in_file() : at_station) * Anchor::kHalf);
   }
   std::abort();
 }

@@ -1,6 +1,5 @@
 #include "station/usual_course.h"
 
-#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <string>
@@ -84,10 +83,6 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
     }
   }
   if (const auto now_left = residual(now, value)) {
-    if (!newest_left_) {
-      // How far it climbed before is not known: as if from what is usual.
-      climb_.learn(now.mono, std::min(now_left->value.count(), 0.0));
-    }
     climb_.learn(now.mono, now_left->value.count());
     newest_left_ = {now.mono, value, *now_left};
   }

@@ -53,8 +53,7 @@ class UsualCourse {
   };
   /// The newest that was undisturbed and mixed. Absent until the course is learned.
   [[nodiscard]] const std::optional<Left>& newest_left() const { return newest_left_; }
-  /// Goes on from what an earlier run saw in this boot; otherwise pH counts as climbed from what is
-  /// usual. Before anything else is taken, once doses
+  /// Goes on from what an earlier run saw in this boot. Before anything else is taken, once doses
   /// and their effect are known.
   void take_up(Moment now, const Left& before);
   /// With what the doses so far are doing to it.

@@ -194,12 +194,16 @@ void ControlServer::accept() {
 }
 
 /// Who has left is free at once, and where all places are taken the oldest guest who neither
-/// watches nor is being answered gives way.
+/// watches nor is being answered gives way; if there is none, the oldest who watches.
 bool ControlServer::make_room() {
   clients_.remove_if([](const auto& client) { return client->left(); });
   if (clients_.size() >= kClientsMax) {
-    const auto oldest = std::find_if(clients_.begin(), clients_.end(),
-                                     [](const auto& client) { return client->idle(); });
+    auto oldest = std::find_if(clients_.begin(), clients_.end(),
+                               [](const auto& client) { return client->idle(); });
+    if (oldest == clients_.end()) {
+      oldest = std::find_if(clients_.begin(), clients_.end(),
+                            [](const auto& client) { return client->watching(); });
+    }
     if (oldest == clients_.end()) {
       return false;
     }

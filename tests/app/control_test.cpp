@@ -229,6 +229,18 @@ TEST(Control, where_all_places_are_taken_the_oldest_idle_guest_gives_way) {
   EXPECT_EQ(turned_away, 5);
 }
 
+TEST(Control, watchers_lock_nobody_out) {
+  Running bench;
+  std::vector<std::unique_ptr<Raw>> watchers;
+  for (int n = 0; n < 8; ++n) {
+    watchers.push_back(std::make_unique<Raw>(bench.socket_path()));
+    watchers.back()->send(R"({"jsonrpc":"2.0","id":1,"method":"status","params":{"watch":true}})"
+                          "\n");
+  }
+  ASSERT_TRUE(bench.pass(3s));
+  EXPECT_EQ(bench.control({"pause"}).code, 0);
+}
+
 TEST(Control, nonsense_is_answered_and_a_line_without_end_closes_the_door) {
   Running bench;
   const Raw rude{bench.socket_path()};

@@ -150,7 +150,8 @@ class EveryByte : public testing::Test {
     ASSERT_TRUE(ledger->latch("reef", "ph-second-ceiling", kBoot.now.wall));
     ASSERT_TRUE(ledger->keep("reef", station::StoreQuarter{3, {8.2, 9}}));
     ASSERT_TRUE(ledger->keep("reef", station::LearnedEffect{0.75, 3}));
-    ASSERT_TRUE(ledger->keep("reef", station::LearnedAnchor{0.75, {}, true}));
+    ASSERT_TRUE(ledger->keep(
+        "reef", station::LearnedAnchor{.first_share = 0.75, .beyond_chemistry = true}));
     ASSERT_TRUE(ledger->keep("reef", station::LearnedReference{Ph{8.1}, 0.75, stamp(1h)}));
     {
       // The log so far into the file: what follows stands in the log alone.

@@ -390,7 +390,8 @@ TEST_F(LedgerTest, what_a_days_cycles_did_is_kept_for_a_day) {
 }
 
 TEST_F(LedgerTest, what_was_held_against_chemistry_is_kept) {
-  const station::LearnedAnchor anchor{0.75, MillilitresPerMinute{50.0}, true};
+  const station::LearnedAnchor anchor{0.75, MillilitresPerMinute{50.0}, MillilitresPerMinute{40.0},
+                                      MillilitresPerMinute{60.0}, true};
   {
     Ledger ledger = prepared();
     EXPECT_EQ(history(ledger).anchor, station::LearnedAnchor{});

@@ -2,6 +2,7 @@
 //   kept      as it was
 //   full      counted as the most that may have been given in 24 h
 //   unknown   learned anew, or settled anew: held as far as it guards anything
+//   halved    at most half of the day's volume, until it was seen again
 //   latched   a person must look before anything is dosed
 //   gone      the used slot of a window: the settling that begins anew ends that window
 // The last column says whether a person is told. Proof of five good minutes is never kept. What the
@@ -54,7 +55,8 @@ class Lives : public Scratch {
       ASSERT_TRUE(ledger.keep("reef", dosing::VolumeInForce{stamp(ledger), Millilitres{900.0}}));
       ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{3, {8.2, 9}}));
       ASSERT_TRUE(ledger.keep("reef", station::LearnedEffect{0.75, 9}));
-      ASSERT_TRUE(ledger.keep("reef", station::LearnedAnchor{0.8, {}, true}));
+      ASSERT_TRUE(ledger.keep(
+          "reef", station::LearnedAnchor{.first_share = 0.8, .beyond_chemistry = true}));
       ASSERT_TRUE(ledger.keep("reef", station::LearnedReference{Ph{8.1}, 0.75, stamp(ledger)}));
       copy = station::SecondCopy{3, station::SecondCopy::Kept{{"ph-second-ceiling"}, {pause}}};
       witness = *ledger.witness_of("reef");
@@ -96,7 +98,9 @@ class Lives : public Scratch {
     words += learned(!read.volumes.empty());
     words += learned(read.usual_course[3].days == 9);
     words += learned(read.effect.days == 9);
-    words += learned(read.anchor.beyond_chemistry);
+    words += read.anchor.first_share        ? " kept"
+             : read.anchor.beyond_chemistry ? " halved"
+                                            : " unknown";
     words += learned(read.reference.share == 0.75);
     words += ledger->notes().empty() ? " no" : " told";
     return words;
@@ -178,7 +182,7 @@ const Life kLives[] = {
      "kept kept kept kept kept kept kept unknown kept kept told"},
     {"the_anchor_damaged",
      [](Lives& life) { life.tamper("UPDATE dose_anchor SET beyond_chemistry = 0"); },
-     "kept kept kept kept kept kept kept kept unknown kept told"},
+     "kept kept kept kept kept kept kept kept halved kept told"},
     {"the_reference_damaged", [](Lives& life) { life.tamper("UPDATE reference SET ph = 9"); },
      "kept kept kept kept kept kept kept kept kept unknown told"},
     {"the_file_damaged",

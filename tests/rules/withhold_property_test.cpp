@@ -92,7 +92,7 @@ Scene any_scene() {
   if (one_in(2)) {
     const double share = *rc::gen::element(0.0, 1.0, 1.69, 1.7, 2.5);
     const double at_least = share - *rc::gen::element(0.1, 0.4, 1.0);
-    const double of_chemistry = *rc::gen::element(0.5, 1.0, 1.74, 1.75, 2.5);
+    const double of_chemistry = *rc::gen::element(0.5, 1.0, 1.79, 1.8, 2.5);
     scene.known.dose_effect = DoseEffect{share, at_least, of_chemistry};
   }
   if (one_in(2)) {

@@ -46,22 +46,24 @@ using Codes = std::vector<std::string>;
 TEST(Anchor, a_rate_that_nobody_confirmed_halves) {
   EXPECT_EQ(Anchor({}, {kRate}).halved(std::nullopt), Halved::rate_unconfirmed);
   EXPECT_EQ(Anchor({}, {kRate, true}).halved(std::nullopt), Halved::no) << "dated in the file";
-  EXPECT_EQ(Anchor({{}, kRate, false}, {kRate}).halved(std::nullopt), Halved::no) << "timed run";
-  EXPECT_EQ(Anchor({{}, MillilitresPerMinute{30.0}, false}, {kRate}).halved(std::nullopt),
+  EXPECT_EQ(Anchor({.confirmed_rate = kRate}, {kRate}).halved(std::nullopt), Halved::no)
+      << "timed run";
+  EXPECT_EQ(Anchor({.confirmed_rate = MillilitresPerMinute{30.0}}, {kRate}).halved(std::nullopt),
             Halved::rate_unconfirmed)
       << "the file's rate was changed since";
-  EXPECT_EQ(Anchor({{}, MillilitresPerMinute{std::nan("")}, false}, {kRate}).halved(std::nullopt),
-            Halved::rate_unconfirmed);
+  EXPECT_EQ(
+      Anchor({.confirmed_rate = MillilitresPerMinute{std::nan("")}}, {kRate}).halved(std::nullopt),
+      Halved::rate_unconfirmed);
 }
 
 TEST(Anchor, a_plausible_learned_effect_confirms_the_rate) {
   const Anchor anchor{{}, {kRate}};
   const auto at = [&](double usual) { return anchor.halved(usual); };
-  EXPECT_EQ(at(0.43), Halved::rate_unconfirmed);
-  EXPECT_EQ(at(0.44), Halved::no);
+  EXPECT_EQ(at(0.39), Halved::rate_unconfirmed);
+  EXPECT_EQ(at(0.41), Halved::no);
   EXPECT_EQ(at(1.0), Halved::no);
-  EXPECT_EQ(at(2.62), Halved::no);
-  EXPECT_EQ(at(2.63), Halved::rate_unconfirmed);
+  EXPECT_EQ(at(2.69), Halved::no);
+  EXPECT_EQ(at(2.71), Halved::rate_unconfirmed);
   EXPECT_EQ(at(9.5), Halved::rate_unconfirmed) << "wrong by ten";
   EXPECT_EQ(at(std::nan("")), Halved::rate_unconfirmed);
 }
@@ -71,14 +73,14 @@ TEST(Anchor, far_more_than_chemistry_allows_halves_and_is_told_until_it_is_over)
   Told told{anchor};
   EXPECT_EQ(told.day(2.8, 0.1), Codes{}) << "not surely";
   EXPECT_EQ(anchor.halved({}), Halved::no);
-  EXPECT_EQ(told.day(2.83, 0.1), Codes{"dose-beyond-chemistry"});
+  EXPECT_EQ(told.day(2.91, 0.1), Codes{"dose-beyond-chemistry"});
   EXPECT_EQ(anchor.halved({}), Halved::beyond_chemistry);
   EXPECT_TRUE(told.stored.beyond_chemistry);
   EXPECT_EQ(told.day(9.5), Codes{}) << "told already";
-  EXPECT_EQ(told.day(2.63), Codes{});
+  EXPECT_EQ(told.day(2.71), Codes{});
   EXPECT_EQ(Anchor(told.stored, {kRate, true}).halved({}), Halved::beyond_chemistry)
       << "over a restart";
-  EXPECT_EQ(told.day(2.62), Codes{"dose-within-chemistry"});
+  EXPECT_EQ(told.day(2.69), Codes{"dose-within-chemistry"});
   EXPECT_EQ(anchor.halved({}), Halved::no);
   EXPECT_FALSE(told.stored.beyond_chemistry);
 }
@@ -104,7 +106,7 @@ TEST(Anchor, a_slow_decline_is_told_against_the_first_effect) {
 
 TEST(Anchor, what_was_stored_and_makes_no_sense_is_no_first_effect) {
   for (const double share : {0.0, -1.0, std::nan(""), 1e9}) {
-    Anchor anchor{{share, {}, false}, {kRate, true}};
+    Anchor anchor{{.first_share = share}, {kRate, true}};
     EXPECT_EQ(Told{anchor}.day(1.0, 0.1, 1.0), Codes{});
     EXPECT_EQ(Told{anchor}.day(0.5, 0.1, 0.5), Codes{"dose-effect-declined"}) << share;
   }
@@ -115,8 +117,9 @@ TEST(Anchor, a_timed_run_confirms_within_what_a_cylinder_can_tell) {
     Anchor anchor{{}, {kRate}};
     Effects effects;
     const std::string why = anchor.confirm(MillilitresPerMinute{rate}, effects);
-    EXPECT_EQ(why.empty(), !effects.empty());
-    EXPECT_EQ(anchor.halved({}), why.empty() ? Halved::no : Halved::rate_unconfirmed);
+    EXPECT_EQ(anchor.halved({}), why.empty()            ? Halved::no
+                                 : rate > kRate.count() ? Halved::rate_contradicted
+                                                        : Halved::rate_unconfirmed);
     EXPECT_TRUE(why.empty() || why.find("rate_ml_per_min = ") != std::string::npos) << why;
     return why.empty();
   };
@@ -160,6 +163,11 @@ TEST(RateUnconfirmed, half_of_the_plan_is_given_and_status_says_why) {
 TEST(RateUnconfirmed, halvings_never_multiply) {
   Settings settings = unconfirmed();
   settings.begins_with = Millilitres{360.0};
+  History far_too_much;
+  far_too_much.anchor.beyond_chemistry = true;
+  Bench beyond{settings, far_too_much};
+  beyond.run(1min);
+  EXPECT_EQ(beyond.core.status(beyond.now).day_volume_in_force, Millilitres{360.0});
   Bench gentle{settings};
   gentle.run(1min);
   EXPECT_EQ(gentle.core.status(gentle.now).day_volume_in_force, Millilitres{360.0})
@@ -214,6 +222,52 @@ TEST(RateUnconfirmed, a_run_of_long_ago_or_too_short_confirms_nothing) {
   ASSERT_EQ(brief.command(RunAttended{Millilitres{10.0}}).verdict, Answer::Verdict::accepted);
   brief.run(3min);
   EXPECT_EQ(brief.command(ConfirmRate{Millilitres{9.5}}).verdict, Answer::Verdict::refused);
+}
+
+TEST(Anchor, a_measure_of_more_than_counts_halves_whatever_was_known) {
+  for (const LearnedAnchor& known : {LearnedAnchor{}, LearnedAnchor{.confirmed_rate = kRate}}) {
+    for (const bool dated : {false, true}) {
+      Anchor anchor{known, {kRate, dated}};
+      Effects effects;
+      EXPECT_NE(anchor.confirm(MillilitresPerMinute{120.0}, effects), "");
+      EXPECT_EQ(anchor.halved(1.0), Halved::rate_contradicted);
+      const LearnedAnchor stored = std::get<StoreAnchor>(effects.back()).learned;
+      EXPECT_EQ(Anchor(stored, {kRate, dated}).halved(1.0), Halved::rate_contradicted)
+          << "over a restart";
+      EXPECT_EQ(Anchor(stored, {MillilitresPerMinute{120.0}, true}).halved(1.0), Halved::no)
+          << "the file was corrected, and dated";
+      EXPECT_EQ(anchor.confirm(MillilitresPerMinute{39.0}, effects), "");
+      EXPECT_EQ(anchor.halved({}), Halved::no) << "measured again";
+    }
+  }
+}
+
+TEST(Anchor, that_doses_do_far_too_much_is_an_alert_after_each_start_and_a_measure_ends_it) {
+  Anchor anchor{{.beyond_chemistry = true}, {kRate, true}};
+  const auto raised = [&] {
+    Effects effects;
+    anchor.step(kNow, effects);
+    return effects.empty() ? std::string{} : std::get<Raise>(effects.front()).event.code;
+  };
+  EXPECT_EQ(raised(), "dose-beyond-chemistry");
+  EXPECT_EQ(raised(), "");
+  Effects effects;
+  EXPECT_EQ(anchor.confirm(kRate, effects), "");
+  EXPECT_EQ(raised(), "dose-within-chemistry");
+  EXPECT_EQ(anchor.halved({}), Halved::no);
+}
+
+TEST(RateUnconfirmed, what_was_learned_under_another_rate_confirms_none) {
+  History history;
+  history.effect = {1.0, EffectCheck::kMemoryDays};
+  history.anchor.rate = MillilitresPerMinute{40.0};
+  Settings settings = unconfirmed();
+  Bench same{settings, history};
+  EXPECT_EQ(same.core.status(same.now).day_volume_in_force, Millilitres{720.0});
+  settings.plan.pump_rate = MillilitresPerMinute{10.0};  // so that the pump runs four times as long
+  Bench changed{settings, history};
+  EXPECT_EQ(changed.core.status(changed.now).day_volume_in_force, Millilitres{360.0});
+  EXPECT_FALSE(changed.core.status(changed.now).usual_effect);
 }
 
 TEST(RateUnconfirmed, is_not_confirmed_while_it_cannot_be_written_down) {

@@ -1,5 +1,8 @@
 // What a restart must not free: slots, windows, volumes, and a climb that nobody watched.
 
+#include <cmath>
+#include <limits>
+
 #include <gtest/gtest.h>
 
 #include "station/bench.h"
@@ -138,6 +141,77 @@ TEST(ClimbUnseen, a_restart_a_day_keeps_nine_tenths_of_the_plan) {
   Bench after = restarted(before);
   after.run(17h);
   EXPECT_GE(given_by(after), 0.90 * given_by(whole));
+}
+
+History that_saw(Moment now, Duration age) {
+  History history;
+  history.usual_course.fill({8.205, 14});
+  history.reference.ph = Ph{8.2};
+  history.newest_pulse_id = 60;
+  const auto dosed_at = [&](Duration before) {
+    return dosing::Stamp{now.mono.time_since_epoch() - before, now.wall - before};
+  };
+  for (int hour = 20; hour > 0; --hour) {
+    history.doses.push_back({60 - hour, dosed_at(hour * 1h), Millilitres{20.0}});
+  }
+  history.newest_given = history.doses.back().end;
+  history.seen = SeenBefore{{now.mono - age, 8.2, 8.2}};
+  history.seen->left = {now.mono - age, Ph{8.2}, {PhChange{0.0}, PhChange{0.0}}};
+  return history;
+}
+
+double given_in(Bench& bench, Duration lasting) {
+  double given = 0.0;
+  const std::size_t before = bench.log.size();
+  bench.run(lasting);
+  for (std::size_t i = before; i < bench.log.size(); ++i) {
+    const auto* closed = std::get_if<ClosePulse>(&bench.log[i]);
+    given += closed != nullptr ? closed->counted.count() : 0.0;
+  }
+  return given;
+}
+
+constexpr Moment kStarts{Instant{100h}, WallTime{500000h}};
+
+TEST(SeenBefore, of_long_ago_holds_nothing) {
+  for (const Duration age : {0min, 29min, 31min, 60min, 1440min, 2880min}) {
+    Bench bench{Bench::usual(), that_saw(kStarts, age), kStarts};
+    EXPECT_GT(given_in(bench, 8h), 100.0) << in_minutes(age) << " min ago";
+  }
+}
+
+TEST(SeenBefore, what_makes_no_sense_is_not_believed) {
+  const double inf = std::numeric_limits<double>::infinity();
+  const double nan = std::nan("");
+  std::vector<History> absurd(8, that_saw(kStarts, 1min));
+  absurd[0].seen->left->residual.value = PhChange{inf};
+  absurd[1].seen->left->residual.value = PhChange{nan};
+  absurd[2].seen->left->residual.climb = PhChange{1e6};
+  absurd[3].seen->left->residual.climb = PhChange{-1.0};
+  absurd[4].seen->left->value = Ph{nan};
+  absurd[5].seen->left->at = kStarts.mono + 1h;
+  absurd[6].seen->ph = {kStarts.mono + 1h, 8.2, 8.2};
+  absurd[7].seen->ph = {kStarts.mono - 1min, 8.2, nan};
+  for (std::size_t i = 0; i < absurd.size(); ++i) {
+    Bench bench{Bench::usual(), absurd[i], kStarts};
+    EXPECT_GT(given_in(bench, 8h), 100.0) << i;
+    EXPECT_TRUE(bench.core.latches().empty()) << i;
+  }
+}
+
+TEST(SeenBefore, what_no_rule_judges_any_more_does_not_hold) {
+  History no_reference = that_saw(kStarts, 1min);
+  no_reference.seen->risen = true;
+  no_reference.reference = {};
+  Bench without{Bench::usual(), no_reference, kStarts};
+  EXPECT_GT(given_in(without, 8h), 100.0) << "the reference was taken out of the file";
+
+  History no_course = that_saw(kStarts, 1min);
+  no_course.seen->risen = true;
+  no_course.seen->climb_at_rest = {kStarts.mono - 5min, PhChange{0.0}};
+  no_course.usual_course = {};
+  Bench lost{Bench::usual(), no_course, kStarts};
+  EXPECT_GT(given_in(lost, 8h), 100.0) << "the plain limit of a climb stands in its place";
 }
 
 /// A station whose pump was dead all day: its newest pulse is a day old.
