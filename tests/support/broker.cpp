@@ -4,7 +4,6 @@
 #include <csignal>
 #include <sstream>
 #include <stdexcept>
-#include <thread>
 #include <utility>
 
 #include <arpa/inet.h>
@@ -15,11 +14,10 @@
 namespace limegate::test {
 namespace {
 
-using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
-
 constexpr const char* kBroker = "/usr/sbin/mosquitto";
 constexpr const char* kSubscribe = "/usr/bin/mosquitto_sub";
 constexpr const char* kPublish = "/usr/bin/mosquitto_pub";
+constexpr const char* kLast = "$SYS/broker/version";  // mosquitto keeps it from its start on
 
 sockaddr_in loopback(int port) {
   sockaddr_in address{};
@@ -93,13 +91,21 @@ std::vector<std::string> Broker::reach() const {
 }
 
 std::map<std::string, std::string> Broker::kept(const std::string& filter) const {
-  const auto ran = run_program(
+  const TempDir folder;
+  Program watcher{
       std::vector<std::string>{kSubscribe} + reach() +
-      std::vector<std::string>{"-t", filter, "--retained-only", "-W", "1", "-F", "%t %p"});
+          std::vector<std::string>{"-t", filter, "-t", kLast, "--retained-only", "-F", "%t %p"},
+      folder.path() + "/output"};
+  // The broker serves the filters of one subscription in their order.
+  (void)wait_until([&] {
+    return watcher.wait(std::chrono::milliseconds{0}).has_value() ||
+           contains(watcher.output(), std::string{kLast} + " ");
+  });
   std::map<std::string, std::string> kept;
-  for (const std::string& line : lines_of(ran.output)) {
+  for (const std::string& line : lines_of(watcher.output())) {
     const std::size_t space = line.find(' ');
-    if (line.substr(0, space).find('/') != std::string::npos) {  // else its own "Timed out"
+    const std::string topic = line.substr(0, space);
+    if (topic.find('/') != std::string::npos && topic != kLast) {  // else its own words
       kept[line.substr(0, space)] = space == std::string::npos ? "" : line.substr(space + 1);
     }
   }
@@ -133,16 +139,5 @@ Subscriber::Subscriber(const Broker& broker, const std::string& filter)
 std::vector<std::string> Subscriber::lines() const { return lines_of(program_.output()); }
 
 bool Subscriber::heard(const std::string& part) const { return contains(program_.output(), part); }
-
-bool wait_until(const std::function<bool()>& done, std::chrono::milliseconds within) {
-  const auto deadline = std::chrono::steady_clock::now() + within;
-  while (!done()) {
-    if (std::chrono::steady_clock::now() > deadline) {
-      return false;
-    }
-    std::this_thread::sleep_for(10ms);
-  }
-  return true;
-}
 
 }  // namespace limegate::test

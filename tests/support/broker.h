@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "support/program.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 
@@ -25,7 +26,8 @@ class Broker {
   void kill();
   [[nodiscard]] int port() const { return port_; }
 
-  /// Everything that is retained below the filter, by topic: one foreign client's view.
+  /// Everything that is retained below the filter, by topic: one foreign client's view. It may need
+  /// a minute on a busy machine; who may not read $SYS waits that long.
   [[nodiscard]] std::map<std::string, std::string> kept(
       const std::string& filter = "homie/#") const;
   /// Publishes with mosquitto_pub; `more` are its own options.
@@ -54,10 +56,5 @@ class Subscriber {
   TempDir folder_;
   Program program_;
 };
-
-/// Waits in real time until `done`; false if it never came. The patience is for a busy machine, and
-/// only a failing test ever uses it up.
-[[nodiscard]] bool wait_until(const std::function<bool()>& done,
-                              std::chrono::milliseconds within = std::chrono::seconds{60});
 
 }  // namespace limegate::test

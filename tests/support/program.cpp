@@ -70,7 +70,7 @@ std::string Program::output() const { return read_file(output_); }
 Ran run_program(const std::vector<std::string>& argv) {
   const TempDir folder;
   Program program{argv, folder.path() + "/output"};
-  const auto code = program.wait(std::chrono::seconds{60});
+  const auto code = program.wait(std::chrono::seconds{300});
   return {code.value_or(-1), program.output()};
 }
 
