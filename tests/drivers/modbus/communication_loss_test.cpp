@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "drivers/modbus/rig.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 namespace {
@@ -22,7 +23,7 @@ class CommunicationLossOn : public testing::TestWithParam<Slave::Transport> {
  protected:
   CommunicationLossOn() {
     rig.slave.add_outlet({.unit = 3, .address = kCoil, .timed_register = 10});
-    rig.slave.add_communication_loss(3, kLossRegister, milliseconds{100});
+    rig.slave.add_communication_loss(3, kLossRegister, milliseconds{400});
     modbus::OutletSettings settings;
     settings.unit = 3;
     settings.control.address = kCoil;
@@ -106,7 +107,7 @@ TEST_P(CommunicationLossOn, refuses_to_run_while_the_board_does_not_take_it) {
 
 TEST_P(CommunicationLossOn, ends_a_run_when_nobody_speaks_to_the_board) {
   ASSERT_EQ(rig.run_for(*outlet, seconds{30}), OutletState::on);
-  std::this_thread::sleep_for(milliseconds{650});
+  ASSERT_TRUE(wait_until([&] { return !rig.slave.is_on(3, kCoil); }));
   const auto log = rig.slave.log();
   ASSERT_EQ(log.size(), 2U);
   EXPECT_EQ(log[1].cause, ChangeCause::communication_loss);
@@ -115,8 +116,9 @@ TEST_P(CommunicationLossOn, ends_a_run_when_nobody_speaks_to_the_board) {
 
 TEST_P(CommunicationLossOn, is_kept_at_bay_by_reading_back) {
   ASSERT_EQ(rig.run_for(*outlet, seconds{30}), OutletState::on);
-  for (int i = 0; i < 4; ++i) {
-    std::this_thread::sleep_for(milliseconds{200});
+  // The board waits 2 s.
+  for (int i = 0; i < 5; ++i) {
+    std::this_thread::sleep_for(milliseconds{500});
     EXPECT_EQ(rig.read_back(*outlet), OutletState::on);
   }
 }

@@ -6,7 +6,6 @@
 #include <cstdio>
 #include <filesystem>
 #include <string>
-#include <thread>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -17,6 +16,7 @@
 
 #include "drivers/modbus/rig.h"
 #include "support/places.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 namespace {
@@ -83,14 +83,7 @@ class Folder {
   Folder& operator=(Folder&&) = delete;
   [[nodiscard]] std::string file(const std::string& name) const { return path_ + "/" + name; }
   [[nodiscard]] bool wait_for(const std::string& name) const {
-    const auto give_up = std::chrono::steady_clock::now() + seconds{15};
-    while (!std::filesystem::exists(file(name))) {
-      if (std::chrono::steady_clock::now() > give_up) {
-        return false;
-      }
-      std::this_thread::sleep_for(milliseconds{10});
-    }
-    return true;
+    return wait_until([&] { return std::filesystem::exists(file(name)); });
   }
 
  private:
@@ -118,10 +111,10 @@ class ForeignSlave : public testing::Test {
     rig.bus = std::make_unique<modbus::Bus>(settings, probes, rig.clock, rig.loop.post());
 
     auto samples = rig.poll({0, 1, 2, 3, 4, 5});
-    for (int i = 0; i < 100 && !samples[0].value; ++i) {
-      std::this_thread::sleep_for(milliseconds{100});  // it needs a while to start
-      samples = rig.poll({0, 1, 2, 3, 4, 5});
-    }
+    ASSERT_TRUE(wait_until([&] {  // it needs a while to start
+      samples = samples[0].value ? samples : rig.poll({0, 1, 2, 3, 4, 5});
+      return samples[0].value.has_value();
+    }));
     EXPECT_EQ(samples[0].value, 812 * 0.01);
     EXPECT_EQ(samples[1].value, 8.25);
     EXPECT_EQ(samples[2].value, -250.0);
@@ -146,8 +139,7 @@ class ForeignSlave : public testing::Test {
     words.insert(words.end(), arguments.begin(), arguments.end());
     return words;
   }
-  modbus::BusSettings settings{
-      "foreign", {}, milliseconds{300}, milliseconds{50}, milliseconds{100}};
+  modbus::BusSettings settings{"foreign", {}, seconds{1}, milliseconds{50}, milliseconds{100}};
   Folder folder;
 };
 

@@ -30,10 +30,10 @@ class Loop {
     };
   }
 
-  /// Runs tasks until `done`; throws after 20 s.
+  /// Runs tasks until `done`; throws after a minute.
   template <class Done>
   void run_until(Done done) {
-    const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds{20};
+    const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds{60};
     while (!done()) {
       std::unique_lock lock{mutex_};
       if (!changed_.wait_until(lock, give_up, [this] { return !tasks_.empty(); })) {
@@ -80,13 +80,18 @@ using Switched = tl::expected<ports::OutletState, Fault>;
   return tl::unexpected{Fault{reply.error().sent, reply.error().cause}};
 }
 
-constexpr Duration kReplyTimeout = std::chrono::milliseconds{60};
+/// Long enough for a slave on a busy machine, short enough to be waited for again and again.
+constexpr std::chrono::milliseconds kReplyTimeout{300};
+/// Where no answer is missing, or what a test does must be done before the timeout. A serial line
+/// that was opened is listened to for as long.
+constexpr std::chrono::milliseconds kPatientTimeout{3000};
 
 [[nodiscard]] inline modbus::BusSettings settings_for(const Slave& slave,
-                                                      Slave::Transport transport) {
+                                                      Slave::Transport transport,
+                                                      Duration reply_timeout) {
   modbus::BusSettings settings;
   settings.name = "test";
-  settings.reply_timeout = kReplyTimeout;
+  settings.reply_timeout = reply_timeout;
   settings.retry_first = std::chrono::milliseconds{40};
   settings.retry_max = std::chrono::milliseconds{160};
   if (transport == Slave::Transport::tcp) {
@@ -99,9 +104,10 @@ constexpr Duration kReplyTimeout = std::chrono::milliseconds{60};
 
 /// A scripted slave and a bus that talks to it.
 struct Rig {
-  explicit Rig(Slave::Transport transport, std::vector<modbus::ProbeSettings> probes = {})
+  explicit Rig(Slave::Transport transport, std::vector<modbus::ProbeSettings> probes = {},
+               Duration reply_timeout = kReplyTimeout)
       : slave(transport, clock),
-        settings(settings_for(slave, transport)),
+        settings(settings_for(slave, transport, reply_timeout)),
         bus(std::make_unique<modbus::Bus>(settings, std::move(probes), clock, loop.post())) {}
 
   [[nodiscard]] std::vector<ports::Sample> poll(const std::vector<std::size_t>& probes) {
@@ -117,10 +123,17 @@ struct Rig {
     return wait([&](auto reply) { outlet.read_back(std::move(reply)); });
   }
   [[nodiscard]] Switched run_for(ports::Outlet& outlet, Duration duration,
-                                 Duration patience = std::chrono::seconds{5}) {
+                                 Duration patience = std::chrono::seconds{60}) {
     return wait([&](auto reply) {
       outlet.run_for(duration, clock.now().mono + patience, std::move(reply));
     });
+  }
+
+  /// Other settings, as on a bus made anew.
+  void change(const std::function<void(modbus::BusSettings&)>& how,
+              std::vector<modbus::ProbeSettings> probes = {}) {
+    how(settings);
+    bus = std::make_unique<modbus::Bus>(settings, std::move(probes), clock, loop.post());
   }
 
   MachineClock clock;
