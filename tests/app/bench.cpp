@@ -5,17 +5,20 @@
 #include <csignal>
 #include <numbers>
 #include <stdexcept>
-#include <thread>
 
 #include <fmt/format.h>
 #include <sqlite3.h>
 
 #include "support/places.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 namespace {
 
 double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
+
+/// For what takes a busy machine its time: the week of a test is some minutes then.
+constexpr std::chrono::seconds kPatience{600};
 
 }  // namespace
 
@@ -40,6 +43,11 @@ Bench::Bench(const Plan& plan, Slave::Transport transport)
     const std::lock_guard lock{callback_mutex_};
     if (callback_) {
       callback_(event);
+    }
+    const bool written = event.phase == Slave::Event::Phase::after && event.function > 4;
+    if (stop_at_pulse_ && written && event.unit == kBoard && event.address == kPumpTimer) {
+      clock_.grant_ticks(0);  // before the answer: time waits for that anyhow
+      stop_at_pulse_ = false;
     }
     if (event.phase == Slave::Event::Phase::before && event.unit == kProbes) {
       // Without a ripple the probe would rightly count as stuck after a while.
@@ -76,7 +84,7 @@ poll_s = {}
 [[bus]]
 name = "bench"
 {}
-reply_timeout_ms = 200
+reply_timeout_ms = {}
 [[station]]
 name = "reef"
 water_volume_l = 400
@@ -112,9 +120,9 @@ settle_min = {}
 proven_min = 1
 {}
 )",
-                     plan.poll_s, port, kRateMlPerMin, feedback(kPump), stirrer, plan.stir_run_min,
-                     plan.stir_every_min, plan.day_volume_ml, plan.max_pulse_ml, plan.settle_min,
-                     plan.more);
+                     plan.poll_s, port, plan.reply_timeout_ms, kRateMlPerMin, feedback(kPump),
+                     stirrer, plan.stir_run_min, plan.stir_every_min, plan.day_volume_ml,
+                     plan.max_pulse_ml, plan.settle_min, plan.more);
 }
 
 void Bench::also_on_request(std::function<void(const Slave::Event&)> callback) {
@@ -130,6 +138,7 @@ void Bench::prepare() {
 }
 
 void Bench::start() {
+  clock_.grant_ticks(0);
   daemon_ = std::make_unique<Program>(
       std::vector<std::string>{bench_daemon_path(), clock_.path(), config_},
       folder_.path() + "/log");
@@ -141,33 +150,45 @@ void Bench::kill() {
 }
 
 int Bench::stop() {
+  run_freely();  // a signal is looked at between two steps
   daemon_->signal(SIGTERM);
-  return daemon_->wait(std::chrono::seconds{20}).value_or(-1);
+  return daemon_->wait(std::chrono::seconds{120}).value_or(-1);
 }
 
 int Bench::off() { return run_program({limegate_path(), "off", config_}).code; }
 
 bool Bench::wait_for(const std::function<bool()>& done, std::chrono::seconds within) {
-  const auto deadline = std::chrono::steady_clock::now() + within;
-  while (!done()) {
-    if (std::chrono::steady_clock::now() > deadline) {
-      return false;
-    }
-    std::this_thread::sleep_for(std::chrono::microseconds{500});
+  if (!done()) {
+    run_freely();
   }
-  return true;
+  return wait_until(done, within) && stand_still();
 }
 
 bool Bench::let_pass(Duration duration) {
-  const Instant until = clock_.now().mono + duration;
-  return wait_for(
-             [&] {
-               return clock_.now().mono >= until ||
-                      daemon_->wait(std::chrono::milliseconds{0}).has_value();
-             },
-             std::chrono::seconds{300}) &&
-         clock_.now().mono >= until;
+  if (!stand_still()) {
+    return false;
+  }
+  // The end must be known before the ticks are granted, and be within their reach.
+  const Instant end = clock_.now().mono + duration;
+  clock_.grant_ticks(duration / std::chrono::seconds{1});
+  const auto over = [&] { return clock_.now().mono >= end; };
+  return wait_until([&] { return over() || ended(); }, kPatience) && over() && stand_still();
 }
+
+bool Bench::let_pulse_begin() {
+  stop_at_pulse_ = true;
+  run_freely();
+  return wait_until([&] { return !stop_at_pulse_; }, kPatience) && stand_still();
+}
+
+/// Until the daemon has nothing to do but to wait for time. One that has ended has nothing to do.
+bool Bench::stand_still() {
+  clock_.grant_ticks(0);
+  const std::int64_t missed = clock_.ticks_missed();
+  return wait_until([&] { return clock_.ticks_missed() > missed || ended(); }, kPatience);
+}
+
+bool Bench::ended() { return !daemon_ || daemon_->wait(std::chrono::milliseconds{0}).has_value(); }
 
 double Bench::delivered_ml() {
   slave_.advance();

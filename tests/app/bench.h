@@ -17,6 +17,9 @@ namespace limegate::test {
 
 /// A station on the bench: a scripted slave with two probes and a relay board, the built daemon in
 /// front of it, and a clock that both share. The scenario is our own: 400 L, 50 mL/min.
+///
+/// That clock goes only while the test waits for something: what is looked at or changed between
+/// two waits is so at one moment, however long a busy machine keeps the test from running.
 class Bench {
  public:
   struct Plan {
@@ -26,6 +29,7 @@ class Bench {
     int stir_every_min = 60;
     int settle_min = 20;
     int poll_s = 1;
+    int reply_timeout_ms = 1000;    ///< a busy machine is no dead slave
     bool observed_stirrer = false;  ///< input 8 of the board shows it; it is not switched
     bool contact_feedback = false;  ///< the contacts are read back through inputs
     std::string more = {};          ///< lines appended to [station.limits]
@@ -41,6 +45,7 @@ class Bench {
   explicit Bench(const Plan& plan, Slave::Transport transport = Slave::Transport::tcp);
 
   void prepare();
+  /// The daemon does its first step, and then time stands still.
   void start();
   void kill();
   /// SIGTERM, and the exit code.
@@ -48,10 +53,16 @@ class Bench {
   /// Runs `limegate off`; the exit code.
   int off();
 
-  /// Waits in real time until `done` or the limit; false if it never came.
-  bool wait_for(const std::function<bool()>& done, std::chrono::seconds within);
-  /// Lets this much of the shared time pass while the daemon runs; false if it stopped.
+  /// Lets time pass until `done`; false if it never came. The limit is real time, for a busy
+  /// machine: only a failing test uses it up.
+  bool wait_for(const std::function<bool()>& done,
+                std::chrono::seconds within = std::chrono::seconds{120});
+  /// Lets this much of the shared time pass, in whole seconds; false if the daemon stopped.
   bool let_pass(Duration duration);
+  /// Lets time pass until a pulse begins, and not beyond its first moment; false if none does.
+  bool let_pulse_begin();
+  /// Time passes also while the test does other things, until it waits again.
+  void run_freely() { clock_.grant_ticks(-1); }
 
   /// pH that the probe shows from now on; a small ripple goes with it, as water has one.
   void show_ph(double ph) { ph_ = ph; }
@@ -80,6 +91,8 @@ class Bench {
 
  private:
   [[nodiscard]] std::string config_text(const Plan& plan, Slave::Transport transport);
+  bool stand_still();
+  [[nodiscard]] bool ended();
 
   TempDir folder_;
   SharedClock clock_;
@@ -88,6 +101,7 @@ class Bench {
   std::atomic<double> temperature_{25.5};
   std::mutex callback_mutex_;
   std::function<void(const Slave::Event&)> callback_;
+  std::atomic<bool> stop_at_pulse_{false};
   std::string config_;
   std::unique_ptr<Program> daemon_;
 };

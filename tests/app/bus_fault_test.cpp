@@ -1,5 +1,3 @@
-#include <thread>
-
 #include <gtest/gtest.h>
 
 #include "app/bench.h"
@@ -31,18 +29,18 @@ TEST_P(BusFaultTable, holds_within_the_staleness_limit_and_recovers_alone) {
   Bench bench{quick_plan()};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   SlaveFault fault{GetParam().how};
   fault.requests = 1'000'000;
   fault.unit = Bench::kProbes;
-  fault.delay = GetParam().how == Misbehaviour::trickle ? 90ms : 300ms;
+  // An answer of seven bytes at least, and a timeout of 1 s.
+  fault.delay = GetParam().how == Misbehaviour::trickle ? 300ms : 1500ms;
   bench.slave().script(fault);
-  const Instant began = bench.clock().now().mono;
-  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "held-ph-"); }, 60s))
-      << bench.log();
+  EXPECT_FALSE(contains(bench.log(), "held-ph-stale")) << bench.log();
   // 10 s of age, one poll and one step.
-  EXPECT_LE(bench.clock().now().mono - began, 13s);
-  ASSERT_TRUE(bench.wait_for([&] { return !bench.pump_on(); }, 10s)) << bench.log();
+  ASSERT_TRUE(bench.let_pass(13s)) << bench.log();
+  EXPECT_TRUE(contains(bench.log(), "held-ph-stale")) << bench.log();
+  EXPECT_FALSE(bench.pump_on()) << bench.log();
   const double held_at = bench.delivered_ml();
   ASSERT_TRUE(bench.let_pass(3min)) << bench.log();
   EXPECT_EQ(bench.delivered_ml(), held_at);
@@ -50,7 +48,7 @@ TEST_P(BusFaultTable, holds_within_the_staleness_limit_and_recovers_alone) {
   EXPECT_FALSE(contains(bench.log(), "implausible")) << bench.log();
   EXPECT_FALSE(contains(bench.log(), "unsteady")) << bench.log();
   bench.slave().clear_faults();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; })) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
   EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 0.001);
 }
@@ -76,14 +74,13 @@ TEST_P(PortLost, holds_and_goes_on_when_the_port_is_back) {
   Bench bench{quick_plan(), GetParam()};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 120s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   bench.slave().close_port();
   ASSERT_TRUE(bench.let_pass(60s)) << bench.log();
   EXPECT_TRUE(contains(bench.log(), "held-ph-stale")) << bench.log();
   bench.slave().reopen_port();
   const double before = bench.delivered_ml();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before + 1; }, 120s))
-      << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before + 1; })) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
   EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 0.001);
 }
@@ -116,11 +113,11 @@ TEST(Ceiling, a_ph_above_it_ends_the_running_pulse_and_dosing_resumes_below_the_
   bench.show_ph(8.36);
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
-  bench.clock().grant_ticks(3);
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
+  ASSERT_TRUE(bench.let_pass(2s));
   bench.show_ph(8.47);
-  ASSERT_TRUE(bench.wait_for([&] { return !bench.pump_on(); }, 10s)) << bench.log();
-  bench.clock().grant_ticks(-1);
+  ASSERT_TRUE(bench.let_pass(3s));
+  EXPECT_FALSE(bench.pump_on()) << bench.log();
   ASSERT_TRUE(bench.let_pass(30s));
   EXPECT_TRUE(contains(bench.log(), "held-ph-ceiling")) << bench.log();
   const double held_at = bench.delivered_ml();
@@ -131,7 +128,7 @@ TEST(Ceiling, a_ph_above_it_ends_the_running_pulse_and_dosing_resumes_below_the_
   ASSERT_TRUE(bench.let_pass(3h));
   EXPECT_EQ(bench.delivered_ml(), held_at);
   bench.show_ph(8.36);
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; })) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
 
@@ -140,7 +137,7 @@ TEST(Ceiling, the_second_one_stays_until_a_person_releases_it_also_over_a_restar
   bench.show_ph(8.36);
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   for (const double ph : {8.45, 8.54, 8.62}) {  // in steps that are no jump
     bench.show_ph(ph);
     ASSERT_TRUE(bench.let_pass(2min));
@@ -159,7 +156,7 @@ TEST(Ceiling, the_second_one_stays_until_a_person_releases_it_also_over_a_restar
   EXPECT_TRUE(contains(wrong.output, "Latched now: ph-second-ceiling")) << wrong.output;
   EXPECT_EQ(run_program({limegate_path(), "release", bench.config(), "ph-second-ceiling"}).code, 0);
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; })) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
 
@@ -168,7 +165,7 @@ TEST(Climb, a_quick_rise_holds_and_clears_by_itself) {
   bench.show_ph(8.10);
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > 30; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > 30; })) << bench.log();
   for (const double ph : {8.14, 8.18, 8.22, 8.26}) {
     bench.show_ph(ph);
     ASSERT_TRUE(bench.let_pass(3min));
@@ -183,7 +180,7 @@ TEST(Outlets, a_board_whose_timer_fails_is_ended_by_us_counted_in_full_and_latch
   Bench bench{quick_plan()};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   bench.slave().set_defect(Bench::kBoard, Bench::kPump, Defect::ignores_timer);
   ASSERT_TRUE(bench.let_pass(20min));
   // The board's timer failed: our own off ended the pulse, and what ran over is counted.
@@ -202,13 +199,10 @@ TEST(Outlets, a_welded_pump_is_found_latched_and_told_to_a_person) {
   Bench bench{plan};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   bench.slave().set_defect(Bench::kBoard, Bench::kPump, Defect::welded);
-  const Instant began = bench.clock().now().mono;
-  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "held-pump-stuck-on"); }, 60s))
-      << bench.log();
   // The pulse's own 15 s, the grace of 2 s, three off commands a second apart, and a step each.
-  EXPECT_LE(bench.clock().now().mono - began, 30s);
+  ASSERT_TRUE(bench.let_pass(30s));
   EXPECT_TRUE(contains(bench.log(), "error: station=reef event=held-pump-stuck-on")) << bench.log();
   const auto pulses = bench.ledger_number("SELECT count(*) FROM pulses");
   ASSERT_TRUE(bench.let_pass(10min));
@@ -220,20 +214,20 @@ TEST(Outlets, a_stirrer_switched_by_hand_holds_until_it_has_settled) {
   Bench bench{quick_plan()};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
-  ASSERT_TRUE(bench.wait_for([&] { return !bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return !bench.pump_on(); })) << bench.log();
   ASSERT_TRUE(bench.let_pass(5s));
   // A foreign master on the same board: mbpoll counts coils from 1.
   const Ran by_hand = run_program({"/usr/bin/mbpoll", "-m", "tcp", "-a", "2", "-t", "0", "-r", "2",
                                    "-p", std::to_string(bench.slave().port()), "127.0.0.1", "1"});
   ASSERT_EQ(by_hand.code, 0) << by_hand.output;
-  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "stirrer-found-on"); }, 60s))
-      << bench.log();
-  ASSERT_TRUE(bench.wait_for([&] { return !bench.stirrer_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pass(10s));
+  EXPECT_TRUE(contains(bench.log(), "stirrer-found-on")) << bench.log();
+  EXPECT_FALSE(bench.stirrer_on()) << bench.log();
   const double before = bench.delivered_ml();
   ASSERT_TRUE(bench.let_pass(19min));
   EXPECT_EQ(bench.delivered_ml(), before) << bench.log();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before; })) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
 

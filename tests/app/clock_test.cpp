@@ -71,7 +71,7 @@ TEST(ClockSteps, in_the_middle_of_a_pulse_it_ends_as_it_was_meant_to) {
     Bench bench{tight_plan()};
     bench.prepare();
     bench.start();
-    ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+    ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
     bench.clock().step_wall(step);
     ASSERT_TRUE(bench.let_pass(2min));
     EXPECT_FALSE(bench.pump_on());
@@ -113,7 +113,7 @@ TEST(ClockSteps, a_reboot_waits_the_settle_time_again) {
   Bench bench{tight_plan()};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   bench.kill();
   EXPECT_EQ(bench.off(), 0);
   bench.clock().reboot(bench.clock().now().wall);

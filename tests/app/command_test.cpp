@@ -1,13 +1,13 @@
 #include <csignal>
 #include <filesystem>
 #include <functional>
-#include <thread>
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
 #include "app/bench.h"
 #include "support/places.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 namespace {
@@ -102,7 +102,7 @@ class OffCommand : public testing::Test {
   void leave_everything_on() {
     bench_.prepare();
     bench_.start();
-    ASSERT_TRUE(bench_.wait_for([&] { return bench_.pump_on(); }, 60s)) << bench_.log();
+    ASSERT_TRUE(bench_.let_pulse_begin()) << bench_.log();
     bench_.kill();
     ASSERT_TRUE(bench_.pump_on());
   }
@@ -160,14 +160,10 @@ TEST(Command, the_simulated_station_lives_within_a_minute_and_stops_cleanly) {
     const auto last = screen.rfind("counted: ");
     return last != std::string::npos && std::stod(screen.substr(last + 9)) > 0;
   };
-  const auto deadline = std::chrono::steady_clock::now() + 60s;
-  while (!dosed() && std::chrono::steady_clock::now() < deadline) {
-    std::this_thread::sleep_for(100ms);
-  }
-  EXPECT_TRUE(dosed()) << daemon.output();
+  EXPECT_TRUE(wait_until(dosed)) << daemon.output();
   EXPECT_FALSE(contains(daemon.output(), "implausible")) << daemon.output();
   daemon.signal(SIGINT);
-  EXPECT_EQ(daemon.wait(10s), 0);
+  EXPECT_EQ(daemon.wait(60s), 0);
   EXPECT_TRUE(contains(daemon.output(), "stopped outlets=off")) << daemon.output();
 }
 
@@ -185,13 +181,11 @@ TEST(Command, the_built_in_station_begins_with_three_rehearsed_days_in_its_journ
   const auto run = [&](const std::string& log) {
     Program daemon{{"/usr/bin/env", "TMPDIR=" + folder.path(), limegate_path(), "run"},
                    folder.path() + log};
-    const auto deadline = std::chrono::steady_clock::now() + 60s;
-    while (!contains(daemon.output(), "started ") && std::chrono::steady_clock::now() < deadline) {
-      std::this_thread::sleep_for(50ms);
-    }
-    std::this_thread::sleep_for(1s);
+    EXPECT_TRUE(wait_until([&] {
+      return contains(daemon.output(), "event=cleared-not-yet-proven");
+    })) << daemon.output();
     daemon.signal(SIGTERM);
-    EXPECT_EQ(daemon.wait(20s), 0) << daemon.output();
+    EXPECT_EQ(daemon.wait(60s), 0) << daemon.output();
     EXPECT_FALSE(contains(daemon.output(), "alert")) << daemon.output();
   };
   const auto number = [&](const std::string& file, const std::string& sql) {
@@ -216,14 +210,7 @@ TEST(Foreign, a_pymodbus_slave_is_read_and_switched_off) {
   ASSERT_TRUE(std::filesystem::exists(script));
   const std::string port_file = folder.path() + "/port";
   Program slave{{"/usr/bin/python3", script, "tcp", port_file}, folder.path() + "/slave"};
-  const auto wait_for = [](const std::function<bool()>& done) {
-    const auto deadline = std::chrono::steady_clock::now() + 30s;
-    while (!done() && std::chrono::steady_clock::now() < deadline) {
-      std::this_thread::sleep_for(20ms);
-    }
-    return done();
-  };
-  ASSERT_TRUE(wait_for([&] { return std::filesystem::exists(port_file); })) << slave.output();
+  ASSERT_TRUE(wait_until([&] { return std::filesystem::exists(port_file); })) << slave.output();
   const std::string file = folder.path() + "/reef.toml";
   write_file(file, replaced(R"([daemon]
 state_dir = "state"
@@ -247,7 +234,7 @@ plan = { day_volume_ml = 800 }
                             "PORT", read_file(port_file)));
   ASSERT_EQ(limegate({"prepare", file}).code, 0);
   Program daemon{{limegate_path(), "run", file}, folder.path() + "/log"};
-  EXPECT_TRUE(wait_for([&] {
+  EXPECT_TRUE(wait_until([&] {
     const std::string log = daemon.output();
     return contains(log, "event=cleared-ph-missing") &&
            contains(log, "event=cleared-temperature-missing") &&
@@ -259,7 +246,7 @@ plan = { day_volume_ml = 800 }
   EXPECT_EQ(off.code, 0) << off.output;
   EXPECT_TRUE(contains(off.output, "off, confirmed")) << off.output;
   daemon.signal(SIGTERM);
-  EXPECT_EQ(daemon.wait(20s), 0) << daemon.output();
+  EXPECT_EQ(daemon.wait(60s), 0) << daemon.output();
 }
 
 }  // namespace

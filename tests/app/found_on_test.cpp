@@ -22,9 +22,9 @@ class FoundOn : public testing::TestWithParam<Slave::Transport> {
     bench_.slave().switch_from_elsewhere(Bench::kBoard, outlet, true);
   }
   [[nodiscard]] bool found(int times) {
-    return bench_.wait_for(
-        [&] { return bench_.ledger_number("SELECT count(*) FROM pulses WHERE fate = 5") == times; },
-        60s);
+    return bench_.wait_for([&] {
+      return bench_.ledger_number("SELECT count(*) FROM pulses WHERE fate = 5") == times;
+    });
   }
   Bench bench_{{}, GetParam()};
 };
@@ -37,6 +37,7 @@ INSTANTIATE_TEST_SUITE_P(Wire, FoundOn,
 TEST_P(FoundOn, a_pump_goes_off_counts_and_is_told_and_the_second_time_waits_for_a_person) {
   begin();
   switch_on(Bench::kPump);
+  ASSERT_TRUE(bench_.let_pass(1min));
   ASSERT_TRUE(found(1)) << bench_.log();
   EXPECT_FALSE(bench_.pump_on());
   EXPECT_GT(bench_.counted_ml(), 0.0);
@@ -51,6 +52,7 @@ TEST_P(FoundOn, a_pump_goes_off_counts_and_is_told_and_the_second_time_waits_for
   EXPECT_EQ(bench_.stop(), 0);
   bench_.start();
   ASSERT_TRUE(bench_.let_pass(1min));
+  bench_.run_freely();
   const Ran release = run_program({limegate_path(), "release", bench_.config(), "pump-found-on"});
   EXPECT_EQ(release.code, 0) << release.output;
   EXPECT_EQ(bench_.stop(), 0);
@@ -58,15 +60,13 @@ TEST_P(FoundOn, a_pump_goes_off_counts_and_is_told_and_the_second_time_waits_for
 
 TEST_P(FoundOn, a_stirrer_counts_as_stirred_and_the_limewater_settles_anew) {
   begin();
-  ASSERT_TRUE(bench_.wait_for([&] { return bench_.delivered_ml() > 0; }, 60s)) << bench_.log();
+  ASSERT_TRUE(bench_.wait_for([&] { return bench_.delivered_ml() > 0; })) << bench_.log();
   switch_on(Bench::kStirrer);
-  ASSERT_TRUE(bench_.wait_for(
-      [&] {
-        return bench_.ledger_number(
-                   "SELECT count(*) FROM stirs WHERE duration_ms = 0 AND end_lifetime_ms > 0") == 1;
-      },
-      60s))
-      << bench_.log();
+  ASSERT_TRUE(bench_.let_pass(10s));
+  ASSERT_TRUE(bench_.wait_for([&] {
+    return bench_.ledger_number(
+               "SELECT count(*) FROM stirs WHERE duration_ms = 0 AND end_lifetime_ms > 0") == 1;
+  })) << bench_.log();
   EXPECT_FALSE(bench_.stirrer_on());
   EXPECT_TRUE(contains(bench_.log(), "error: station=reef event=stirrer-found-on"));
   const double before = bench_.delivered_ml();
@@ -79,9 +79,10 @@ TEST_P(FoundOn, a_stirrer_counts_as_stirred_and_the_limewater_settles_anew) {
 
 TEST_P(FoundOn, a_stirrer_that_starts_in_mid_pulse_ends_it_within_a_second) {
   begin();
-  ASSERT_TRUE(bench_.wait_for([&] { return bench_.pump_on(); }, 60s)) << bench_.log();
+  ASSERT_TRUE(bench_.let_pulse_begin()) << bench_.log();
   switch_on(Bench::kStirrer);
-  ASSERT_TRUE(bench_.wait_for([&] { return !bench_.pump_on(); }, 30s)) << bench_.log();
+  ASSERT_TRUE(bench_.let_pass(5s));
+  EXPECT_FALSE(bench_.pump_on()) << bench_.log();
   EXPECT_EQ(bench_.stop(), 0);
   std::optional<Instant> stirs;
   std::optional<Instant> ends;

@@ -52,7 +52,7 @@ TEST_F(DaemonOnMqtt, ACleanStopLeavesDisconnectedAndAKillLeavesLost) {
   start(broker.port(), 1);
   ASSERT_TRUE(is(broker, "ready")) << log();
   daemon_->signal(SIGTERM);
-  EXPECT_EQ(daemon_->wait(10s), 0) << log();
+  EXPECT_EQ(daemon_->wait(60s), 0) << log();
   for (const auto& [topic, state] : broker.kept("homie/5/+/$state")) {
     EXPECT_EQ(state, "disconnected") << topic;
   }
@@ -118,7 +118,7 @@ TEST_F(DaemonOnMqtt, DosingGoesOnWhileTheBrokerRefusesThePassword) {
   EXPECT_TRUE(wait_until([&] { return contains(log(), "event=pulse"); })) << log();
   EXPECT_FALSE(contains(log(), "wr0ng-secret"));
   daemon_->signal(SIGTERM);
-  EXPECT_EQ(daemon_->wait(10s), 0);
+  EXPECT_EQ(daemon_->wait(60s), 0);
 }
 
 }  // namespace

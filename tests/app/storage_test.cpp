@@ -1,6 +1,5 @@
 #include <filesystem>
 #include <fstream>
-#include <thread>
 
 #include <gtest/gtest.h>
 #include <sys/mount.h>
@@ -58,16 +57,15 @@ TEST(Storage, a_full_disk_holds_with_its_reason_and_dosing_resumes_alone) {
   ASSERT_TRUE(disk.mounted()) << "this test needs to mount a small file system: run it as root";
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   disk.fill();
-  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "disk full"); }, 60s))
-      << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "disk full"); })) << bench.log();
   ASSERT_TRUE(bench.let_pass(10min)) << "the daemon must live on";
   const double held_at = bench.delivered_ml();
   ASSERT_TRUE(bench.let_pass(3h));
   EXPECT_EQ(bench.delivered_ml(), held_at) << "dosed without a record\n" << bench.log();
   disk.make_room();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > held_at; })) << bench.log();
   EXPECT_TRUE(contains(bench.log(), "event=ledger-sound")) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
   EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 0.001);
@@ -84,19 +82,18 @@ TEST(Storage, a_disk_gone_read_only_holds_with_its_reason_and_dosing_resumes_alo
   ASSERT_TRUE(disk.mounted()) << "this test needs to mount a small file system: run it as root";
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
   bench.kill();  // files open for writing would keep the file system from turning read-only
   EXPECT_EQ(bench.off(), 0);
   ASSERT_TRUE(disk.remount(MS_RDONLY));
   const double before = bench.delivered_ml();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "read-only"); }, 60s))
-      << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return contains(bench.log(), "read-only"); })) << bench.log();
   ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
   EXPECT_EQ(bench.delivered_ml(), before) << "dosed without a record";
   EXPECT_FALSE(bench.stirrer_on());
   ASSERT_TRUE(disk.remount(0));
-  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before; }, 60s)) << bench.log();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before; })) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
 
@@ -107,7 +104,7 @@ class LedgerLost : public testing::Test {
                                        const std::string& message) {
     bench_.prepare();
     bench_.start();
-    ASSERT_TRUE(bench_.wait_for([&] { return bench_.delivered_ml() > 20; }, 60s)) << bench_.log();
+    ASSERT_TRUE(bench_.wait_for([&] { return bench_.delivered_ml() > 20; })) << bench_.log();
     ASSERT_EQ(bench_.stop(), 0);
     harm(bench_.state_dir() + "/ledger.db");
     const double before = bench_.delivered_ml();
@@ -204,10 +201,8 @@ TEST(Storage, a_second_daemon_on_the_same_ledger_refuses_and_switches_nothing) {
   Bench bench{quick_plan()};
   bench.prepare();
   bench.start();
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }, 60s)) << bench.log();
-  bench.clock().grant_ticks(0);  // the first one stands still in the middle of a pulse
-  std::this_thread::sleep_for(50ms);
-  ASSERT_TRUE(bench.pump_on());
+  ASSERT_TRUE(bench.let_pulse_begin()) << bench.log();
+  ASSERT_TRUE(bench.pump_on());  // the first one stands still in the middle of a pulse
   const auto changes = bench.slave().log().size();
   const Ran second = run_program({limegate_path(), "run", bench.config()});
   EXPECT_EQ(second.code, 3);
@@ -215,7 +210,6 @@ TEST(Storage, a_second_daemon_on_the_same_ledger_refuses_and_switches_nothing) {
   EXPECT_EQ(run_program({limegate_path(), "prepare", bench.config()}).code, 3);
   EXPECT_EQ(bench.slave().log().size(), changes);
   EXPECT_TRUE(bench.pump_on());
-  bench.clock().grant_ticks(-1);
   EXPECT_EQ(bench.stop(), 0);
 }
 

@@ -61,15 +61,16 @@ std::string SharedClock::boot_id() const { return "boot-" + std::to_string(face_
 void SharedClock::grant_ticks(std::int64_t ticks) { face_->ticks = ticks; }
 
 bool SharedClock::take_tick() {
-  const std::int64_t left = face_->ticks.load();
-  if (left < 0) {
-    return true;
+  std::int64_t left = face_->ticks.load();
+  // A grant may come in between; taken from what was there before, it would become a boundless one.
+  while (left > 0 && !face_->ticks.compare_exchange_weak(left, left - 1)) {
   }
   if (left == 0) {
-    return false;
+    ++face_->missed;
   }
-  --face_->ticks;
-  return true;
+  return left != 0;
 }
+
+std::int64_t SharedClock::ticks_missed() const { return face_->missed.load(); }
 
 }  // namespace limegate::test

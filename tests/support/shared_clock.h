@@ -35,6 +35,8 @@ class SharedClock final : public ports::Clock {
   void grant_ticks(std::int64_t ticks);
   /// Takes one granted tick; false if none is left.
   bool take_tick();
+  /// How often none was left: it grows while the daemon has nothing to do but to wait for time.
+  [[nodiscard]] std::int64_t ticks_missed() const;
 
  private:
   struct Face {
@@ -42,6 +44,7 @@ class SharedClock final : public ports::Clock {
     std::atomic<std::int64_t> wall;
     std::atomic<std::int64_t> boot;
     std::atomic<std::int64_t> ticks;
+    std::atomic<std::int64_t> missed;
   };
   std::string path_;
   Face* face_ = nullptr;
