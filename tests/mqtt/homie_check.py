@@ -3,8 +3,9 @@
 
 usage: homie_check.py HOST PORT ROOT SECONDS
 
-Listens for SECONDS, then checks every device found below +/5: ids, life cycle, descriptions,
-datatypes, formats, retained flags. Prints each finding; exit code 0 if there is none.
+Listens for SECONDS or until something comes at homie-check/end, then checks every device found below
++/5: ids, life cycle, descriptions, datatypes, formats, retained flags. Prints "listening" once it
+does, and each finding; exit code 0 if there is none.
 """
 import json
 import re
@@ -256,24 +257,33 @@ class Checker:
                 find(child, "does not name its root")
 
 
-def listen(host, port, filters, take, seconds):
+def listen(host, port, last, take, seconds, listening=lambda: None):
+    """Until something comes at the topic `last`. A broker serves the topics of one subscription in
+    their order: what it kept of `last` comes behind all else that it kept."""
     client = mqtt.Client(protocol=mqtt.MQTTv5)
-    client.on_message = lambda _client, _data, message: take(message)
-    client.on_connect = lambda client, *_: [client.subscribe(one, qos=1) for one in filters]
+    ended = []
+    client.on_message = lambda _client, _data, message: (
+        ended.append(1) if message.topic == last else take(message))
+    client.on_connect = lambda client, *_: client.subscribe([("+/5/#", 1), (last, 1)])
+    client.on_subscribe = lambda *_: listening()
     client.connect(host, port)
     end = time.monotonic() + seconds
-    while time.monotonic() < end:
+    while not ended and time.monotonic() < end:
         client.loop(0.05)
     client.disconnect()
+    return bool(ended)
 
 
 def main():
     host, port, root, seconds = sys.argv[1], int(sys.argv[2]), sys.argv[3], float(sys.argv[4])
     checker = Checker()
-    listen(host, port, ["+/5/#"], checker.take, seconds)
+    listen(host, port, "homie-check/end", checker.take, seconds,
+           lambda: print("listening", flush=True))
     kept = set()
-    listen(host, port, ["+/5/#"],
-           lambda message: message.retain and message.payload and kept.add(message.topic), 1.0)
+    if not listen(host, port, "$SYS/broker/version",
+                  lambda message: message.retain and message.payload and kept.add(message.topic),
+                  60):
+        find(root, "the broker keeps no version of its own, so nobody knows when it has sent all")
     if root not in checker.devices:
         find(root, "no such device")
     else:

@@ -48,13 +48,16 @@ class Rig {
   [[nodiscard]] int count_events(const std::string& part) const;
   [[nodiscard]] bool told(const std::string& part) const { return count_events(part) > 0; }
 
-  /// Of all ticks since the last time it was asked.
+  /// Of all ticks since the last time it was asked. A show that the scheduler interrupted, for
+  /// somebody else's sake, says nothing of the surface and is left out; one that waits counts.
   struct Pace {
     std::size_t ticks;
     double show_p50_us, show_p99_us, show_max_us;
     double late_p50_us, late_p99_us, late_max_us;  ///< of the tick itself
   };
   [[nodiscard]] Pace pace();
+  /// False if it does not tick so often from now on.
+  [[nodiscard]] bool wait_for_ticks(std::size_t ticks);
 
  private:
   void arm();
@@ -71,6 +74,7 @@ class Rig {
   std::vector<std::string> events_;
   std::string newest_input_;
   std::vector<double> shows_, lates_;
+  std::size_t ticks_ = 0;
   std::optional<mqtt::Surface> surface_;
   std::thread thread_;
 };

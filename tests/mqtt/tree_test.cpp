@@ -3,7 +3,6 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
-#include <thread>
 
 #include <gmock/gmock.h>
 #include <nlohmann/json.hpp>
@@ -55,19 +54,28 @@ TEST(Tree, StandsOnTheBrokerWithEveryValue) {
 TEST(Tree, ChangesOfTheGateComeAtOnceAndReadingsInTheirOwnTime) {
   Broker broker;
   broker.start();
+  const auto show_ph = [](double ph) {
+    return [ph](station::Overview& now) { now.stations[0].ph.value = ph; };
+  };
+  {
+    Rig rig{Rig::settings(broker.port())};
+    ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+    const Subscriber heard{broker};
+    rig.change(show_ph(8.4));
+    EXPECT_TRUE(wait_until([&] { return heard.heard("ph/value 8.400"); })) << "by the next round";
+  }
   mqtt::Settings settings = Rig::settings(broker.port());
-  settings.publish_every = 3s;
+  settings.publish_every = 1h;  // what comes does not come by a round
   Rig rig{settings};
-  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  ASSERT_TRUE(wait_until([&] { return rig.told("mqtt-connected") && ready(broker); }));
   const Subscriber heard{broker};
-  std::this_thread::sleep_for(3s);  // so that the next slow round is not just now
-  ASSERT_TRUE(wait_until([&] { return heard.heard("0 homie/5/limegate/daemon/time"); }));
-  rig.change([](station::Overview& now) { now.stations[0].ph.value = 8.3; });
-  std::this_thread::sleep_for(500ms);
+  rig.change(show_ph(8.3));
+  ASSERT_TRUE(rig.wait_for_ticks(25));
   EXPECT_FALSE(heard.heard("ph/value 8.300"));
   rig.change([](station::Overview& now) { now.stations[0].gate_open = false; });
-  EXPECT_TRUE(wait_until([&] { return heard.heard("limegate-reef/gate/open false"); }, 1s));
-  EXPECT_TRUE(heard.heard("ph/value 8.300")) << "what closed the gate comes with it";
+  EXPECT_TRUE(wait_until([&] { return heard.heard("limegate-reef/gate/open false"); }));
+  EXPECT_TRUE(wait_until([&] { return heard.heard("ph/value 8.300"); }))
+      << "what closed the gate comes with it";
 }
 
 TEST(Tree, ABadReadingKeepsItsValueAndSaysThatItIsBad) {
@@ -111,15 +119,19 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
   broker.start();
   const TempDir folder;
   Program checker{{"/usr/bin/python3", source_dir() + "/tests/mqtt/homie_check.py", "127.0.0.1",
-                   std::to_string(broker.port()), "limegate", "8"},
+                   std::to_string(broker.port()), "limegate", "120"},
                   folder.path() + "/findings"};
-  std::this_thread::sleep_for(1s);
+  ASSERT_TRUE(wait_until([&] { return contains(checker.output(), "listening"); }));
   Rig rig{Rig::settings(broker.port())};
   ASSERT_TRUE(wait_until([&] { return ready(broker); }));
   rig.change([](station::Overview& now) {
     now.stations[0].day_volume_at_station = now.stations[0].day_volume = Millilitres{2500.25};
   });
-  std::this_thread::sleep_for(500ms);
+  const std::string reef = "homie/5/limegate-reef/";
+  ASSERT_TRUE(wait_until([&] {
+    const std::string volume = reef + "plan/day-volume-at-station";
+    return broker.kept(volume)[volume] == "2500.25";
+  }));
   rig.change([](station::Overview& now) {
     now.stations[0].ph.reason = signal::Reason::stale;
     now.stations[0].ph.quality = signal::Quality::bad;
@@ -127,9 +139,16 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
     now.alerts.push_back({"ledger-not-writable", "The ledger can't be written.", now.started,
                           station::Alert::Until::over, station::Alert::Seen::no});
   });
-  broker.publish("homie/5/limegate-reef/keeper/acknowledge/set", "all");
-  broker.publish("homie/5/limegate-reef/plan/day-volume/set", "4000");
-  EXPECT_EQ(checker.wait(30s), 0) << checker.output();
+  broker.publish(reef + "keeper/acknowledge/set", "all");
+  broker.publish(reef + "plan/day-volume/set", "4000");
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-refusal") && !rig.commands().empty(); }));
+  EXPECT_TRUE(wait_until([&] {
+    const auto kept = broker.kept();
+    return kept.count("homie/5/limegate/$alert/ledger-not-writable") == 1 &&
+           kept.at(reef + "ph/quality") == "bad";
+  }));
+  broker.publish("homie-check/end", "");
+  EXPECT_EQ(checker.wait(120s), 0) << checker.output();
   std::printf("%s", checker.output().c_str());
   EXPECT_TRUE(contains(checker.output(), "3 devices"));
 }
