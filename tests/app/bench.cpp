@@ -157,11 +157,11 @@ int Bench::stop() {
 
 int Bench::off() { return run_program({limegate_path(), "off", config_}).code; }
 
-bool Bench::wait_for(const std::function<bool()>& done, std::chrono::seconds within) {
+bool Bench::wait_for(const std::function<bool()>& done) {
   if (!done()) {
     run_freely();
   }
-  return wait_until(done, within) && stand_still();
+  return wait_until(done, kPatience) && stand_still();
 }
 
 bool Bench::let_pass(Duration duration) {

@@ -29,7 +29,7 @@ class Bench {
     int stir_every_min = 60;
     int settle_min = 20;
     int poll_s = 1;
-    int reply_timeout_ms = 1000;    ///< a busy machine is no dead slave
+    int reply_timeout_ms = 800;     ///< a busy machine is no dead slave
     bool observed_stirrer = false;  ///< input 8 of the board shows it; it is not switched
     bool contact_feedback = false;  ///< the contacts are read back through inputs
     std::string more = {};          ///< lines appended to [station.limits]
@@ -55,8 +55,7 @@ class Bench {
 
   /// Lets time pass until `done`; false if it never came. The limit is real time, for a busy
   /// machine: only a failing test uses it up.
-  bool wait_for(const std::function<bool()>& done,
-                std::chrono::seconds within = std::chrono::seconds{120});
+  bool wait_for(const std::function<bool()>& done);
   /// Lets this much of the shared time pass, in whole seconds; false if the daemon stopped.
   bool let_pass(Duration duration);
   /// Lets time pass until a pulse begins, and not beyond its first moment; false if none does.

@@ -33,7 +33,7 @@ TEST_P(BusFaultTable, holds_within_the_staleness_limit_and_recovers_alone) {
   SlaveFault fault{GetParam().how};
   fault.requests = 1'000'000;
   fault.unit = Bench::kProbes;
-  // An answer of seven bytes at least, and a timeout of 1 s.
+  // An answer of seven bytes at least, and a timeout of 0.8 s.
   fault.delay = GetParam().how == Misbehaviour::trickle ? 300ms : 1500ms;
   bench.slave().script(fault);
   EXPECT_FALSE(contains(bench.log(), "held-ph-stale")) << bench.log();

@@ -1,7 +1,6 @@
 // The control socket of the built daemon, by the built command line and by rude clients.
 
 #include <chrono>
-#include <thread>
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>

@@ -187,8 +187,13 @@ Rig::Pace Rig::pace() {
   }
   std::sort(shows.begin(), shows.end());
   std::sort(lates.begin(), lates.end());
-  return {lates.size(),           percentile(shows, 0.5), percentile(shows, 0.99),
-          percentile(shows, 1.0), percentile(lates, 0.5), percentile(lates, 0.99),
+  return {lates.size(),
+          shows.size(),
+          percentile(shows, 0.5),
+          percentile(shows, 0.99),
+          percentile(shows, 1.0),
+          percentile(lates, 0.5),
+          percentile(lates, 0.99),
           percentile(lates, 1.0)};
 }
 

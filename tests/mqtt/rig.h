@@ -51,7 +51,7 @@ class Rig {
   /// Of all ticks since the last time it was asked. A show that the scheduler interrupted, for
   /// somebody else's sake, says nothing of the surface and is left out; one that waits counts.
   struct Pace {
-    std::size_t ticks;
+    std::size_t ticks, whole_shows;
     double show_p50_us, show_p99_us, show_max_us;
     double late_p50_us, late_p99_us, late_max_us;  ///< of the tick itself
   };

@@ -18,9 +18,10 @@ namespace {
 using ports::BusFault;
 using std::chrono::milliseconds;
 
-constexpr milliseconds kLate =
-    3 * kReplyTimeout / 2;  // after the reply timeout, within the silence that follows it
-constexpr milliseconds kTrickle = 3 * kReplyTimeout / 5;  // a byte; an answer has seven at least
+/// After the reply timeout, within the silence that follows it.
+constexpr milliseconds kLate = 3 * kReplyTimeout / 2;
+/// For each byte; an answer has seven at least.
+constexpr milliseconds kTrickle = 3 * kReplyTimeout / 5;
 
 struct Case {
   const char* name;
@@ -229,7 +230,7 @@ TEST_P(BusOnWire, asks_a_dead_unit_ever_more_rarely_and_the_others_each_time) {
     ASSERT_EQ(samples[1].value, 10.0);
     ASSERT_FALSE(samples[0].value.has_value());
     backed_off += samples[0].value.error() == BusFault::backing_off ? 1 : 0;
-    std::this_thread::sleep_for(milliseconds{10});
+    std::this_thread::sleep_for(milliseconds{10});  // polls are paced, as a loop's are
   }
   // Tries: at 0, then 40, 80, 160, 160 ms after the timeout of the one before.
   EXPECT_GE(rig.clock.now().mono - begin, 4 * kReplyTimeout + milliseconds{440});

@@ -118,7 +118,7 @@ TEST_P(CommunicationLossOn, is_kept_at_bay_by_reading_back) {
   ASSERT_EQ(rig.run_for(*outlet, seconds{30}), OutletState::on);
   // The board waits 2 s.
   for (int i = 0; i < 5; ++i) {
-    std::this_thread::sleep_for(milliseconds{500});
+    std::this_thread::sleep_for(milliseconds{500});  // a loop's pace
     EXPECT_EQ(rig.read_back(*outlet), OutletState::on);
   }
 }

@@ -153,8 +153,7 @@ TEST_P(OffOn, comes_by_itself_at_the_drivers_deadline) {
   Rig rig{GetParam()};
   rig.slave.add_outlet({.unit = 3, .address = kCoil});
   const auto outlet = rig.bus->outlet(untimed_settings());
-  // A busy machine may be late with any off, and is not with each of many; a driver that is late
-  // is.
+  // A busy machine may be late with any off, but not with each of many; a late driver is.
   constexpr Duration asked = milliseconds{250};
   Duration on_time = seconds{60};
   for (int i = 0; i < 20 && on_time >= milliseconds{350}; ++i) {
@@ -168,7 +167,7 @@ TEST_P(OffOn, comes_by_itself_at_the_drivers_deadline) {
   EXPECT_LT(on_time, milliseconds{350});
   ASSERT_EQ(rig.read_back(*outlet), OutletState::off);  // behind what the driver does after its off
   const int requests = rig.slave.requests();
-  std::this_thread::sleep_for(milliseconds{300});
+  std::this_thread::sleep_for(milliseconds{300});  // for a try that must not come
   EXPECT_EQ(rig.slave.requests(), requests) << "confirmed off needs no further try";
 }
 

@@ -67,7 +67,7 @@ TEST_P(OutletOn, runs_by_the_boards_timer_which_ends_it) {
   record();
   EXPECT_EQ(rig.run_for(*outlet, milliseconds{799}), OutletState::on);  // 7 steps of 100 ms
   EXPECT_EQ(asked_so_far(), "wr");
-  std::this_thread::sleep_for(milliseconds{720});
+  std::this_thread::sleep_for(milliseconds{720});  // past its end, and nobody asks meanwhile
   EXPECT_EQ(rig.read_back(*outlet), OutletState::off);
   const auto log = rig.slave.log();
   ASSERT_EQ(log.size(), 2U);

@@ -65,7 +65,7 @@ TEST_P(PortOn, recovers_by_itself_when_it_vanishes_and_returns) {
     rig.slave.close_port();
     for (int i = 0; i < 5; ++i) {
       ASSERT_EQ(rig.poll({0})[0].value, tl::unexpected{BusFault::port_gone});
-      std::this_thread::sleep_for(milliseconds{10});
+      std::this_thread::sleep_for(milliseconds{10});  // into its tries to open it
     }
     rig.slave.reopen_port();
     rig.slave.set_holding(1, 0, static_cast<std::uint16_t>(round + 100));
