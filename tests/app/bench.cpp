@@ -17,8 +17,8 @@ namespace {
 
 double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
 
-/// For what takes a busy machine its time: the week of a test is some minutes then.
-constexpr std::chrono::seconds kPatience{600};
+/// For what takes a busy machine its time: a week of a station is some minutes then.
+constexpr std::chrono::seconds kPatience{900};
 
 }  // namespace
 
