@@ -156,8 +156,10 @@ TEST(Outages, AnotherClientWithOurIdIsNoticedAndNotFought) {
         << ::testing::PrintToString(rig.events()) << broker.log();
   }
   EXPECT_EQ(rig.count_events("mqtt-id-taken"), 1);
-  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "ready"; })) << "after the wait";
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-ours"); }));
+  EXPECT_TRUE(wait_until([&] { return state_of(broker) == "ready"; }))
+      << "after the wait" << ::testing::PrintToString(rig.events()) << broker.log();
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-id-ours"); }))
+      << ::testing::PrintToString(rig.events()) << broker.log();
 }
 
 }  // namespace
