@@ -253,8 +253,8 @@ void World::record() {
     next_record_ = now.mono + record_every_ - 500ms;
     for (const auto& shell : shells_) {
       rows_.push_back(reading_row(shell->core(), now));
-      if (auto seen = shell->core().seen()) {
-        rows_.back().seen = {pace_.boot_id(), std::move(*seen)};
+      if (const auto seen = shell->core().seen()) {
+        rows_.back().seen = {pace_.boot_id(), *seen};
       }
     }
   }
