@@ -137,11 +137,8 @@ Effects Station::step(Moment now) {
   const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
   const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
-  const Millilitres in_force = volume_in_force(settings_.plan.day_volume);
-  if (volumes_.set(stamp(now), in_force)) {
-    effects.emplace_back(StoreVolumeInForce{{stamp(now), in_force}});
-  }
   anchor_.step(now, effects);
+  note_volume_in_force(now, effects);
   rules::Snapshot known = snapshot(now, asked);
   if (slot) {
     known.day_in_force = volumes_.largest(stamp(now)) + largest_pulse();

@@ -80,6 +80,7 @@ class Station {
   [[nodiscard]] Millilitres largest_pulse() const;
   [[nodiscard]] Millilitres volume_in_force(Millilitres wished) const;
   [[nodiscard]] dosing::PlanSettings present_plan() const;
+  void note_volume_in_force(Moment now, Effects& effects);
   void shape_for(const StirDuty::Window& window, Moment now);
   void take_up(const StirDuty::Window& window);
   void take(Moment now, const ProbeSample& sample, Effects& effects);

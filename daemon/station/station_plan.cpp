@@ -37,6 +37,13 @@ Millilitres Station::volume_in_force(Millilitres wished) const {
   std::abort();
 }
 
+void Station::note_volume_in_force(Moment now, Effects& effects) {
+  const Millilitres in_force = volume_in_force(settings_.plan.day_volume);
+  if (volumes_.set(stamp(now), in_force)) {
+    effects.emplace_back(StoreVolumeInForce{{stamp(now), in_force}});
+  }
+}
+
 void Station::shape_for(const StirDuty::Window& window, Moment now) {
   // Once, as it opens: another number of pulses within a window would use a slot twice.
   if (now.mono < window.open || window.open == shaped_window_) {
