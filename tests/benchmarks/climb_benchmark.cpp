@@ -215,9 +215,11 @@ class Detectors {
     const rules::Limits limits;
     const auto seen = effect_.against_usual();
     if (seen && seen->share >= limits.effect_too_large &&
-        seen->at_least >= limits.effect_surely_large) {
+        seen->at_least >= limits.effect_surely_large &&
+        seen->of_chemistry >= limits.effect_above_chemistry) {
       ++false_reports_.too_large;
-      effect_.begin_anew();  // as when a person has looked
+      station::Effects forgotten;
+      effect_.begin_anew(forgotten);  // as when a person has looked
     }
   }
   double lines(double residual) {
