@@ -186,6 +186,10 @@ void add_work_commands(CLI::App& app, const std::shared_ptr<Given>& given, int& 
       *given);
   run_it->add_option("--volume", given->value, "Such as 100mL, at the pump's highest rate")
       ->required();
+  run_it->callback([=, &code] {
+    code = send_measure(*given, station::RunAttended{}, "ml", "--volume", kVolumes);
+  });
+
   CLI::App* confirm_it = add_for_station(
       app, "confirm-rate", "Say what the attended run that has just ended gave: the pump's rate",
       *given);
@@ -193,9 +197,6 @@ void add_work_commands(CLI::App& app, const std::shared_ptr<Given>& given, int& 
       ->required();
   confirm_it->callback([=, &code] {
     code = send_measure(*given, station::ConfirmRate{}, "ml", "--collected", kVolumes);
-  });
-  run_it->callback([=, &code] {
-    code = send_measure(*given, station::RunAttended{}, "ml", "--volume", kVolumes);
   });
 }
 

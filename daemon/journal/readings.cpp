@@ -112,7 +112,7 @@ Stored<void> Readings::write(const std::string& station, const ReadingRow::Seen&
   const auto at = [](Instant instant) { return ms(instant.time_since_epoch()); };
   const auto& [ph, left, rests, risen, disagreed] = seen.before;
   std::optional<std::int64_t> left_at, rests_since;
-  // Numbers of what there is none of mean nothing.
+  // Where there is none, the numbers mean nothing.
   double left_ph = 0.0, left_value = 0.0, left_climb = 0.0, rests_lowest = 0.0;
   if (left) {
     left_at = at(left->at);

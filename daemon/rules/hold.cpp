@@ -195,9 +195,8 @@ std::string sentence_of(const Hold& hold) {
           },
           [](const SecondCeilingReached& h) {
             return fmt::format(
-                "The pH reached the second ceiling of {:.2f} and is {}. Find the cause; a person "
-                "at "
-                "the station must release this hold.",
+                "The pH reached the second ceiling of {:.2f} and is {}. Find the cause; "
+                "a person at the station must release this hold.",
                 h.limit.count(), now_or_unknown(h.value));
           },
           [](const Climbing& h) {

@@ -11,7 +11,13 @@ struct Attended {
   Millilitres remaining;
   Millilitres counted;
   Duration ran{};
-  Instant give_up;  ///< or, once it is over, until when it may be measured
+  Instant give_up;
+};
+
+/// One that is over, and what a person may still say it gave.
+struct Measurable {
+  Duration ran{};
+  Instant until;
 };
 
 /// Of a pulse at the pump's highest rate.

@@ -16,6 +16,7 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// five times an hour mixes with a time constant of three minutes; of 1 to 10 min this gave the
 /// fewest false holds in tests/benchmarks/climb_benchmark.cpp.
 constexpr Duration kMixesIn = 3min;
+
 void note_latches(const rules::Memory& before, const rules::Memory& after, Effects& effects) {
   for (const rules::Latch& latch : rules::latches()) {
     if (!(before.*latch.latched) && after.*latch.latched) {

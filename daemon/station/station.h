@@ -141,14 +141,14 @@ class Station {
   rules::Holds holds_;
   std::vector<Standing> standing_;
   std::optional<std::string> ledger_fault_;
-  std::optional<Instant> stopping_until_, disturbed_until_;
-  std::optional<Instant> mixed_at_;  ///< when the newest pulse has mixed in
+  std::optional<Instant> stopping_until_, disturbed_until_, mixed_at_;  ///< by the newest pulse
   std::optional<dosing::Slot> last_slot_;
   std::optional<Instant> reserved_before_;  ///< the start, the newest pulse
   WindowPlan window_plan_;
   /// That `shape_` was worked out for; whose remaining pulses are not given.
   std::optional<Instant> shaped_window_, dropped_window_;
-  std::optional<Attended> attended_, measurable_;  ///< under way; over, and not long ago
+  std::optional<Attended> attended_;
+  std::optional<Measurable> measurable_;
   Alerts alerts_;
   Instant last_dosed_, shortfall_checked_;  ///< or the first start
   std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none

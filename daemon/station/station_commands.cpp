@@ -189,7 +189,7 @@ Answer Station::obey(Moment now, const ConfirmRate& rate, Origin /*origin*/, Eff
   if (!(rate.collected >= least && rate.collected <= most)) {
     return refused("What was collected is a number of millilitres from 1 to 10000.");
   }
-  if (attended_ || !measurable_ || now.mono > measurable_->give_up ||
+  if (attended_ || !measurable_ || now.mono > measurable_->until ||
       measurable_->ran < kMeasurableFrom) {
     return refused("There is no attended run of the last " + rules::for_people(kMeasurableFor) +
                    " that lasted " + rules::for_people(kMeasurableFrom) +
@@ -321,8 +321,8 @@ void Station::go_on_attended(Moment now, Effects& effects) {
                                     rules::for_people(attended_->ran) + ", " +
                                     rules::volume_for_people(attended_->counted) +
                                     " are counted at the highest rate."}});
-    measurable_ = std::exchange(attended_, std::nullopt);
-    measurable_->give_up = now.mono + kMeasurableFor;
+    measurable_ = Measurable{attended_->ran, now.mono + kMeasurableFor};
+    attended_.reset();
   };
   if (!(attended_->remaining > Millilitres{0.0})) {
     end("");

@@ -8,15 +8,13 @@
 // The last column says whether a person is told. Proof of five good minutes is never kept. What the
 // disk does to a running daemon (full, slow) is tested on real parts, in tests/app.
 
+#include <algorithm>
 #include <filesystem>
 #include <functional>
-#include <sstream>
 
 #include <gtest/gtest.h>
 
-#include "journal/ledger_schema.h"
 #include "journal/scratch.h"
-#include "support/places.h"
 
 namespace limegate::journal {
 namespace {
