@@ -1,0 +1,127 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+/// Every reason why dosing may be held, with the values that make it so. What each is called, says
+/// and does: rules/hold.h.
+namespace limegate::rules {
+
+enum class Role { ph, second_ph, temperature };  ///< which probe a hold speaks of
+enum class OutletRole { pump, stirrer };         ///< which outlet a hold speaks of
+
+struct StirrerRunning {};
+struct StirrerUnknown {};
+struct StirOverdue {};
+struct StirEndless {};
+struct Settling {
+  Duration remaining;
+};
+struct ProbeMissing {
+  Role role;
+};
+struct ProbeStale {
+  Role role;
+  Duration age, limit;
+};
+struct ProbeNotANumber {
+  Role role;
+};
+struct ProbeImplausible {
+  Role role;
+  double value, low, high;
+};
+struct ProbeStuck {
+  Role role;
+  double value;
+  Duration lasting;
+};
+struct ProbeUnsteady {
+  Role role;
+  Duration remaining;
+};
+struct ProbeDisturbed {
+  Duration remaining;
+};
+struct ProbesDisagree {
+  Ph first, second;
+  PhChange limit;
+  Duration lasting;
+};
+struct NotYetProven {
+  Duration remaining;
+};
+struct CeilingReached {
+  std::optional<Ph> value;  ///< absent: not known now
+  Ph limit, resume;
+};
+struct SecondCeilingReached {
+  std::optional<Ph> value;
+  Ph limit;
+};
+struct Climbing {
+  std::optional<PhChange> rise;
+  PhChange limit;
+  Duration window;
+};
+struct ClimbUnknown {
+  Duration remaining, window;
+};
+struct UnusualClimb {
+  std::optional<PhChange> rise;  ///< absent: there is no pH to go by just now
+  PhChange limit, allowance_per_h;
+};
+struct ClimbGoesOn {
+  PhChange limit;
+  Duration lasting;
+};
+struct Risen {
+  std::optional<PhChange> rise;  ///< absent: there is no pH to go by just now
+  PhChange limit, resume;
+};
+/// In times the usual effect.
+struct EffectTooLarge {
+  std::optional<double> share;  ///< when it was seen; absent: before the last start
+  double limit;
+};
+struct HourAllowanceSpent {
+  Millilitres given, next, limit;
+};
+struct DayAllowanceSpent {
+  Millilitres given, next, limit;
+};
+struct Paused {
+  Duration remaining;
+};
+struct LedgerNotWritable {
+  std::string why;
+};
+struct OutletUnconfirmed {
+  OutletRole role;
+};
+struct OutletStuckOn {
+  OutletRole role;
+};
+/// The second time within 24 hours.
+struct OutletFoundOn {
+  OutletRole role;
+};
+struct PumpTimerFailed {};
+/// No sound copy is left of what waited for a person.
+struct RecordLost {};
+/// Kept as waiting for a person, under a code that this version does not know.
+struct UnknownLatch {
+  std::string code;
+};
+
+/// A rule of the owner's own (rules/owner_rule.h).
+struct OwnerHold {
+  std::string rule;  ///< its name
+  std::string sentence;
+  enum class Why { met, unknown, latched } why;
+};
+
+}  // namespace limegate::rules
