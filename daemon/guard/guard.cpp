@@ -132,8 +132,16 @@ void Guard::check_outlets_then_save(std::function<Record()> record, std::functio
                                     const Reply& reply) {
   const std::uint64_t ticket = ++ticket_;
   auto save = [this, ticket, record = std::move(record), run = std::move(run), reply] {
-    parts_.store.save(record(), [this, ticket, run, reply](RecordStore::Saved saved) {
-      if (saved != RecordStore::Saved::durably) {
+    const Instant asked = parts_.clock.now().mono;
+    parts_.store.save(record(), [this, ticket, asked, run, reply](RecordStore::Saved saved) {
+      if (parts_.clock.now().mono - asked > kSavedWithin) {
+        under_ = Under::nothing;
+        Outcome late{Outcome::Result::refused,
+                     "The disk takes too long to write the guard's record, so nothing is switched "
+                     "on."};
+        late.disk_too_slow = true;
+        reply(late);
+      } else if (saved != RecordStore::Saved::durably) {
         refuse(reply, "The guard's own record can't be written, so nothing is switched on.");
       } else if (overtaken(ticket)) {
         refuse(reply, "Switched off before it began.");
@@ -171,10 +179,13 @@ void Guard::check_outlets_then_save(std::function<Record()> record, std::functio
 
 void Guard::send(ports::Outlet& outlet, Duration duration, Instant send_before,
                  const Reply& reply) {
-  outlet.run_for(duration, send_before, [this, reply](const auto& answer) {
-    under_ = Under::nothing;
-    reply(outcome_of(answer));
-  });
+  outlet.run_for(duration, send_before,
+                 [this, reply, handed_over = parts_.clock.now().mono](const auto& answer) {
+                   under_ = Under::nothing;
+                   Outcome outcome = outcome_of(answer);
+                   outcome.handed_over = handed_over;
+                   reply(outcome);
+                 });
 }
 
 void Guard::pump_off(Reply reply) {

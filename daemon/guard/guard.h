@@ -19,8 +19,10 @@ struct Outcome {
     refused,  ///< nothing was sent
     unknown,  ///< it may have been carried out
   } result = Result::unknown;
-  std::string why;                        ///< of a refusal or an unknown outcome, one sentence
-  std::optional<Instant> off_since = {};  ///< as the outlet says (ports/outlet.h)
+  std::string why;                          ///< of a refusal or an unknown outcome, one sentence
+  std::optional<Instant> off_since = {};    ///< as the outlet says (ports/outlet.h)
+  std::optional<Instant> handed_over = {};  ///< of a run: when the outlet was given it
+  bool disk_too_slow = false;               ///< refused because the record was not written in time
 };
 
 /// The second interlock. It alone holds a station's outlets, knows nothing of the rules, and lets a
@@ -41,6 +43,8 @@ class Guard {
     const ports::Clock& clock;
   };
   using Reply = std::function<void(Outcome)>;
+  /// The record is written before anything is switched on, and within this.
+  static constexpr Duration kSavedWithin{std::chrono::seconds{5}};
 
   /// `known` is the record of an earlier run, if one could be read. Without one, or with one of
   /// another boot, or of a running stirrer, the stir ended just now.

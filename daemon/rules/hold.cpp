@@ -99,6 +99,7 @@ std::string code_of(const Hold& hold) {
           [](const DayAllowanceSpent&) { return "day-allowance-spent"; },
           [](const Paused&) { return "paused"; },
           [](const LedgerNotWritable&) { return "ledger-not-writable"; },
+          [](const DiskSlow&) { return "disk-slow"; },
           [](const OutletUnconfirmed& h) {
             return h.role == OutletRole::pump ? "pump-unconfirmed" : "stirrer-unconfirmed";
           },
@@ -251,6 +252,12 @@ std::string sentence_of(const Hold& hold) {
                 "The ledger can't be written ({}). What is not recorded is not "
                 "dosed.",
                 h.why);
+          },
+          [](const DiskSlow& h) {
+            return fmt::format(
+                "The disk takes too long to write, and what is not recorded is not dosed. It is "
+                "tried again in {}.",
+                for_people(h.remaining));
           },
           [](const OutletUnconfirmed& h) {
             return fmt::format("The {} is not confirmed to be off. Check its board and bus.",

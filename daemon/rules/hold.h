@@ -15,7 +15,7 @@ using Hold =
                  ProbeStale, ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
                  ProbeDisturbed, ProbesDisagree, NotYetProven, CeilingReached, SecondCeilingReached,
                  Climbing, ClimbUnknown, UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge,
-                 HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
+                 HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable, DiskSlow,
                  OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed, RecordLost,
                  UnknownLatch, OwnerHold>;
 using Holds = std::vector<Hold>;

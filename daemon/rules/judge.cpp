@@ -241,6 +241,9 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   if (known.paused_until && now < *known.paused_until) {
     out.holds.emplace_back(Paused{*known.paused_until - now});
   }
+  if (known.disk_slow_until && now < *known.disk_slow_until) {
+    out.holds.emplace_back(DiskSlow{*known.disk_slow_until - now});
+  }
   if (known.ledger_fault) {
     out.holds.emplace_back(LedgerNotWritable{*known.ledger_fault});
   }

@@ -99,6 +99,10 @@ struct Paused {
 struct LedgerNotWritable {
   std::string why;
 };
+/// What must be written first is not written in time.
+struct DiskSlow {
+  Duration remaining;  ///< until it is tried again
+};
 struct OutletUnconfirmed {
   OutletRole role;
 };

@@ -67,7 +67,7 @@ struct Snapshot {
   Found pump_found = Found::never, stirrer_found = Found::never;
   enum class PumpTimer { trusted, failed } pump_timer = PumpTimer::trusted;  ///< the board's own
   std::optional<std::string> ledger_fault = "not opened yet";                ///< absent = writable
-  std::optional<Instant> paused_until;
+  std::optional<Instant> disk_slow_until, paused_until;
   Millilitres given_hour, given_day;  ///< counted by the ledger in the sliding windows
   Millilitres next_pulse;             ///< the volume that would be given next
   /// Of a pulse of the plan: the largest volume in force within 24 h, and one pulse. Absent: the

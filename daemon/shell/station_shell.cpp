@@ -156,7 +156,7 @@ guard::Guard::Reply StationShell::report(rules::OutletRole role,
   return [this, role, command](const guard::Outcome& outcome) {
     --outstanding_;
     observe(station::OutletReport{role, command, result_of(outcome.result), outcome.why,
-                                  outcome.off_since});
+                                  outcome.off_since, outcome.handed_over, outcome.disk_too_slow});
   };
 }
 

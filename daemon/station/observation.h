@@ -51,6 +51,9 @@ struct OutletReport {
   std::string why;
   /// Off since then, by an off of the driver's own; absent where a board ends its runs.
   std::optional<Instant> off_since = {};
+  /// Of a run: when the outlet was given it.
+  std::optional<Instant> handed_over = {};
+  bool disk_too_slow = false;  ///< why it was refused: the guard could not write in time
 };
 
 /// The daemon is about to end: no pulse begins, and one that runs is ended.

@@ -4,6 +4,7 @@
 #include <chrono>
 
 #include "dosing/plan.h"
+#include "station/disk_pace.h"
 
 namespace limegate::station {
 namespace {
@@ -15,8 +16,14 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 constexpr Duration kOverrunGrace = 2s;
 /// A board's answer may be this late on a busy bus.
 constexpr Duration kTimerTolerance = 1s;
-/// From the commit of the row to the first drop: expiry, wire and the board's own delay.
-constexpr Duration kHandling = dosing::kPulseExpiry + 1s;
+/// From the decision to the last moment at which the command goes out: the row, the step behind
+/// it, the guard's record, the wire.
+constexpr Duration kSentWithin =
+    kWrittenWithin + dosing::kPulseExpiry + kWrittenWithin + dosing::kPulseExpiry;
+/// A command is not sent later than this: then it is taken back.
+constexpr Duration kAnsweredWithin = kWrittenWithin + dosing::kPulseExpiry + 1s;
+/// And to the first drop: the board's own delay.
+constexpr Duration kHandling = kSentWithin + 1s;
 /// Where we end a run, on and off travel by the wire: so much of the pulse's time is left for it.
 /// Source: on a healthy serial line a run of 12 s took 12.02 to 12.16 s until its off was read
 /// back.
@@ -82,16 +89,18 @@ void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Dur
   overran_ = false;
   timer_failed_ = false;
   switched_off_at_.reset();
-  expires_ = now + dosing::kPulseExpiry;
+  expires_ = now + kSentWithin;
   const Duration until_end = kHandling + duration;
   pulse_ = PulseRecord{
       ++newest_id_, volume, duration, stamp, {stamp.lifetime + until_end, stamp.wall + until_end}};
   effects.emplace_back(AppendPulse{pulse_});
 }
 
-void PumpDuty::durable(std::int64_t id) {
+void PumpDuty::durable(Instant now, std::int64_t id) {
   if (phase_ == Phase::reserving && id == pulse_.id) {
     phase_ = Phase::reserved;
+    // What was due when it was written is stale soon; a row that came too late has a hold.
+    expires_ = std::min(expires_, now + dosing::kPulseExpiry);
   }
 }
 
@@ -132,7 +141,8 @@ void PumpDuty::close_grown(Moment now, std::optional<Instant> off_since, Effects
   off_since = off_since ? off_since : switched_off_at_;
   const Instant off = std::clamp(off_since.value_or(now.mono), sent_at_, now.mono);
   const Millilitres flowed = could_flow(off - sent_at_);
-  const bool early = off < ends_at_ && !outcome_unknown_ && !nobody_commanded_;
+  // After a start it may have begun as early as its row: then nothing bounds it by its volume.
+  const bool early = off < sent_at_ + pulse_.duration && !outcome_unknown_ && !nobody_commanded_;
   const Millilitres counted =
       early ? std::min(flowed, pulse_.volume) : std::max(flowed, pulse_.volume);
   if (stamp(now).lifetime > pulse_.end.lifetime) {
@@ -155,7 +165,9 @@ void PumpDuty::close_grown(Moment now, std::optional<Instant> off_since, Effects
 }
 
 void PumpDuty::grow(Moment now, Effects& effects) {
-  if (!grows() || switched_off_at_ || now.mono <= ends_at_ + kOverrunGrace) {
+  // Switched off while the guard still writes its record: the run is void, and it reads off.
+  const bool not_begun = nothing_was_sent_ || (run_outstanding_ && watch_.confirmed_off());
+  if (!grows() || switched_off_at_ || not_begun || now.mono <= ends_at_ + kOverrunGrace) {
     return;
   }
   if (!told_late_ && !nobody_commanded_) {
@@ -232,7 +244,8 @@ void PumpDuty::send(Instant now, Effects& effects) {
   ends_at_ = now + pulse_.duration;
   watch_.expect_on();
   run_outstanding_ = true;
-  effects.emplace_back(Run{rules::OutletRole::pump, pulse_.id, run, expires_});
+  effects.emplace_back(
+      Run{rules::OutletRole::pump, pulse_.id, run, now + kWrittenWithin + dosing::kPulseExpiry});
 }
 
 void PumpDuty::step(Moment now, bool keep, Effects& effects) {
@@ -244,7 +257,7 @@ void PumpDuty::step(Moment now, bool keep, Effects& effects) {
     }
   } else if (phase_ == Phase::reserving && !keep) {
     cancelled_ = true;
-  } else if (phase_ == Phase::sent && !keep) {
+  } else if (phase_ == Phase::sent && (!keep || now.mono > sent_at_ + kAnsweredWithin)) {
     stop(now.mono, effects);
   } else if (phase_ == Phase::running) {
     const bool deaf = pump_.ends == RunEnds::by_us && now.mono - heard_at_ > kDeaf;
@@ -265,6 +278,7 @@ void PumpDuty::step(Moment now, bool keep, Effects& effects) {
 
 void PumpDuty::take_run(Instant now, const OutletReport& report, Effects& effects) {
   run_outstanding_ = false;
+  sent_at_ = std::clamp(report.handed_over.value_or(sent_at_), sent_at_, now);
   const bool refused = report.result == OutletReport::Result::refused;
   outcome_unknown_ = report.result == OutletReport::Result::unknown;
   if (phase_ == Phase::ending) {

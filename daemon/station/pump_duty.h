@@ -47,7 +47,8 @@ class PumpDuty {
   /// A person found and mended why a pulse went on past its end.
   void trust_timer_again() { timer_failed_ = false; }
 
-  void durable(std::int64_t id);
+  /// The row of this pulse is on the disk: the command may follow within the next moments.
+  void durable(Instant now, std::int64_t id);
   void ledger_failed();
   void take(Moment now, const OutletReport& report, Effects& effects);
 

@@ -77,6 +77,7 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
     known.pump_timer = rules::Snapshot::PumpTimer::failed;
   }
   known.ledger_fault = ledger_fault_;
+  known.disk_slow_until = disk_.slow_until();
   known.paused_until = stopping_until_ ? stopping_until_ : wishes_.paused_until();
   known.given_hour = account_.last_hour(today);
   known.given_day = account_.last_day(today);
@@ -139,6 +140,7 @@ Effects Station::step(Moment now) {
   const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
   const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
   anchor_.step(now, effects);
+  disk_.step(now, effects);
   note_volume_in_force(now, effects);
   rules::Snapshot known = snapshot(now, asked);
   if (slot) {
@@ -191,7 +193,8 @@ StirDuty::May Station::stirrer_may(Instant now) const {
   }
   const bool pump_rests =
       pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
-  return pump_rests && !ledger_fault_ ? StirDuty::May::begin : StirDuty::May::go_on;
+  const bool disk_slow = disk_.slow_until() && now < *disk_.slow_until();
+  return pump_rests && !ledger_fault_ && !disk_slow ? StirDuty::May::begin : StirDuty::May::go_on;
 }
 
 std::vector<std::string> Station::latches() const {
@@ -221,6 +224,7 @@ void Station::recount(Moment now, const History& again) {
 
 void Station::take_note(Moment now, const Effects& effects) {
   count(now, effects);
+  disk_.asked(now.mono, effects);
   for (const Effect& effect : effects) {
     if (const auto* raise = std::get_if<Raise>(&effect)) {
       alerts_.take(raise->event);
@@ -237,6 +241,9 @@ void Station::count(Moment now, const Effects& effects) {
       account_.revise(closed->id, closed->counted);
       if (closed->id != pump_.pulse().id) {
         continue;  // stated again after a fault: what it did was noted when it ended
+      }
+      if (closed->fate == Fate::not_given && disk_.slow_until() >= now.mono) {
+        last_slot_.reset();  // it is due again
       }
       course_.dosed(now.mono, closed->counted);
       window_plan_.given(attended_ || closed->fate == Fate::found ? Millilitres{0.0}

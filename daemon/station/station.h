@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "dosing/account.h"
-#include "dosing/plan.h"
 #include "rules/judge.h"
 #include "signal/conditioner.h"
 #include "signal/watched_climb.h"
@@ -13,6 +12,7 @@
 #include "station/anchor.h"
 #include "station/attended.h"
 #include "station/command.h"
+#include "station/disk_pace.h"
 #include "station/effect_check.h"
 #include "station/effects.h"
 #include "station/history.h"
@@ -134,6 +134,7 @@ class Station {
   EffectCheck effect_;
   Reference reference_;
   PumpDuty pump_;
+  DiskPace disk_;
   Unrecorded unrecorded_;
   StirDuty stir_;
   rules::Memory memory_;
@@ -143,7 +144,7 @@ class Station {
   std::optional<std::string> ledger_fault_;
   std::optional<Instant> stopping_until_, disturbed_until_, mixed_at_;  ///< by the newest pulse
   std::optional<dosing::Slot> last_slot_;
-  std::optional<Instant> reserved_before_;  ///< the start, the newest pulse
+  std::optional<Instant> reserved_before_, limewater_since_;  ///< at the start; of any kind
   WindowPlan window_plan_;
   /// That `shape_` was worked out for; whose remaining pulses are not given.
   std::optional<Instant> shaped_window_, dropped_window_;
@@ -151,7 +152,6 @@ class Station {
   std::optional<Measurable> measurable_;
   Alerts alerts_;
   Instant last_dosed_, shortfall_checked_;  ///< or the first start
-  std::optional<Instant> limewater_since_;  ///< the newest dose of any kind; absent: there was none
   std::size_t silence_alerts_ = 0;
   bool begins_gently_ = false, temperature_told_ = false;
   bool pump_reads_on_ = false, stirrer_reads_on_ = false;  ///< although switched off

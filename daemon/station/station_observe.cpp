@@ -54,15 +54,17 @@ void Station::take(Moment now, const InputSample& sample, Effects& effects) {
   }
 }
 
-void Station::take(Moment /*now*/, const PulseDurable& durable, Effects& effects) {
-  pump_.durable(durable.id);
+void Station::take(Moment now, const PulseDurable& durable, Effects& effects) {
+  disk_.durable(now.mono);
+  pump_.durable(now.mono, durable.id);
   if (!ledger_fault_) {
     unrecorded_.durable(durable.id, effects);
   }
 }
 
-void Station::take(Moment /*now*/, const StirDurable& durable, Effects& /*effects*/) {
-  stir_.durable(durable.id);
+void Station::take(Moment now, const StirDurable& durable, Effects& /*effects*/) {
+  disk_.durable(now.mono);
+  stir_.durable(now.mono, durable.id);
 }
 
 void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
@@ -70,6 +72,7 @@ void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
   if (pump_.phase() == PumpDuty::Phase::reserving) {
     unrecorded_.not_sent(pump_.pulse());
   }
+  disk_.ledger_failed();
   pump_.ledger_failed();
   pump_.stop(now.mono, effects);
   stir_.ledger_failed();
@@ -93,6 +96,7 @@ void Station::take(Moment now, const OutletReport& report, Effects& effects) {
       report.command == OutletReport::Command::run) {
     effects.emplace_back(Raise{{now.wall, Severity::warning, "outlet-refused", report.why}});
   }
+  disk_.take(now.mono, report);
   if (report.role == rules::OutletRole::pump) {
     pump_.take(now, report, effects);
   } else {

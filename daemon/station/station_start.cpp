@@ -84,9 +84,9 @@ Station::Station(Settings settings, const History& history, Moment now)
       memory_(memory_of(history)),
       owner_(settings_.owner, history.latches, now.mono),
       reserved_before_(history.newest_reserved),
+      limewater_since_(limewater_since(history, now.mono)),
       last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
-      shortfall_checked_(first_shortfall_check(history, wishes_.volume_asked(), now) - kDay),
-      limewater_since_(limewater_since(history, now.mono)) {
+      shortfall_checked_(first_shortfall_check(history, wishes_.volume_asked(), now) - kDay) {
   settings_.plan.day_volume = wishes_.day_volume();
   if (history.volumes.empty() && !is_new(history)) {
     // A record of before these were kept: what the file and the station say was in force.

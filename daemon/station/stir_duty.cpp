@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <chrono>
 
+#include "station/disk_pace.h"
+
 namespace limegate::station {
 namespace {
 
@@ -11,6 +13,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 constexpr Duration kOverrunGrace = 2s;
 /// An observed stirrer that has not been heard of for this long may be running.
 constexpr Duration kObservationAgeMax = 10s;
+/// A stir that did not begin is tried again after this.
+constexpr Duration kTryAgain = 60s;
 
 }  // namespace
 
@@ -42,7 +46,6 @@ StirDuty::StirDuty(StirrerKind kind, const dosing::StirCycle& cycle, const Histo
 void StirDuty::begin(Instant now, dosing::Stamp stamp, Effects& effects) {
   phase_ = Phase::recording;
   last_start_ = now;
-  expires_ = now + dosing::kPulseExpiry;
   open_row_ = ++newest_id_;
   effects.emplace_back(AppendStir{StirRecord{newest_id_, cycle_.run, stamp}});
 }
@@ -56,9 +59,19 @@ void StirDuty::rest(Instant now, dosing::Stamp stamp, Effects& effects) {
   }
 }
 
-void StirDuty::durable(std::int64_t id) {
+/// Nothing was sent, so the limewater is as clear as it was; only a start, which reads the row,
+/// settles anew.
+void StirDuty::not_begun(Instant now, dosing::Stamp stamp, Effects& effects) {
+  phase_ = Phase::resting;
+  last_start_ = now - cycle_.every + kTryAgain;
+  effects.emplace_back(CloseStir{*open_row_, stamp});
+  open_row_.reset();
+}
+
+void StirDuty::durable(Instant now, std::int64_t id) {
   if (phase_ == Phase::recording && open_row_ == id) {
     phase_ = Phase::recorded;
+    expires_ = now + dosing::kPulseExpiry;
   }
 }
 
@@ -89,9 +102,10 @@ void StirDuty::step(Moment now, dosing::Stamp stamp, May may, Effects& effects) 
       phase_ = Phase::sent;
       ends_at_ = now.mono + cycle_.run;
       watch_.expect_on();
-      effects.emplace_back(Run{rules::OutletRole::stirrer, *open_row_, cycle_.run, expires_});
+      effects.emplace_back(Run{rules::OutletRole::stirrer, *open_row_, cycle_.run,
+                               now.mono + kWrittenWithin + dosing::kPulseExpiry});
     } else {
-      rest(now.mono, stamp, effects);
+      not_begun(now.mono, stamp, effects);
     }
   } else if (phase_ == Phase::running &&
              (may == May::rest || now.mono > ends_at_ + kOverrunGrace)) {
@@ -133,6 +147,9 @@ void StirDuty::take(Moment now, dosing::Stamp stamp, const OutletReport& report,
     if (report.result == Result::on || report.result == Result::off) {
       phase_ = Phase::running;
       ends_at_ = now.mono + cycle_.run;
+    } else if (report.disk_too_slow && open_row_) {
+      watch_.want_off(now.mono);
+      not_begun(now.mono, stamp, effects);
     } else {
       end(now.mono);
     }

@@ -31,7 +31,7 @@ class StirDuty {
   void begin_soon(Instant now) { last_start_ = now - cycle_.every; }
   [[nodiscard]] Instant last_start() const { return last_start_; }
 
-  void durable(std::int64_t id);
+  void durable(Instant now, std::int64_t id);
   void ledger_failed();
   void take(Moment now, dosing::Stamp stamp, const OutletReport& report, Effects& effects);
   /// An observed stirrer's input answered, or did not.
@@ -63,6 +63,7 @@ class StirDuty {
   void begin(Instant now, dosing::Stamp stamp, Effects& effects);
   void rest(Instant now, dosing::Stamp stamp, Effects& effects);
   void end(Instant now);
+  void not_begun(Instant now, dosing::Stamp stamp, Effects& effects);
   void found_on(Moment now, dosing::Stamp stamp, Effects& effects);
 
   StirrerKind kind_;

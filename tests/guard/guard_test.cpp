@@ -172,6 +172,43 @@ TEST(Guard, runs_nothing_when_its_record_cannot_be_written) {
   EXPECT_EQ(rig.stirrer.runs, 0);
 }
 
+TEST(Guard, waits_five_seconds_for_its_record_and_no_longer) {
+  for (const bool pulse : {true, false}) {
+    for (const auto& [took, runs] : {std::pair<Duration, int>{5s, 1}, {5s + 1ns, 0}, {1h, 0}}) {
+      Rig rig;
+      const auto reply = [&](const Outcome& outcome) { rig.outcomes.push_back(outcome); };
+      pulse ? rig.guard.pulse(11, 45s, rig.now() + 2h, reply)
+            : rig.guard.stir(15min, rig.now() + 2h, reply);
+      rig.stirrer.answer(OutletState::off);
+      rig.pump.answer(OutletState::off);
+      rig.clock.advance(took);
+      rig.store.answer(kDurably);
+      EXPECT_EQ(rig.pump.runs + rig.stirrer.runs, runs);
+      EXPECT_EQ(rig.outcomes.size(), runs == 0 ? 1U : 0U);
+      if (runs == 0) {
+        EXPECT_TRUE(rig.refused("disk takes too long"));
+        EXPECT_TRUE(rig.outcomes.back().disk_too_slow);
+        rig.pulse(12);  // nothing is under way any more
+        EXPECT_EQ(rig.outcomes.size(), 1U);
+      }
+    }
+  }
+}
+
+TEST(Guard, says_when_the_outlet_was_given_the_run) {
+  Rig rig;
+  rig.guard.pulse(11, 45s, rig.now() + 7s, [&](const Outcome& o) { rig.outcomes.push_back(o); });
+  rig.stirrer.answer(OutletState::off);
+  rig.pump.answer(OutletState::off);
+  rig.clock.advance(4s);
+  rig.store.answer(kDurably);
+  const Instant handed_over = rig.now();
+  rig.clock.advance(1s);
+  rig.pump.answer(OutletState::on);
+  ASSERT_EQ(rig.outcomes.size(), 1U);
+  EXPECT_EQ(rig.outcomes.back().handed_over, handed_over);
+}
+
 /// An off that overtakes a command after so many of its three answers.
 class OvertakeTable : public testing::TestWithParam<int> {};
 TEST_P(OvertakeTable, an_off_between_two_steps_keeps_it_from_running) {

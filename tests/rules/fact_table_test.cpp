@@ -106,6 +106,12 @@ const Row kRows[] = {
      [](Scene& s) { s.known.ledger_fault = Snapshot{}.ledger_fault; },
      {"ledger-not-writable"}},
 
+    {"disk_slow_for_another_tick",
+     [](Scene& s) { s.known.disk_slow_until = s.now + kTick; },
+     {"disk-slow"}},
+    {"disk_slow_over_exactly_now", [](Scene& s) { s.known.disk_slow_until = s.now; }, {}},
+    {"disk_slow_over_since_a_tick", [](Scene& s) { s.known.disk_slow_until = s.now - kTick; }, {}},
+
     {"pause_for_another_tick", [](Scene& s) { s.known.paused_until = s.now + kTick; }, {"paused"}},
     {"pause_over_exactly_now", [](Scene& s) { s.known.paused_until = s.now; }, {}},
     {"pause_over_since_a_tick", [](Scene& s) { s.known.paused_until = s.now - kTick; }, {}},
@@ -241,7 +247,7 @@ INSTANTIATE_TEST_SUITE_P(, FactTable, testing::ValuesIn(kRows),
 TEST(Judge, says_every_reason_at_once_and_not_only_the_first) {
   Scene scene;
   scene.known = Snapshot{};  // nothing is known at all
-  scene.known.paused_until = scene.now + 1h;
+  scene.known.disk_slow_until = scene.known.paused_until = scene.now + 1h;
   scene.known.disturbed_until = scene.now + 30s;
   scene.known.given_hour = scene.known.given_day = kCountsAsFull;
   scene.known.pump_timer = Snapshot::PumpTimer::failed;
@@ -249,23 +255,13 @@ TEST(Judge, says_every_reason_at_once_and_not_only_the_first) {
   scene.memory.ceiling_tripped = scene.memory.climb_tripped = true;
   scene.memory.second_ceiling_latched = true;
   scene.memory.unusual_climb_tripped = scene.memory.climb_goes_on_latched = true;
-  const std::vector<std::string> all{"day-allowance-spent",
-                                     "hour-allowance-spent",
-                                     "ledger-not-writable",
-                                     "not-yet-proven",
-                                     "paused",
-                                     "ph-ceiling",
-                                     "ph-climb-goes-on",
-                                     "ph-climbing",
-                                     "ph-disturbed",
-                                     "ph-missing",
-                                     "ph-second-ceiling",
-                                     "ph-unusual-climb",
-                                     "pump-timer-failed",
-                                     "pump-unconfirmed",
-                                     "stirrer-unconfirmed",
-                                     "stirrer-unknown",
-                                     "temperature-missing"};
+  const std::vector<std::string> all{
+      "day-allowance-spent", "disk-slow",         "hour-allowance-spent",
+      "ledger-not-writable", "not-yet-proven",    "paused",
+      "ph-ceiling",          "ph-climb-goes-on",  "ph-climbing",
+      "ph-disturbed",        "ph-missing",        "ph-second-ceiling",
+      "ph-unusual-climb",    "pump-timer-failed", "pump-unconfirmed",
+      "stirrer-unconfirmed", "stirrer-unknown",   "temperature-missing"};
   EXPECT_EQ(scene.codes(), all);
   EXPECT_FALSE(scene.judged().open());
   EXPECT_TRUE(scene.judged().ends_pulse());

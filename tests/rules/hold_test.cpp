@@ -82,6 +82,7 @@ const Case kCases[] = {
      Clears::by_itself,
      Reach::before_pulse},
     {"paused", Paused{90min}, {"90 min"}},
+    {"disk-slow", DiskSlow{50s}, {"disk", "50 s"}},
     {"ledger-not-writable", LedgerNotWritable{"disk full"}, {"disk full"}},
     {"pump-unconfirmed", OutletUnconfirmed{OutletRole::pump}, {"pump"}},
     {"stirrer-unconfirmed", OutletUnconfirmed{OutletRole::stirrer}, {"stirrer"}},

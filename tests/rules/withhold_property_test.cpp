@@ -88,6 +88,9 @@ Scene any_scene() {
   if (one_in(5)) {
     scene.known.paused_until = scene.now + *rc::gen::element<Duration>(-1s, 0s, 1s);
   }
+  if (one_in(5)) {
+    scene.known.disk_slow_until = scene.now + *rc::gen::element<Duration>(-1s, 0s, 1s);
+  }
   scene.known.stirrer.rested_since = scene.now - *rc::gen::element<Duration>(3599s, 60min, 2h, 5h);
   if (one_in(2)) {
     const double share = *rc::gen::element(0.0, 1.0, 1.69, 1.7, 2.5);
@@ -172,6 +175,7 @@ std::vector<Change> facts_of_the_station() {
   return {
       [=](Scene& s) { s.known.disturbed_until = s.now + longer; },
       [=](Scene& s) { s.known.paused_until = s.now + longer; },
+      [=](Scene& s) { s.known.disk_slow_until = s.now + longer; },
       [=](Scene& s) { s.known.ledger_fault = "disk full"; },
       [=](Scene& s) { s.known.stirrer.state = StirrerKnown::State::running; },
       [=](Scene& s) { s.known.stirrer.state = StirrerKnown::State::unknown; },
