@@ -29,6 +29,7 @@ namespace {
 
 constexpr auto kFrameEvery = std::chrono::milliseconds{500};
 constexpr auto kPlainFrameEvery = std::chrono::seconds{5};
+constexpr auto kPutEvery = std::chrono::seconds{5};
 constexpr std::size_t kEventsShown = 8;
 
 /// Draws the stations over and over: in place on a terminal, one below the other elsewhere.
@@ -55,6 +56,44 @@ class Screen {
   const World& world_;
   bool terminal_;
   std::chrono::steady_clock::time_point next_;
+};
+
+/// What a start puts into the state directory for other commands: the control socket, and the
+/// config for `limegate off`. Where the disk can't be written they come as soon as it can; and
+/// again, should somebody remove the socket.
+class Beside {
+ public:
+  explicit Beside(const GivenConfig& given)
+      : given_(given), kept_(keep_last_valid(given.config.state_dir, given.text)) {}
+
+  void put(web::ControlServer& control) {
+    const auto now = std::chrono::steady_clock::now();
+    if (now < next_) {
+      return;
+    }
+    next_ = now + kPutEvery;
+    if (!kept_ && keep_last_valid(given_.config.state_dir, given_.text)) {
+      kept_ = true;
+    } else if (!kept_ && !told_) {
+      log_warning("The config could not be kept for 'limegate off': " + given_.config.state_dir +
+                  " can't be written. It is tried again.");
+    }
+    if (!control.is_open()) {
+      const auto open = control.listen(control_path(given_.config.state_dir));
+      if (!open && !told_) {
+        log_warning(open.error() + ". Dosing goes on without it, and it is tried again.");
+      } else if (open && told_) {
+        log_info("The control socket is open again.");
+      }
+    }
+    told_ = !kept_ || !control.is_open();
+  }
+
+ private:
+  const GivenConfig& given_;
+  bool kept_;
+  std::chrono::steady_clock::time_point next_;
+  bool told_ = false;  ///< that something is missing
 };
 
 /// One line for `systemctl status`.
@@ -84,10 +123,7 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
     log_error(outlets.error());
     return kInUse;
   }
-  if (!keep_last_valid(config.state_dir, given.text)) {
-    log_warning("The config could not be kept for 'limegate off': " + config.state_dir +
-                " can't be written.");
-  }
+  Beside beside{given};
   boost::asio::io_context loop{1};
   World world{loop, config, pace,
               past == Past::rehearsed ? rehearse_past(config, pace.clock()) : Tanks{}};
@@ -104,15 +140,14 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
        },
        [&] { return world.overview(); },
        [](const station::Overview& now) { return view_of(now); }}};
-  if (const auto open = control.listen(control_path(config.state_dir)); !open) {
-    log_warning(open.error() + ". Dosing goes on without it.");
-  }
+  beside.put(control);
   MqttWiring mqtt{loop, world, config};
   ServiceNotice notice;
   const auto after_tick = [&] {
     if (view == View::screen) {
       screen.draw();
     }
+    beside.put(control);
     control.tick();
     mqtt.tick();
     notice.good_step([&] { return brief(world.overview()); });

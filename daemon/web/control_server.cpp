@@ -158,6 +158,8 @@ tl::expected<void, std::string> ControlServer::listen(const std::string& path) {
   }
   (void)::unlink(path.c_str());
   Error error;
+  acceptor_.close(error);
+  error.clear();
   const boost::asio::local::stream_protocol::endpoint endpoint{path};
   acceptor_.open(endpoint.protocol(), error);
   // Nobody may enter between bind and chmod.
@@ -177,6 +179,10 @@ tl::expected<void, std::string> ControlServer::listen(const std::string& path) {
   path_ = path;
   accept();
   return {};
+}
+
+bool ControlServer::is_open() const {
+  return acceptor_.is_open() && ::access(path_.c_str(), F_OK) == 0;
 }
 
 void ControlServer::accept() {

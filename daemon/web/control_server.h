@@ -40,6 +40,8 @@ class ControlServer {
   /// Opens the socket at `path`, for owner and group. A file left behind by an earlier run is
   /// replaced: call this only while holding the state directory. Error: one sentence.
   [[nodiscard]] tl::expected<void, std::string> listen(const std::string& path);
+  /// Whether somebody who comes finds it: it was opened, and its file is still there.
+  [[nodiscard]] bool is_open() const;
 
   /// With each step: what watchers are shown, and who was silent for too long.
   void tick();

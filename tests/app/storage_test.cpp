@@ -6,6 +6,7 @@
 
 #include "app/bench.h"
 #include "support/places.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 namespace {
@@ -92,8 +93,13 @@ TEST(Storage, a_disk_gone_read_only_holds_with_its_reason_and_dosing_resumes_alo
   ASSERT_TRUE(bench.let_pass(2h)) << bench.log();
   EXPECT_EQ(bench.delivered_ml(), before) << "dosed without a record";
   EXPECT_FALSE(bench.stirrer_on());
+  const auto status = [&] { return run_program({limegate_path(), "status", bench.config()}).code; };
+  EXPECT_NE(status(), 0) << "there is no socket on a read-only disk";
   ASSERT_TRUE(disk.remount(0));
   ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > before; })) << bench.log();
+  bench.run_freely();
+  EXPECT_TRUE(wait_until([&] { return status() == 0; })) << "the control socket comes back";
+  EXPECT_TRUE(std::filesystem::exists(bench.state_dir() + "/last-valid.toml"));
   EXPECT_EQ(bench.stop(), 0);
 }
 
