@@ -33,29 +33,34 @@ JournalWorker::JournalWorker(boost::asio::io_context& loop, Places places,
       stations_(std::move(stations)),
       witnessed_(std::move(witnessed)) {}
 
-JournalWorker::~JournalWorker() { thread_.join(); }
+JournalWorker::~JournalWorker() {
+  ledger_line_.thread.join();
+  record_line_.thread.join();
+}
 
 template <class Job, class Answer>
-void JournalWorker::run(Job job, Answer reply) {
-  if (++outstanding_ == 1) {
-    moved_ = std::chrono::steady_clock::now();
+void JournalWorker::run(Line& line, Job job, Answer reply) {
+  if (++line.waiting == 1) {
+    line.moved = std::chrono::steady_clock::now();
   }
-  boost::asio::post(thread_, [this, job = std::move(job), reply = std::move(reply),
-                              work = boost::asio::make_work_guard(loop_)]() mutable {
+  boost::asio::post(line.thread, [this, &line, job = std::move(job), reply = std::move(reply),
+                                  work = boost::asio::make_work_guard(loop_)]() mutable {
     auto result = job();
-    boost::asio::post(loop_, [this, reply = std::move(reply), result = std::move(result)] {
-      --outstanding_;
-      moved_ = std::chrono::steady_clock::now();
+    boost::asio::post(loop_, [&line, reply = std::move(reply), result = std::move(result)] {
+      --line.waiting;
+      line.moved = std::chrono::steady_clock::now();
       reply(result);
     });
   });
 }
 
 bool JournalWorker::stalled(std::chrono::steady_clock::duration longer_than) const {
-  return outstanding_ > 0 && std::chrono::steady_clock::now() - moved_ > longer_than;
+  return ledger_line_.waiting > 0 &&
+         std::chrono::steady_clock::now() - ledger_line_.moved > longer_than;
 }
 
-journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot) {
+journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& boot,
+                                                           const Seen& seen) {
   ledger_.reset();
   std::error_code unknown;
   if (const auto space = std::filesystem::space(places_.state_dir, unknown);
@@ -79,7 +84,9 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
     if (!history) {
       return tl::unexpected(history.error());
     }
-    history->seen = seen(station, boot);
+    if (const auto known = seen.find(station); known != seen.end()) {
+      history->seen = known->second;
+    }
     history->pump_switched_off = switched_off(places_.state_dir, station, boot.id);
     opened.histories.emplace(station, std::move(*history));
   }
@@ -88,53 +95,93 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
   }
   opened.notes = ledger->notes();
   ledger_.emplace(std::move(*ledger));
-  if (!places_.witness_dir.empty()) {
-    std::error_code ignored;  // what can't be made can't be written either
-    std::filesystem::create_directories(places_.witness_dir, ignored);
-    for (const std::string& station : stations_) {
-      if (witness(station) == Witnessed::no) {
-        opened.witnessed = Witnessed::no;
-      }
+  return opened;
+}
+
+JournalWorker::Seen JournalWorker::seen(const journal::Boot& boot) {
+  Seen seen;
+  if (!readings_) {
+    auto opened = journal::Readings::open(readings_path(places_.state_dir), boot.now.wall);
+    if (!opened) {
+      return seen;  // then it is unknown, and told when readings are written
     }
+    readings_.emplace(std::move(*opened));
+  }
+  for (const std::string& station : stations_) {
+    if (const auto known = readings_->seen(station, boot.id).value_or(std::nullopt)) {
+      seen.emplace(station, *known);
+    }
+  }
+  return seen;
+}
+
+JournalWorker::Witnesses JournalWorker::known_of(const std::vector<std::string>& stations) const {
+  Witnesses known;
+  for (const std::string& station : stations) {
+    if (!ledger_) {
+      break;  // it failed, so there is nothing new to tell
+    }
+    const auto one = ledger_->witness_of(station);
+    known.emplace(station, one ? std::optional{*one} : std::nullopt);
+  }
+  return known;
+}
+
+JournalWorker::Witnessed JournalWorker::write_witnesses(const Witnesses& known) const {
+  Witnessed witnessed = Witnessed::yes;
+  if (places_.witness_dir.empty()) {
+    return witnessed;
+  }
+  std::error_code ignored;  // what can't be made can't be written either
+  std::filesystem::create_directories(places_.witness_dir, ignored);
+  for (const auto& [station, one] : known) {
+    if (!one || !journal::write_witness(witness_path(places_.witness_dir, station), *one)) {
+      witnessed = Witnessed::no;
+    }
+  }
+  return witnessed;
+}
+
+journal::Stored<JournalWorker::Opened> JournalWorker::open_now(const journal::Boot& boot) {
+  auto opened = open(boot, seen(boot));
+  if (opened) {
+    opened->witnessed = write_witnesses(known_of(stations_));
   }
   return opened;
 }
 
-std::optional<station::SeenBefore> JournalWorker::seen(const std::string& station,
-                                                       const journal::Boot& boot) {
-  if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(places_.state_dir), boot.now.wall);
-    if (!opened) {
-      return std::nullopt;  // then it is unknown, and told when readings are written
-    }
-    readings_.emplace(std::move(*opened));
-  }
-  return readings_->seen(station, boot.id).value_or(std::nullopt);
-}
-
-JournalWorker::Witnessed JournalWorker::witness(const std::string& station) const {
-  if (!ledger_) {
-    return Witnessed::yes;  // it failed, so there is nothing new to tell
-  }
-  const auto known = ledger_->witness_of(station);
-  return known && journal::write_witness(witness_path(places_.witness_dir, station), *known)
-             ? Witnessed::yes
-             : Witnessed::no;
-}
-
-journal::Stored<JournalWorker::Opened> JournalWorker::open_now(const journal::Boot& boot) {
-  return open(boot);
-}
-
 void JournalWorker::reopen(const journal::Boot& boot,
                            std::function<void(journal::Stored<Opened>)> reply) {
-  run([this, boot] { return open(boot); }, std::move(reply));
+  using Both = std::pair<journal::Stored<Opened>, Witnesses>;
+  const auto witness = [this, reply](const Both& both) {
+    run(
+        record_line_, [this, known = both.second] { return write_witnesses(known); },
+        [reply, both](Witnessed witnessed) {
+          auto opened = both.first;
+          if (opened) {
+            opened->witnessed = witnessed;
+          }
+          reply(std::move(opened));
+        });
+  };
+  run(
+      record_line_, [this, boot] { return seen(boot); },
+      [this, boot, witness](const Seen& known) {
+        run(
+            ledger_line_,
+            [this, boot, known] {
+              auto opened = open(boot, known);
+              return Both{std::move(opened), known_of(stations_)};
+            },
+            witness);
+      });
 }
 
 void JournalWorker::ledger(LedgerJob job, Done reply) {
   run(
+      ledger_line_,
       [this, job = std::move(job),
-       late = outstanding_ > kOutstandingMax]() -> journal::Stored<void> {
+       late = ledger_line_.waiting > kOutstandingMax]() -> journal::Stored<void> {
         if (!ledger_ || late) {
           return tl::unexpected(journal::StorageError{
               journal::StorageFault::io_error,
@@ -157,10 +204,15 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
         reply(done ? std::nullopt
                    : std::optional{std::string{done.error().what()} + ": " + done.error().detail});
       });
-  // A job of its own behind it: the pulse does not wait for it.
+  // Behind it, and written in the other thread: the pulse does not wait for it.
   if (!places_.witness_dir.empty() && (std::holds_alternative<station::AppendPulse>(entry) ||
                                        std::holds_alternative<station::StoreLatch>(entry))) {
-    run([this, station] { return witness(station); }, witnessed_);
+    run(
+        ledger_line_, [this, station] { return known_of({station}); },
+        [this](const Witnesses& known) {
+          run(
+              record_line_, [this, known] { return write_witnesses(known); }, witnessed_);
+        });
   }
 }
 
@@ -189,8 +241,16 @@ journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& 
 }
 
 void JournalWorker::record(Rows rows, Events events, WallTime now, Done reply) {
-  run([this, rows = std::move(rows), events = std::move(events),
-       now] { return write_rows(rows, events, now); },
+  run(
+      record_line_,
+      [this, rows = std::move(rows), events = std::move(events), now,
+       late = record_line_.waiting > kOutstandingMax]() -> journal::Stored<void> {
+        if (late) {
+          return tl::unexpected(
+              journal::StorageError{journal::StorageFault::io_error, "the disk does not keep up"});
+        }
+        return write_rows(rows, events, now);
+      },
       std::move(reply));
 }
 
@@ -200,7 +260,9 @@ std::string JournalWorker::guard_path(const std::string& station) const {
 
 void JournalWorker::save(const std::string& station, const guard::Record& record,
                          guard::RecordStore::Reply reply) {
-  run([path = guard_path(station), record] { return guard::write_record(path, record); },
+  run(
+      ledger_line_,
+      [path = guard_path(station), record] { return guard::write_record(path, record); },
       std::move(reply));
 }
 

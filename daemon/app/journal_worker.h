@@ -14,13 +14,16 @@
 #include "guard/record.h"
 #include "journal/ledger.h"
 #include "journal/readings.h"
+#include "journal/witness.h"
 #include "shell/ledger_port.h"
 #include "station/history.h"
 
 namespace limegate::app {
 
-/// Runs everything that touches the disk in a thread of its own, in order, and answers in the loop.
-/// After any error the ledger is closed; `reopen` reads it again before it is trusted.
+/// Runs everything that touches the disk beside the loop, and answers there. The ledger and the
+/// guards' records have a thread of their own, in order; nothing that a dose does not wait for
+/// (readings, witnesses) ever stands in front of them. After any error the ledger is closed;
+/// `reopen` reads it again before it is trusted.
 /// Threads: the loop thread calls; replies come there, each exactly once.
 class JournalWorker : public shell::LedgerPort {
  public:
@@ -66,19 +69,29 @@ class JournalWorker : public shell::LedgerPort {
             guard::RecordStore::Reply reply);
 
   /// Jobs whose reply has not been delivered.
-  [[nodiscard]] int outstanding() const { return outstanding_; }
-  /// Whether jobs have waited without any answer for longer than this, by the real clock: the disk
-  /// hangs.
+  [[nodiscard]] int outstanding() const { return ledger_line_.waiting + record_line_.waiting; }
+  /// Whether jobs of the ledger have waited without any answer for longer than this, by the real
+  /// clock: the disk hangs.
   [[nodiscard]] bool stalled(std::chrono::steady_clock::duration longer_than) const;
 
  private:
-  /// Runs `job` in the journal's thread and `reply(result)` in the loop.
+  /// What one thread has to do, in order.
+  struct Line {
+    int waiting = 0;
+    std::chrono::steady_clock::time_point moved{};  ///< when a job was begun or answered last
+    boost::asio::thread_pool thread{1};
+  };
+  using Seen = std::map<std::string, station::SeenBefore>;
+  /// Absent: the ledger could not say.
+  using Witnesses = std::map<std::string, std::optional<journal::Witness>>;
+
+  /// Runs `job` in that thread and `reply(result)` in the loop.
   template <class Job, class Answer>
-  void run(Job job, Answer reply);
-  [[nodiscard]] journal::Stored<Opened> open(const journal::Boot& boot);
-  [[nodiscard]] std::optional<station::SeenBefore> seen(const std::string& station,
-                                                        const journal::Boot& boot);
-  [[nodiscard]] Witnessed witness(const std::string& station) const;
+  void run(Line& line, Job job, Answer reply);
+  [[nodiscard]] journal::Stored<Opened> open(const journal::Boot& boot, const Seen& seen);
+  [[nodiscard]] Seen seen(const journal::Boot& boot);
+  [[nodiscard]] Witnesses known_of(const std::vector<std::string>& stations) const;
+  [[nodiscard]] Witnessed write_witnesses(const Witnesses& known) const;
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
                                                  WallTime now);
 
@@ -86,13 +99,12 @@ class JournalWorker : public shell::LedgerPort {
   Places places_;
   std::vector<std::string> stations_;
   std::function<void(Witnessed)> witnessed_;
-  int outstanding_ = 0;
-  std::chrono::steady_clock::time_point moved_;  ///< when a job was begun or answered last
-  // Only the journal's thread touches these once the loop runs.
+  // Only the ledger's thread touches it once the loop runs.
   std::optional<journal::Ledger> ledger_;
+  // Only the record's thread touches these once the loop runs.
   std::optional<journal::Readings> readings_;
   std::optional<WallTime> thinned_at_;
-  boost::asio::thread_pool thread_{1};
+  Line ledger_line_, record_line_;
 };
 
 /// The part of the worker that one guard sees.

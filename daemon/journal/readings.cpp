@@ -14,6 +14,7 @@ namespace {
 constexpr const char* kCreate = R"sql(
 CREATE TABLE IF NOT EXISTS readings(at_s INTEGER, station TEXT, ph_thousandths INTEGER,
   temperature_hundredths INTEGER, ph_quality TEXT, temperature_quality TEXT, gate_open INTEGER);
+CREATE INDEX IF NOT EXISTS readings_at ON readings(at_s);
 CREATE TABLE IF NOT EXISTS means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER,
   ph_high INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station))
   WITHOUT ROWID;
@@ -23,6 +24,7 @@ CREATE TABLE IF NOT EXISTS seen(station TEXT PRIMARY KEY, boot TEXT, at_ms INTEG
   rests_since_ms INTEGER, rests_lowest REAL, risen INTEGER, disagreed INTEGER) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, code TEXT,
   sentence TEXT);
+CREATE INDEX IF NOT EXISTS events_at ON events(at_s);
 )sql";
 
 std::int64_t seconds(WallTime at) {

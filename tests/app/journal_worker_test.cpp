@@ -2,11 +2,15 @@
 
 #include <chrono>
 #include <future>
+#include <string>
+#include <vector>
 
 #include <boost/asio/io_context.hpp>
 #include <gtest/gtest.h>
 
+#include "app/slow_sync.h"
 #include "support/program.h"
+#include "support/wait_until.h"
 
 namespace limegate::app {
 namespace {
@@ -41,6 +45,33 @@ TEST(JournalWorker, tells_a_disk_that_hangs_from_one_that_rests) {
     loop.run_one();
   }
   EXPECT_FALSE(worker.stalled(0s)) << "all is answered";
+}
+
+TEST(JournalWorker, a_slow_record_of_readings_delays_no_row) {
+  const test::TempDir folder;
+  boost::asio::io_context loop;
+  JournalWorker worker{loop, {folder.path(), ""}, {"reef"}, nullptr};
+  ASSERT_TRUE(journal::Ledger::prepare(folder.path() + "/ledger.db", {"reef"}, {"boot", {}}));
+  ASSERT_TRUE(worker.open_now({"boot", {}}));
+
+  // So much that SQLite folds its log into the file, which is when it syncs.
+  const JournalWorker::Rows rows(150000, {{}, "reef", 8.2, 25.0, "good", "good", true});
+  test::slow_sync(1s, "/readings.db");
+  std::vector<std::string> answered;
+  worker.record(rows, {}, {}, [&](const journal::Stored<void>& done) {
+    EXPECT_TRUE(done);
+    answered.emplace_back("readings");
+  });
+  ASSERT_TRUE(test::wait_until([] { return test::slow_syncs() > 0; }));
+  for (int id = 1; id <= 3; ++id) {
+    worker.write("reef", station::AppendStir{{id, 15min, {}}}, {},
+                 [&](const auto& fault) { answered.push_back(fault.value_or("row")); });
+  }
+  while (answered.size() < 4) {
+    loop.run_one();
+  }
+  EXPECT_EQ(answered, (std::vector<std::string>{"row", "row", "row", "readings"}));
+  test::quick_sync();
 }
 
 }  // namespace
