@@ -67,6 +67,9 @@ void StationShell::recover(const station::History& history) {
     }
     const Duration pause = core_->status(parts_.clock.now()).pause_remaining;
     begin(known);
+    for (const Asked& asked : std::exchange(asked_blindly_, {})) {
+      (void)command(asked.volume, asked.origin);
+    }
     if (pause > Duration::zero()) {
       (void)command(station::Pause{pause}, station::Origin::station);
     }
@@ -84,6 +87,14 @@ void StationShell::observe(const station::Observation& observation) {
 
 station::Answer StationShell::command(const station::Command& command, station::Origin origin) {
   station::Station::Commanded done = core_->command(parts_.clock.now(), command, origin);
+  const auto* volume = std::get_if<station::SetDayVolume>(&command);
+  if (blind_ && volume != nullptr && done.answer.verdict == station::Answer::Verdict::accepted) {
+    // At the station it ends what was asked for from afar.
+    std::erase_if(asked_blindly_, [&](const Asked& asked) {
+      return origin == station::Origin::station || asked.origin == origin;
+    });
+    asked_blindly_.push_back({*volume, origin});
+  }
   execute(done.effects);
   return std::move(done.answer);
 }

@@ -83,6 +83,12 @@ class StationShell {
   std::optional<station::Station> core_;
   bool kept_changed_ = false;
   bool blind_ = false;  ///< the core was begun without the ledger
+  /// Accepted meanwhile: the newest of each origin.
+  struct Asked {
+    station::SetDayVolume volume;
+    station::Origin origin;
+  };
+  std::vector<Asked> asked_blindly_;
   int outstanding_ = 0;
 };
 

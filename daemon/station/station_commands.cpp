@@ -166,6 +166,9 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
 
 Answer Station::obey(Moment /*now*/, const Relearn& /*relearn*/, Origin /*origin*/,
                      Effects& effects) {
+  if (ledger_fault_) {
+    return refused(rules::sentence_of(rules::LedgerNotWritable{*ledger_fault_}));
+  }
   if (memory_.unusual_climb_tripped || memory_.climb_goes_on_latched || memory_.risen_tripped) {
     return refused(
         "Dosing is held because the pH climbed away from its usual course, or rose far above its "

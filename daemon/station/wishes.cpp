@@ -123,7 +123,8 @@ void Wishes::restate(Moments at, Effects& effects) const {
   } else {
     effects.emplace_back(ForgetWish{Wish::What::volume_from_afar});
   }
-  if (from_afar_ || day_volume_at_station_ != in_file_) {
+  // Also what is the file's again: the ledger may know of another.
+  if (volume_asked_) {
     store_volume(at, Wish::What::volume_at_station, day_volume_at_station_, effects);
     store_volume(at, Wish::What::volume_in_file, whole_microlitres(in_file_), effects);
   }

@@ -2,6 +2,7 @@
 
 #include "shell/station_shell.h"
 
+#include <algorithm>
 #include <string>
 #include <variant>
 #include <vector>
@@ -64,6 +65,10 @@ class BlindStart : public testing::Test {
   static station::Settings settings() {
     station::Settings settings;
     settings.name = "reef";
+    settings.limits.hour = Millilitres{200.0};
+    settings.limits.day = settings.plan.day_volume = Millilitres{720.0};
+    settings.plan.pulse_max = Millilitres{30.0};
+    settings.plan.pump_rate = MillilitresPerMinute{40.0};
     settings.ph = {7.1, 9.2};
     settings.temperature = {15.0, 35.0};
     return settings;
@@ -117,6 +122,27 @@ TEST_F(BlindStart, keeps_a_pause) {
   EXPECT_EQ(shell.core().status(clock.moment).pause_remaining, 90min);
   ASSERT_FALSE(ledger.all<station::StoreWish>().empty());
   EXPECT_EQ(ledger.all<station::StoreWish>().back().wish.lasting, 90min);
+}
+
+TEST_F(BlindStart, keeps_a_volume_that_was_asked_for) {
+  run(1min, 8.2);
+  const auto ask = [&](double volume, station::Origin origin) {
+    return shell.command(station::SetDayVolume{Millilitres{volume}}, origin).verdict;
+  };
+  ASSERT_EQ(ask(300.0, station::Origin::station), station::Answer::Verdict::accepted);
+  ASSERT_EQ(ask(0.0, station::Origin::afar), station::Answer::Verdict::accepted);
+  ledger.sound = true;
+  shell.recover({});
+  EXPECT_EQ(shell.core().status(clock.moment).day_volume, Millilitres{0.0});
+  EXPECT_EQ(shell.core().status(clock.moment).day_volume_at_station, Millilitres{300.0});
+  const auto stored = ledger.all<station::StoreWish>();
+  const auto kept = [&](station::Wish::What what, double volume) {
+    return std::any_of(stored.begin(), stored.end(), [&](const station::StoreWish& one) {
+      return one.wish.what == what && one.wish.volume == Millilitres{volume};
+    });
+  };
+  EXPECT_TRUE(kept(station::Wish::What::volume_at_station, 300.0));
+  EXPECT_TRUE(kept(station::Wish::What::volume_from_afar, 0.0));
 }
 
 TEST_F(BlindStart, takes_what_the_ledger_knows_beside_it) {

@@ -1,5 +1,6 @@
 #include <chrono>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <random>
 
@@ -230,6 +231,57 @@ TEST_P(FromAfar, no_sequence_of_commands_gives_more_than_was_set_at_the_station)
   }
   EXPECT_LE(most_in_a_day(bench), 720.0 + 1e-6) << "seed " << GetParam();
   EXPECT_FALSE(pulses_of(bench).empty() && mean_s > 1000.0);
+}
+
+// What is accepted while the ledger is faulty is written when it is sound; or it is refused.
+TEST(FaultyLedger, forgets_nothing_that_was_accepted_meanwhile) {
+  const auto restarted = [](const std::function<void(Bench&)>& before,
+                            const std::function<void(Bench&)>& meanwhile) {
+    Bench bench;
+    bench.run(10min);
+    before(bench);
+    bench.see(LedgerFault{"read-only"});
+    const std::size_t faulty_from = bench.log.size();
+    meanwhile(bench);
+    bench.run(1min);
+    // Nothing of this came to the disk.
+    bench.log.resize(faulty_from);
+    bench.see(LedgerSound{});
+    bench.run(1min);
+    return Bench{Bench::usual(), bench.history(), bench.now};
+  };
+  const auto volume = [](double ml, Origin origin) {
+    return [ml, origin](Bench& bench) {
+      ASSERT_EQ(bench.command(SetDayVolume{Millilitres{ml}}, origin).verdict, kAccepted);
+    };
+  };
+  const auto nothing = [](Bench&) {};
+  const auto of = [](const Bench& bench) { return bench.core.status(bench.now); };
+
+  EXPECT_EQ(of(restarted(nothing, volume(0.0, Origin::afar))).day_volume.count(), 0.0);
+  EXPECT_EQ(of(restarted(nothing, volume(100.0, Origin::station))).day_volume.count(), 100.0);
+  EXPECT_EQ(of(restarted(volume(0.0, Origin::station), volume(720.0, Origin::station)))
+                .day_volume.count(),
+            720.0)
+      << "the file's own volume again";
+  EXPECT_GT(
+      of(restarted(nothing,
+                   [](Bench& bench) { ASSERT_EQ(bench.command(Pause{2h}).verdict, kAccepted); }))
+          .pause_remaining,
+      110min);
+  EXPECT_EQ(
+      of(restarted([](Bench& bench) { (void)bench.command(Pause{2h}); },
+                   [](Bench& bench) { ASSERT_EQ(bench.command(Resume{}).verdict, kAccepted); }))
+          .pause_remaining,
+      0s);
+  (void)restarted(nothing, [](Bench& bench) {
+    for (const Command& what : {Command{Release{"ph-second-ceiling"}}, Command{Relearn{}},
+                                Command{ConfirmRate{Millilitres{20.0}}}}) {
+      const Answer answer = bench.command(what);
+      EXPECT_EQ(answer.verdict, kRefused);
+      EXPECT_NE(answer.sentence.find("ledger"), std::string::npos) << answer.sentence;
+    }
+  });
 }
 
 TEST(DayVolume, set_to_zero_gives_no_pulse_and_is_no_secret) {
