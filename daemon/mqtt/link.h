@@ -56,7 +56,8 @@ class Link {
   Link(Link&&) = delete;
   Link& operator=(Link&&) = delete;
 
-  /// One attempt; `connected` or `failed` comes of it.
+  /// One attempt, on a connection of its own: whatever stood or was tried before is ended, and not
+  /// heard any more. `connected` or `failed` should come of it; who waits for it sets a limit.
   void connect();
   void publish(std::vector<Message> messages);
   void subscribe(std::vector<Filter> filters);
