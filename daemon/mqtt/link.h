@@ -15,6 +15,7 @@ namespace limegate::mqtt {
 struct Failure {
   enum class Kind {
     unreachable,  ///< nobody answers, or the connection broke
+    sent_away,    ///< the broker ended the connection and said why, and it is not our id
     refused,      ///< the broker, or we, will have none of it until a person changes something
     taken_over    ///< another client came with our id
   } kind;

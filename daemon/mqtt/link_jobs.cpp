@@ -67,7 +67,7 @@ std::unique_ptr<::mqtt::async_client> Link::Core::make_client(int attempt) {
   client->set_disconnected_handler(
       [this, attempt](const ::mqtt::properties& /*properties*/, ::mqtt::ReasonCode reason) {
         const bool taken = reason == ::mqtt::SESSION_TAKEN_OVER;
-        tell_failed(attempt, {taken ? Failure::Kind::taken_over : Failure::Kind::unreachable,
+        tell_failed(attempt, {taken ? Failure::Kind::taken_over : Failure::Kind::sent_away,
                               taken ? "another client came with our id '" + settings_.device + "'"
                                     : "the broker ended the connection (" +
                                           reason_text(static_cast<int>(reason)) + ")"});

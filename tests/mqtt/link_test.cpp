@@ -13,6 +13,7 @@
 
 #include "mqtt/rig.h"
 #include "support/broker.h"
+#include "support/scripted_broker.h"
 
 namespace limegate::test {
 namespace {
@@ -90,6 +91,26 @@ TEST(Links, AnAttemptIsAnsweredWhereverTheFormerOneIs) {
   link.publish({{"test/newest", "here"}});
   EXPECT_TRUE(told.wait_for([&] { return broker.kept("test/newest").size() == 1; }));
   EXPECT_EQ(told.reasons(), "");
+}
+
+TEST(Links, TheBrokersWordTellsAnotherClientFromAnythingElse) {
+  ScriptedBroker broker;
+  Told told;
+  mqtt::Link link{
+      Rig::settings(broker.port()), {"test/will", "gone"}, told.post(), told.listener()};
+  constexpr int taken_over = 0x8E;
+  constexpr int shutting_down = 0x8B;
+  using Kind = mqtt::Failure::Kind;
+  for (const auto& [reason, kind] :
+       {std::pair{taken_over, Kind::taken_over}, std::pair{shutting_down, Kind::sent_away}}) {
+    told.failures.clear();
+    const int before = told.connected;
+    link.connect();
+    ASSERT_TRUE(told.wait_for([&] { return told.connected > before; })) << told.reasons();
+    broker.end_with(reason);
+    ASSERT_TRUE(told.wait_for([&] { return !told.failures.empty(); }));
+    EXPECT_EQ(told.failures.front().kind, kind) << told.reasons();
+  }
 }
 
 }  // namespace
