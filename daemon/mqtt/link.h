@@ -15,6 +15,7 @@ namespace limegate::mqtt {
 struct Failure {
   enum class Kind {
     unreachable,  ///< nobody answers, or the connection broke
+    sent_away,    ///< the broker ended the connection and said why, and it is not our id
     refused,      ///< the broker, or we, will have none of it until a person changes something
     taken_over    ///< another client came with our id
   } kind;
@@ -56,7 +57,8 @@ class Link {
   Link(Link&&) = delete;
   Link& operator=(Link&&) = delete;
 
-  /// One attempt; `connected` or `failed` comes of it.
+  /// One attempt, on a connection of its own: whatever stood or was tried before is ended, and not
+  /// heard any more. `connected` or `failed` should come of it; who waits for it sets a limit.
   void connect();
   void publish(std::vector<Message> messages);
   void subscribe(std::vector<Filter> filters);

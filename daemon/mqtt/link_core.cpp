@@ -18,10 +18,7 @@ Link::Core::Core(Settings settings, Message will, Post post, Listener listener)
       post_(std::move(post)),
       connect_answers_([this](int attempt, const ::mqtt::token& token, bool succeeded) {
         if (succeeded) {
-          {
-            const std::lock_guard lock{mutex_};
-            connected_ = true;
-          }
+          note_connected(attempt, true);
           tell([this, attempt] {
             if (attempt == attempt_) {
               listener_.connected();
@@ -109,11 +106,15 @@ void Link::Core::tell(std::function<void()> what) {
   }
 }
 
-void Link::Core::tell_failed(int attempt, const Failure& failure) {
-  {
-    const std::lock_guard lock{mutex_};
-    connected_ = false;
+void Link::Core::note_connected(int attempt, bool connected) {
+  const std::lock_guard lock{mutex_};
+  if (attempt == attempt_) {
+    connected_ = connected;
   }
+}
+
+void Link::Core::tell_failed(int attempt, const Failure& failure) {
+  note_connected(attempt, false);
   tell([this, attempt, failure] {
     if (attempt == attempt_) {
       listener_.failed(failure);

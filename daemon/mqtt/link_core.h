@@ -68,10 +68,11 @@ class Link::Core : public std::enable_shared_from_this<Link::Core> {
     Take take_;
   };
 
-  void make_client();
+  [[nodiscard]] std::unique_ptr<::mqtt::async_client> make_client(int attempt);
   [[nodiscard]] ::mqtt::connect_options options(const std::string& password);
   [[nodiscard]] Failure failure_of(const ::mqtt::token& token) const;
   void diagnose(int attempt);
+  void note_connected(int attempt, bool connected);
   void tell_failed(int attempt, const Failure& failure);
   void acknowledged(int attempt, const ::mqtt::token& token, bool succeeded);
   void subscribed(int attempt, const ::mqtt::token& token, bool succeeded);

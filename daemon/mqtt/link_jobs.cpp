@@ -52,29 +52,30 @@ int reason_of(const ::mqtt::token& token) {
   return std::max(token.get_return_code(), static_cast<int>(token.get_reason_code()));
 }
 
-void Link::Core::make_client() {
+std::unique_ptr<::mqtt::async_client> Link::Core::make_client(int attempt) {
   const bool tls = settings_.transport == Settings::Transport::tls;
-  client_ = std::make_unique<::mqtt::async_client>(
+  auto client = std::make_unique<::mqtt::async_client>(
       (tls ? "mqtts://" : "mqtt://") + place_of(settings_), settings_.device,
       ::mqtt::create_options_builder().mqtt_version(MQTTVERSION_5).finalize());
   // All before the first connection: paho 1.2.0 can lock itself up otherwise.
-  client_->set_message_callback([this](const ::mqtt::const_message_ptr& message) {
+  client->set_message_callback([this](const ::mqtt::const_message_ptr& message) {
     if (listener_.arrived(message->get_topic(), message->get_payload_str(),
                           message->is_retained())) {
       tell([this] { listener_.mail(); });
     }
   });
-  client_->set_disconnected_handler(
-      [this](const ::mqtt::properties& /*properties*/, ::mqtt::ReasonCode reason) {
+  client->set_disconnected_handler(
+      [this, attempt](const ::mqtt::properties& /*properties*/, ::mqtt::ReasonCode reason) {
         const bool taken = reason == ::mqtt::SESSION_TAKEN_OVER;
-        tell_failed(attempt_, {taken ? Failure::Kind::taken_over : Failure::Kind::unreachable,
-                               taken ? "another client came with our id '" + settings_.device + "'"
-                                     : "the broker ended the connection (" +
-                                           reason_text(static_cast<int>(reason)) + ")"});
+        tell_failed(attempt, {taken ? Failure::Kind::taken_over : Failure::Kind::sent_away,
+                              taken ? "another client came with our id '" + settings_.device + "'"
+                                    : "the broker ended the connection (" +
+                                          reason_text(static_cast<int>(reason)) + ")"});
       });
-  client_->set_connection_lost_handler([this](const std::string& /*cause*/) {
-    tell_failed(attempt_, {Failure::Kind::unreachable, "the connection broke"});
+  client->set_connection_lost_handler([this, attempt](const std::string& /*cause*/) {
+    tell_failed(attempt, {Failure::Kind::unreachable, "the connection broke"});
   });
+  return client;
 }
 
 ::mqtt::connect_options Link::Core::options(const std::string& password) {
@@ -118,6 +119,9 @@ Failure Link::Core::failure_of(const ::mqtt::token& token) const {
 }
 
 void Link::Core::connect(int attempt) {
+  if (attempt != attempt_) {
+    return;  // given up while this thread was busy
+  }
   const auto password = read_password(settings_);
   if (!password) {
     tell_failed(attempt, {Failure::Kind::refused, password.error()});
@@ -127,9 +131,12 @@ void Link::Core::connect(int attempt) {
     tell([this, warning = password->warning] { listener_.warned(warning); });
   }
   try {
-    if (!client_) {
-      make_client();
-    }
+    // A client for each attempt. paho drops a connect without a word where it believes that the
+    // connection before still stands or is being made, and tells the end of that one, and answers
+    // to what was asked of it, whenever it gets to it: none of that may meet the new attempt.
+    // The new one comes first: paho's threads end with its last client. paho calls back with its
+    // lock held, and takes it to end a client: nothing is still busy with one that has ended.
+    client_ = make_client(attempt);
     ::mqtt::connect_options chosen = options(password->text);
     // Last, and kept alive by a name until the call is over: copies of paho 1.2.0's options go on
     // pointing into the first one's properties.
@@ -144,6 +151,9 @@ void Link::Core::connect(int attempt) {
 }
 
 void Link::Core::diagnose(int attempt) {
+  if (attempt != attempt_) {
+    return;
+  }
   const std::string why = tls_diagnosis(settings_);
   const bool refused = why.find("certificate") != std::string::npos;
   tell_failed(attempt, {refused ? Failure::Kind::refused : Failure::Kind::unreachable,

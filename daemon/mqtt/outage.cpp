@@ -12,7 +12,8 @@ using station::Severity;
 /// A connection that breaks sooner than this is no end of an outage.
 constexpr Duration kProven = 5s;
 /// Brokers that say nothing to one whose id is taken just close, and each side comes again: so many
-/// connections in a row, each shorter than this, are taken for that.
+/// connections in a row, each shorter than this, are taken for that. A broker that is gone for a
+/// while, or that says why it ends a connection, breaks the row: it starts again and again itself.
 constexpr Duration kShort = 30s;
 constexpr int kShortInARow = 4;
 constexpr std::size_t kReasonsMax = 8;
@@ -30,9 +31,8 @@ Outage::Outage(const Settings& settings)
       back_off_(first_) {}
 
 Failure Outage::judged(const Failure& failure, Instant now) {
-  if (accepted_at_) {
-    short_in_a_row_ = now - *accepted_at_ < kShort ? short_in_a_row_ + 1 : 0;
-  }
+  const bool brief = accepted_at_ && now - *accepted_at_ < kShort;
+  short_in_a_row_ = brief && failure.kind != Failure::Kind::sent_away ? short_in_a_row_ + 1 : 0;
   accepted_at_.reset();
   connected_since_.reset();
   if (failure.kind != Failure::Kind::unreachable || short_in_a_row_ < kShortInARow) {

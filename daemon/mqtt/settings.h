@@ -31,6 +31,8 @@ struct Settings {
 
   // No owner's file sets these; the tests shorten them.
   Duration keep_alive = std::chrono::seconds{15};  ///< whole seconds
+  /// From one step of a new connection to the next. Longer than a name lookup and a handshake take.
+  Duration answer_within = std::chrono::minutes{1};
   Duration back_off_first = std::chrono::seconds{1};
   Duration back_off_max = std::chrono::seconds{30};
   Duration back_off_taken_over = std::chrono::minutes{5};

@@ -62,7 +62,7 @@ void Surface::open_link() {
     outage_.accepted(now().mono);
     mirror_.forget();
     inbox_->expect_kept_alerts();
-    phase_ = Phase::filling;
+    go_on(Phase::filling);
     pump();
   };
   listener.failed = [this](const Failure& failure) { lost(failure); };
@@ -78,7 +78,10 @@ void Surface::open_link() {
     mirror_.allow_ready();
     pump();
   };
-  listener.room = [this] { pump(); };
+  listener.room = [this] {
+    go_on(phase_);
+    pump();
+  };
   listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
   listener.arrived = [inbox = inbox_, inputs = input_mail_](
                          const std::string& topic, const std::string& payload, bool retained) {
@@ -104,11 +107,26 @@ void Surface::show(const station::Overview& overview) {
   take_mail();
   take_inputs();
   raise_all(outage_.tick(now()));
+  connect_where_due();
+  pump();
+}
+
+void Surface::connect_where_due() {
+  const bool on_its_way =
+      phase_ == Phase::connecting || phase_ == Phase::filling || phase_ == Phase::subscribing;
+  if (on_its_way && now().mono >= stuck_at_) {
+    // Neither paho nor a broker is trusted to answer whatever happens.
+    lost({Failure::Kind::unreachable, "the connection got stuck while it was made"});
+  }
   if (phase_ == Phase::away && now().mono >= next_attempt_) {
-    phase_ = Phase::connecting;
+    go_on(Phase::connecting);
     link_->connect();
   }
-  pump();
+}
+
+void Surface::go_on(Phase phase) {
+  phase_ = phase;
+  stuck_at_ = now().mono + settings_.answer_within;
 }
 
 void Surface::update(const station::Overview& overview) {
@@ -157,7 +175,7 @@ void Surface::pump() {
   if (!mirror_.settled() || !log_.empty()) {
     link_->ask_for_room();
   } else if (phase_ == Phase::filling) {
-    phase_ = Phase::subscribing;
+    go_on(Phase::subscribing);
     std::vector<Link::Filter> filters;
     for (std::size_t i = 0; i < mirror_.size(); ++i) {
       filters.push_back({mirror_.topic_of(i) + "/+/+/set", Link::Filter::Gets::news});

@@ -67,6 +67,8 @@ class Surface {
   void begin(const station::Overview& overview);
   void update(const station::Overview& overview);
   void open_link();
+  void connect_where_due();
+  void go_on(Phase phase);
   void pump();
   void lost(const Failure& failure);
   void take_mail();
@@ -91,6 +93,7 @@ class Surface {
   WallTime wall_{};
   Phase phase_ = Phase::away;
   Instant next_attempt_{};
+  Instant stuck_at_{};  ///< unless a connection that is being made gets a step further by then
   Instant next_full_{};
   std::unique_ptr<Link> link_;  ///< last: it goes first
 };

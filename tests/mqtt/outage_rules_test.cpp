@@ -13,6 +13,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 Moment at(Duration after) { return {Instant{1h} + after, WallTime{1h} + after}; }
 const Failure kGone{Failure::Kind::unreachable, "nobody answers"};
+const Failure kNobody{Failure::Kind::unreachable, "nobody listens"};
+const Failure kSentAway{Failure::Kind::sent_away, "it shuts down"};
 const Failure kRefused{Failure::Kind::refused, "wrong password"};
 
 TEST(OutageRules, TheWaitDoublesUpToItsMostAndBeginsAnewAfterAProvenConnection) {
@@ -70,6 +72,28 @@ TEST(OutageRules, FourShortConnectionsInARowAreTakenForAnotherClientWithOurId) {
   }
   EXPECT_EQ(codes, "mqtt-away mqtt-id-taken ");
   EXPECT_EQ(outage.back_off(), 5min);
+}
+
+TEST(OutageRules, ABrokerThatSaysWhyItEndsConnectionsIsNot) {
+  Outage outage{Settings{}};
+  for (int i = 0; i < 12; ++i) {
+    for (const Failure& failure : {kSentAway, kGone}) {  // one of them is without a word
+      outage.accepted(at(i * 8s).mono);
+      (void)outage.failed(failure, at(i * 8s + 3s));
+      EXPECT_LE(outage.back_off(), 30s) << i;
+    }
+  }
+}
+
+TEST(OutageRules, ABrokerThatIsGoneBetweenItsShortConnectionsIsNot) {
+  Outage outage{Settings{}};
+  for (int i = 0; i < 12; ++i) {
+    outage.accepted(at(i * 4s).mono);
+    for (const Failure& failure : {kGone, kNobody}) {
+      (void)outage.failed(failure, at(i * 4s + 3s));
+      EXPECT_LE(outage.back_off(), 30s) << i;
+    }
+  }
 }
 
 TEST(OutageRules, LongConnectionsAreNot) {

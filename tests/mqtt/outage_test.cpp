@@ -13,6 +13,7 @@
 
 #include "mqtt/rig.h"
 #include "support/broker.h"
+#include "support/scripted_broker.h"
 #include "support/tcp_proxy.h"
 
 namespace limegate::test {
@@ -69,6 +70,33 @@ TEST(Outages, AHalfOpenConnectionIsNoticedByItsSilence) {
       "half-open: noticed after %.1f s at a keep-alive of 2 s; show p99 %.0f us, max %.0f us\n",
       std::chrono::duration<double>(noticed).count(), pace.show_p99_us, pace.show_max_us);
   EXPECT_TRUE(wait_until([&] { return state_of(broker) == "lost"; }));
+  proxy.hang(false);
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }));
+}
+
+TEST(Outages, AConnectionThatGetsStuckOnItsWayIsMadeAnew) {
+  ScriptedBroker broker;
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.answer_within = 1s;
+  settings.away_alert_after = 1s;
+  Rig rig{settings};
+  EXPECT_TRUE(wait_until([&] { return broker.connections() >= 3; })) << broker.connections();
+  EXPECT_GE(broker.subscriptions(), 1) << "it got that far";
+  EXPECT_EQ(rig.count_events("got stuck"), 1) << ::testing::PrintToString(rig.events());
+  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-away-long"); }))
+      << "nobody is kept in the dark";
+}
+
+TEST(Outages, AnAttemptWithoutAnAnswerHasAnEnd) {
+  Broker broker;
+  broker.start();
+  TcpProxy proxy{broker.port()};
+  proxy.hang(true);
+  mqtt::Settings settings = Rig::settings(proxy.port());
+  settings.answer_within = 1s;
+  Rig rig{settings};
+  EXPECT_TRUE(wait_until([&] { return rig.told("got stuck"); }))
+      << ::testing::PrintToString(rig.events());
   proxy.hang(false);
   EXPECT_TRUE(wait_until([&] { return whole(broker); }));
 }
