@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <utility>
 
 #include "dosing/plan.h"
 #include "station/disk_pace.h"
@@ -11,9 +12,6 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-/// The board's timer and ours may differ by this much before we step in; and an off that is later
-/// is told to a person.
-constexpr Duration kOverrunGrace = 2s;
 /// A board's answer may be this late on a busy bus.
 constexpr Duration kTimerTolerance = 1s;
 /// From the decision to the last moment at which the command goes out: the row, the step behind
@@ -30,10 +28,11 @@ constexpr Duration kHandling = kSentWithin + 1s;
 constexpr Duration kOnTheWire = 300ms;
 /// A board that must be switched off by us and is not heard for so long may be out of reach.
 constexpr Duration kDeaf = 3s;
-/// A growing dose is written down this often.
-constexpr Duration kGrowthEvery = 10s;
 
-constexpr const char* kOffLate = "pump-off-late";
+/// So many looks in a row must say off before a pump that was to run is told to be dead.
+constexpr int kLooksOff = 2;
+
+constexpr const char* kNotOn = "pump-not-on";
 
 }  // namespace
 
@@ -86,6 +85,7 @@ void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Dur
   outcome_unknown_ = false;
   nobody_commanded_ = false;
   told_late_ = false;
+  looks_off_ = 0;
   overran_ = false;
   timer_failed_ = false;
   switched_off_at_.reset();
@@ -135,86 +135,6 @@ void PumpDuty::close_ended(Moment now, std::optional<Instant> off_since, Effects
     // Ended later than the board should have ended it: what could flow beyond the pulse counts too.
     close(Fate::given, overran_ ? std::max(flowed, pulse_.volume) : pulse_.volume, effects);
   }
-}
-
-void PumpDuty::close_grown(Moment now, std::optional<Instant> off_since, Effects& effects) {
-  off_since = off_since ? off_since : switched_off_at_;
-  const Instant off = std::clamp(off_since.value_or(now.mono), sent_at_, now.mono);
-  const Millilitres flowed = could_flow(off - sent_at_);
-  // After a start it may have begun as early as its row: then nothing bounds it by its volume.
-  const bool early = off < sent_at_ + pulse_.duration && !outcome_unknown_ && !nobody_commanded_;
-  const Millilitres counted =
-      early ? std::min(flowed, pulse_.volume) : std::max(flowed, pulse_.volume);
-  if (stamp(now).lifetime > pulse_.end.lifetime) {
-    // It flowed later than its row says.
-    pulse_.volume = counted;
-    pulse_.end = stamp(now);
-    effects.emplace_back(AppendPulse{pulse_});
-  }
-  close(nobody_commanded_ ? Fate::found : early ? Fate::cut_short : Fate::given, counted, effects);
-  if (told_late_) {
-    effects.emplace_back(
-        Raise{{now.wall,
-               Severity::info,
-               "pump-off-confirmed",
-               "The pump is confirmed off again, " + rules::for_people(off - ends_at_) + " late; " +
-                   rules::volume_for_people(counted) + " count as given.",
-               {},
-               kOffLate}});
-  }
-}
-
-void PumpDuty::grow(Moment now, Effects& effects) {
-  // Switched off while the guard still writes its record: the run is void, and it reads off.
-  const bool not_begun = nothing_was_sent_ || (run_outstanding_ && watch_.confirmed_off());
-  if (!grows() || switched_off_at_ || not_begun || now.mono <= ends_at_ + kOverrunGrace) {
-    return;
-  }
-  if (!told_late_ && !nobody_commanded_) {
-    told_late_ = true;
-    effects.emplace_back(
-        Raise{{now.wall, Severity::alert, kOffLate,
-               "The pump should have gone off " + rules::for_people(now.mono - ends_at_) +
-                   " ago and is not confirmed to be off. Look at it, at its board and at the line "
-                   "now; what may flow meanwhile is counted.",
-               kOffLate}});
-  }
-  const Millilitres flowed = could_flow(now.mono - sent_at_);
-  if (flowed - pulse_.volume >= could_flow(kGrowthEvery)) {
-    pulse_.volume = flowed;
-    pulse_.end = stamp(now);
-    effects.emplace_back(AppendPulse{pulse_});
-  }
-}
-
-void PumpDuty::found_on(Moment now, Effects& effects) {
-  if (may_flow() || now.mono < excused_until_) {
-    return;
-  }
-  if (phase_ != Phase::resting) {
-    close(Fate::not_given, Millilitres{0.0}, effects);
-  }
-  // Nobody knows when it was switched on: at the earliest when it was last known to be off.
-  sent_at_ = std::min(now.mono, watch_.last_off().value_or(known_off_at_));
-  ends_at_ = now.mono;
-  nobody_commanded_ = true;
-  nothing_was_sent_ = outcome_unknown_ = run_outstanding_ = told_late_ = false;
-  switched_off_at_.reset();
-  const Moment since{sent_at_, now.wall - (now.mono - sent_at_)};
-  pulse_ = PulseRecord{++newest_id_, could_flow(now.mono - sent_at_), Duration::zero(),
-                       stamp(since), stamp(now)};
-  phase_ = Phase::ending;
-  const bool again = found_at_ && dosing::age(*found_at_, stamp(now)) < 24h;
-  found_ = again ? rules::Found::again : rules::Found::once;
-  found_at_ = stamp(now);
-  effects.emplace_back(AppendPulse{pulse_});
-  effects.emplace_back(Raise{
-      {now.wall, Severity::alert, "pump-found-on",
-       "The pump was found on although nothing had switched it on from here. It is switched off. "
-       "Since it was last known to be off, " +
-           rules::for_people(now.mono - sent_at_) + " ago, " +
-           rules::volume_for_people(pulse_.volume) +
-           " may have flowed and count as given. Find out who or what switches it."}});
 }
 
 void PumpDuty::stop(Instant now, Effects& effects) {
@@ -303,6 +223,32 @@ void PumpDuty::take_run(Instant now, const OutletReport& report, Effects& effect
   }
 }
 
+/// A relay or contactor that does not pick up, a fuse that is gone: the board says on, the contact
+/// says off. It counts as given all the same: the contact may be what is wrong.
+void PumpDuty::note_look(Moment now, OutletReport::Result result, Effects& effects) {
+  if (result == OutletReport::Result::on) {
+    looks_off_ = 0;
+    if (std::exchange(told_not_on_, false)) {
+      effects.emplace_back(Raise{{now.wall,
+                                  Severity::info,
+                                  "pump-on-again",
+                                  "The pump reads on when it is to run, as it should.",
+                                  {},
+                                  kNotOn}});
+    }
+  } else if (result == OutletReport::Result::off && now.mono < ends_at_ - kOverrunGrace &&
+             ++looks_off_ >= kLooksOff && !told_not_on_) {
+    told_not_on_ = true;
+    effects.emplace_back(
+        Raise{{now.wall, Severity::alert, kNotOn,
+               "The pump was switched on for a pulse and reads off before its end: its relay does "
+               "not pick up, somebody else switched it off, or its contact is read wrongly. What "
+               "was to be given counts as given; the animals may get none. Look at the relay, its "
+               "fuse and its wiring.",
+               kNotOn}});
+  }
+}
+
 void PumpDuty::take(Moment now, const OutletReport& report, Effects& effects) {
   using Result = OutletReport::Result;
   watch_.take(now.mono, report, effects);
@@ -312,6 +258,10 @@ void PumpDuty::take(Moment now, const OutletReport& report, Effects& effects) {
   if (report.command == OutletReport::Command::run) {
     take_run(now.mono, report, effects);
     return;
+  }
+  if (phase_ == Phase::running && report.command == OutletReport::Command::read_back &&
+      !report.off_since) {
+    note_look(now, report.result, effects);
   }
   if (report.result == Result::on && may_flow()) {
     overran_ = overran_ || now.mono > ends_at_;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <optional>
 
@@ -71,6 +72,10 @@ class PumpDuty {
   [[nodiscard]] const PulseRecord& pulse() const { return pulse_; }
 
  private:
+  /// The board's timer and ours may differ by this much before we step in; and an off that is later
+  /// is told to a person.
+  static constexpr Duration kOverrunGrace = std::chrono::seconds{2};
+
   [[nodiscard]] bool grows() const { return nobody_commanded_ || pump_.ends == RunEnds::by_us; }
   [[nodiscard]] Millilitres could_flow(Duration lasting) const;
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
@@ -81,6 +86,7 @@ class PumpDuty {
   void close_ended(Moment now, std::optional<Instant> off_since, Effects& effects);
   void close_grown(Moment now, std::optional<Instant> off_since, Effects& effects);
   void take_run(Instant now, const OutletReport& report, Effects& effects);
+  void note_look(Moment now, OutletReport::Result result, Effects& effects);
 
   Pump pump_;
   Duration lifetime_before_boot_;
@@ -103,6 +109,8 @@ class PumpDuty {
   bool outcome_unknown_ = false;
   bool nobody_commanded_ = false;  ///< what flows
   bool told_late_ = false;
+  int looks_off_ = 0;          ///< in a row, although it was to run
+  bool told_not_on_ = false;   ///< in this pulse or one before, and none read on since
   bool overran_ = false;       ///< seen on after its end: what could flow counts
   bool timer_failed_ = false;  ///< seen on so long after its end that no bus delay explains it
 };
