@@ -242,7 +242,7 @@ void Station::count(Moment now, const Effects& effects) {
       if (closed->id != pump_.pulse().id) {
         continue;  // stated again after a fault: what it did was noted when it ended
       }
-      if (closed->fate == Fate::not_given && disk_.slow_until() >= now.mono) {
+      if (closed->fate == Fate::not_given && !attended_ && disk_.slow_until() >= now.mono) {
         last_slot_.reset();  // it is due again
       }
       course_.dosed(now.mono, closed->counted);

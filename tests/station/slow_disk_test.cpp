@@ -127,6 +127,22 @@ TEST_F(SlowDisk, uses_no_slot_up) {
   EXPECT_EQ(bench.raised("cleared-disk-slow"), 1U);
 }
 
+TEST_F(SlowDisk, frees_no_slot_that_was_used_when_an_attended_pulse_is_late) {
+  ASSERT_TRUE(bench.until<AppendPulse>());  // in the first half of a slot of 22.5 min
+  bench.run(2min);
+  ASSERT_EQ(bench.newest<ClosePulse>()->fate, Fate::given);
+  bench.ledger_answers = false;
+  ASSERT_EQ(bench.command(RunAttended{Millilitres{10.0}}).verdict, Answer::Verdict::accepted);
+  bench.run(20s);
+  ASSERT_EQ(bench.count<AppendPulse>(), 2U);
+  bench.see(PulseDurable{bench.newest<AppendPulse>()->pulse.id});
+  bench.second();
+  ASSERT_EQ(bench.newest<ClosePulse>()->fate, Fate::not_given);
+  bench.ledger_answers = true;
+  bench.run(8min);
+  EXPECT_EQ(bench.count<AppendPulse>(), 2U) << "the slot had its pulse";
+}
+
 TEST_F(SlowDisk, is_told_to_a_person_after_two_minutes_and_once) {
   to_pulse();
   bench.run(5s + 2min);
