@@ -8,6 +8,8 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 constexpr Duration kTryAgain = 60s;
+/// And once a person was told: each try is a row more on a disk that is in trouble.
+constexpr Duration kTryAgainLater = 5min;
 /// A short stall is no news; one that lasts needs a person.
 constexpr Duration kToldAfter = 2min;
 
@@ -24,8 +26,9 @@ void DiskPace::asked(Instant now, const Effects& effects) {
 }
 
 void DiskPace::late(Instant now) {
-  slow_until_ = now + kTryAgain;
+  slow_until_ = now + (told_ ? kTryAgainLater : kTryAgain);
   slow_since_ = slow_since_.value_or(now);
+  newest_late_ = now;
 }
 
 void DiskPace::durable(Instant now) {
@@ -41,7 +44,8 @@ void DiskPace::durable(Instant now) {
 void DiskPace::take(Instant now, const OutletReport& report) {
   if (report.disk_too_slow) {
     late(now);
-  } else if (report.command == OutletReport::Command::run) {
+  } else if (report.command == OutletReport::Command::run &&
+             report.result != OutletReport::Result::refused) {
     slow_since_.reset();  // row and record were in time
   }
 }
@@ -58,7 +62,7 @@ void DiskPace::step(Moment now, Effects& effects) {
                                 "The disk writes in time again.",
                                 {},
                                 kDiskSlow}});
-  } else if (slow_since_ && !told_ && now.mono - *slow_since_ >= kToldAfter) {
+  } else if (slow_since_ && !told_ && newest_late_ - *slow_since_ >= kToldAfter) {
     told_ = true;
     effects.emplace_back(Raise{
         {now.wall, Severity::alert, kDiskSlow,

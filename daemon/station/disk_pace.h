@@ -38,6 +38,7 @@ class DiskPace {
   std::deque<Instant> waiting_;  ///< since when each row
   std::optional<Instant> slow_until_;
   std::optional<Instant> slow_since_;  ///< the first of those that came late in a row
+  Instant newest_late_{};
   bool told_ = false;
 };
 

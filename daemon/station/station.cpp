@@ -169,6 +169,7 @@ Effects Station::step(Moment now) {
     last_slot_ = slot;
     pump_.reserve(now.mono, stamp(now), pulse, duration_of(pulse, settings_.plan.pump_rate),
                   effects);
+    slot_pulse_ = pump_.pulse().id;
   }
   stir_.step(now, stamp(now), stirrer_may(now.mono), effects);
   if (pump_.phase() == PumpDuty::Phase::running && !attended_) {
@@ -242,7 +243,8 @@ void Station::count(Moment now, const Effects& effects) {
       if (closed->id != pump_.pulse().id) {
         continue;  // stated again after a fault: what it did was noted when it ended
       }
-      if (closed->fate == Fate::not_given && !attended_ && disk_.slow_until() >= now.mono) {
+      if (closed->fate == Fate::not_given && closed->id == slot_pulse_ &&
+          disk_.slow_until() >= now.mono) {
         last_slot_.reset();  // it is due again
       }
       course_.dosed(now.mono, closed->counted);

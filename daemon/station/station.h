@@ -16,7 +16,6 @@
 #include "station/effect_check.h"
 #include "station/effects.h"
 #include "station/history.h"
-#include "station/observation.h"
 #include "station/owner_rules.h"
 #include "station/pump_duty.h"
 #include "station/reference.h"
@@ -144,6 +143,7 @@ class Station {
   std::optional<std::string> ledger_fault_;
   std::optional<Instant> stopping_until_, disturbed_until_, mixed_at_;  ///< by the newest pulse
   std::optional<dosing::Slot> last_slot_;
+  std::int64_t slot_pulse_ = 0;                               ///< that took it
   std::optional<Instant> reserved_before_, limewater_since_;  ///< at the start; of any kind
   WindowPlan window_plan_;
   /// That `shape_` was worked out for; whose remaining pulses are not given.

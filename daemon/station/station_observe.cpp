@@ -71,6 +71,9 @@ void Station::take(Moment now, const LedgerFault& fault, Effects& effects) {
   ledger_fault_ = fault.why;
   if (pump_.phase() == PumpDuty::Phase::reserving) {
     unrecorded_.not_sent(pump_.pulse());
+    if (pump_.pulse().id == slot_pulse_) {
+      last_slot_.reset();  // nothing was sent: it is due again when the ledger is sound
+    }
   }
   disk_.ledger_failed();
   pump_.ledger_failed();
@@ -92,7 +95,8 @@ void Station::take(Moment now, const LedgerSound& /*sound*/, Effects& effects) {
 
 void Station::take(Moment now, const OutletReport& report, Effects& effects) {
   // A refused off or look comes again and again; the hold for an unconfirmed outlet speaks of it.
-  if (report.result == OutletReport::Result::refused &&
+  // A disk that is too slow has a hold of its own.
+  if (report.result == OutletReport::Result::refused && !report.disk_too_slow &&
       report.command == OutletReport::Command::run) {
     effects.emplace_back(Raise{{now.wall, Severity::warning, "outlet-refused", report.why}});
   }

@@ -78,6 +78,7 @@ void StirDuty::durable(Instant now, std::int64_t id) {
 void StirDuty::ledger_failed() {
   if (phase_ == Phase::recording) {
     phase_ = Phase::resting;
+    last_start_ += kTryAgain - cycle_.every;  // nothing was sent
     open_row_.reset();
   }
 }
