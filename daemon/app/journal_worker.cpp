@@ -151,7 +151,7 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open_now(const journal::Bo
 }
 
 void JournalWorker::reopen(const journal::Boot& boot,
-                           std::function<void(journal::Stored<Opened>)> reply) {
+                           const std::function<void(journal::Stored<Opened>)>& reply) {
   using Both = std::pair<journal::Stored<Opened>, Witnesses>;
   const auto witness = [this, reply](const Both& both) {
     run(

@@ -53,7 +53,7 @@ class JournalWorker : public shell::LedgerPort {
 
   /// Blocks; for the start, before the loop runs.
   [[nodiscard]] journal::Stored<Opened> open_now(const journal::Boot& boot);
-  void reopen(const journal::Boot& boot, std::function<void(journal::Stored<Opened>)> reply);
+  void reopen(const journal::Boot& boot, const std::function<void(journal::Stored<Opened>)>& reply);
 
   void ledger(LedgerJob job, Done reply);
   void write(const std::string& station, const station::Entry& entry, WallTime now,

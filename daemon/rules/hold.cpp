@@ -56,6 +56,8 @@ std::string amount(const std::optional<PhChange>& change) {
 
 std::string owner_code(const std::string& rule) { return "rule-" + rule; }
 
+// One lambda a reason: the compiler keeps the list complete, and splitting it would only hide it.
+// NOLINTNEXTLINE(readability-function-size)
 std::string code_of(const Hold& hold) {
   return std::visit<std::string>(
       Visitor{
@@ -119,8 +121,7 @@ std::string code_of(const Hold& hold) {
       hold);
 }
 
-// One lambda a reason: the compiler keeps the list complete, and splitting it would only hide it.
-// NOLINTNEXTLINE(readability-function-size)
+// NOLINTNEXTLINE(readability-function-size): the same
 std::string sentence_of(const Hold& hold) {
   return std::visit(
       Visitor{

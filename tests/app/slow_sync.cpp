@@ -53,7 +53,8 @@ int slow_syncs() { return slow().count; }
 
 }  // namespace limegate::test
 
-// NOLINTBEGIN(readability-identifier-naming): the system's names
+// The system's names, and no reserved ones for what they take.
+// NOLINTBEGIN(readability-identifier-naming, readability-inconsistent-declaration-parameter-name)
 extern "C" int fsync(int file) {
   limegate::test::wait_for_the_disk(file);
   return static_cast<int>(::syscall(SYS_fsync, file));
@@ -62,4 +63,4 @@ extern "C" int fdatasync(int file) {
   limegate::test::wait_for_the_disk(file);
   return static_cast<int>(::syscall(SYS_fdatasync, file));
 }
-// NOLINTEND(readability-identifier-naming)
+// NOLINTEND(readability-identifier-naming, readability-inconsistent-declaration-parameter-name)
