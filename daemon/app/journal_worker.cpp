@@ -19,9 +19,14 @@ namespace {
 
 /// More than this many jobs in line means that the disk does not keep up; then nothing is promised.
 constexpr int kOutstandingMax = 512;
+constexpr const char* kTooMuch = "the disk does not keep up";
 /// With less room than this a ledger that can just be written fails again within minutes.
 constexpr std::uintmax_t kRoomLeast = std::uintmax_t{256} * 1024;
 constexpr Duration kThinOutEvery = std::chrono::hours{1};
+
+tl::unexpected<journal::StorageError> io_error(const char* why) {
+  return tl::unexpected(journal::StorageError{journal::StorageFault::io_error, why});
+}
 
 }  // namespace
 
@@ -183,9 +188,7 @@ void JournalWorker::ledger(LedgerJob job, Done reply) {
       [this, job = std::move(job),
        late = ledger_line_.waiting > kOutstandingMax]() -> journal::Stored<void> {
         if (!ledger_ || late) {
-          return tl::unexpected(journal::StorageError{
-              journal::StorageFault::io_error,
-              late ? "the disk does not keep up" : "the ledger is closed after a fault"});
+          return io_error(late ? kTooMuch : "the ledger is closed after a fault");
         }
         auto done = job(*ledger_);
         if (!done) {
@@ -246,8 +249,7 @@ void JournalWorker::record(Rows rows, Events events, WallTime now, Done reply) {
       [this, rows = std::move(rows), events = std::move(events), now,
        late = record_line_.waiting > kOutstandingMax]() -> journal::Stored<void> {
         if (late) {
-          return tl::unexpected(
-              journal::StorageError{journal::StorageFault::io_error, "the disk does not keep up"});
+          return io_error(kTooMuch);
         }
         return write_rows(rows, events, now);
       },
