@@ -159,9 +159,9 @@ void World::poll(Line& line, const std::vector<std::size_t>& probes) {
     return;
   }
   line.outstanding = true;
-  line.bus->poll(probes, [this, &line](const std::vector<ports::Sample>& samples) {
-    line.outstanding = false;
-    take(line, samples);
+  line.bus->poll(probes, [this, &line](const ports::Answers& answers) {
+    line.outstanding = !answers.last;
+    take(line, answers.samples);
   });
 }
 
@@ -172,15 +172,15 @@ void World::take(Line& line, const std::vector<ports::Sample>& samples) {
     shell::StationShell& shell = *shells_[probe.shell];
     const auto value = sample.value ? std::optional{*sample.value} : std::nullopt;
     if (probe.meaning == Meaning::stirrer) {
-      shell.observe_stirrer(value ? std::optional{*value > 0.5} : std::nullopt);
+      shell.observe_stirrer({value ? std::optional{*value > 0.5} : std::nullopt, sample.at});
     } else if (probe.meaning == Meaning::input) {
-      shell.observe(station::InputSample{probe.input, value});
+      shell.observe(station::InputSample{probe.input, value, sample.at});
     } else {
       shell.observe(station::ProbeSample{probe.meaning == Meaning::ph ? rules::Role::ph
                                          : probe.meaning == Meaning::second_ph
                                              ? rules::Role::second_ph
                                              : rules::Role::temperature,
-                                         value});
+                                         value, sample.at});
     }
   }
 }

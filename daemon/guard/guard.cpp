@@ -256,10 +256,10 @@ void Guard::keep(Kept kept) {
   });
 }
 
-void Guard::observe_stirrer(Record::Stirrer state) {
+void Guard::observe_stirrer(Record::Stirrer state, Instant at) {
   const Instant now = parts_.clock.now().mono;
-  const bool gap = now - observed_at_ > kObservationAgeMax;
-  observed_at_ = now;
+  const bool gap = at - observed_at_ > kObservationAgeMax;
+  observed_at_ = at;
   if (state == Record::Stirrer::running) {
     record_.stirrer = state;
   } else if (record_.stirrer == Record::Stirrer::running || gap) {

@@ -66,7 +66,8 @@ class Guard {
   void keep(Kept kept);
 
   /// The input of an observed stirrer: anything but a fresh "not running" is taken as running.
-  void observe_stirrer(Record::Stirrer state);
+  /// `at` = when the input answered.
+  void observe_stirrer(Record::Stirrer state, Instant at);
 
  private:
   enum class Under { nothing, pulse, stir };

@@ -18,16 +18,24 @@ struct Sample {
   Instant at;  ///< when the answer had arrived
 };
 
+/// What a poll gave so far: some samples, and whether they are the last.
+struct Answers {
+  std::vector<Sample> samples;
+  bool last = true;
+};
+
 /// A field bus with its probes.
-/// Threads: called from the loop thread only; never blocks; each reply is delivered exactly once,
-/// in the loop thread, also when the bus is dead.
+/// Threads: called from the loop thread only; never blocks; replies are delivered in the loop
+/// thread, also when the bus is dead.
 class Bus {
  public:
-  using PollReply = std::function<void(std::vector<Sample>)>;
+  using PollReply = std::function<void(Answers)>;
   virtual ~Bus() = default;
 
-  /// Reads the named probes, in order, as one job. At most one poll is outstanding: the caller
-  /// waits for the reply (and lets staleness speak) before it asks again.
+  /// Reads the named probes as one job. The reply is called as answers come, so that none waits
+  /// for a slower one: each probe's sample comes exactly once, and the last call says that it is.
+  /// At most one poll is outstanding: the caller waits for the last reply (and lets staleness
+  /// speak) before it asks again.
   virtual void poll(std::vector<std::size_t> probes, PollReply reply) = 0;
 };
 

@@ -181,7 +181,7 @@ void Rehearsal::boards() {
 void Rehearsal::observed_stirrer() {
   if (plan_.settings.stirrer == station::StirrerKind::observed) {
     const bool on = tank_.state(Part::stirrer) == ports::OutletState::on;
-    program_->observe_stirrer(active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on});
+    program_->observe_stirrer({active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on}});
   }
 }
 

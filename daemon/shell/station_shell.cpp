@@ -99,12 +99,13 @@ station::Answer StationShell::command(const station::Command& command, station::
   return std::move(done.answer);
 }
 
-void StationShell::observe_stirrer(std::optional<bool> running) {
-  if (running) {
-    guard_.observe_stirrer(*running ? guard::Record::Stirrer::running
-                                    : guard::Record::Stirrer::resting);
+void StationShell::observe_stirrer(const station::StirrerSample& sample) {
+  if (sample.running) {
+    guard_.observe_stirrer(
+        *sample.running ? guard::Record::Stirrer::running : guard::Record::Stirrer::resting,
+        sample.at.value_or(parts_.clock.now().mono));
   }
-  observe(station::StirrerSample{running});
+  observe(sample);
 }
 
 void StationShell::execute(const station::Effects& effects) {

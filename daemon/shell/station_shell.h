@@ -42,7 +42,7 @@ class StationShell {
   void step();
   void observe(const station::Observation& observation);
   [[nodiscard]] station::Answer command(const station::Command& command, station::Origin origin);
-  void observe_stirrer(std::optional<bool> running);
+  void observe_stirrer(const station::StirrerSample& sample);
 
   /// Switches every outlet off and replies whether all are confirmed to be off.
   void all_off(std::function<void(bool)> reply);

@@ -24,7 +24,7 @@ class ConstantBus : public ports::Bus {
     for (const std::size_t probe : probes) {
       samples.push_back({probe, values_.at(probe), clock_.now().mono});
     }
-    post_([samples = std::move(samples), reply = std::move(reply)] { reply(samples); });
+    post_([samples = std::move(samples), reply = std::move(reply)] { reply({samples}); });
   }
 
  private:

@@ -53,7 +53,7 @@ void SimulatedBus::poll(std::vector<std::size_t> probes, PollReply reply) {
     samples.push_back({probe, probe == kTemperature ? tank.sample_temperature() : tank.sample_ph(),
                        clock_.now().mono});
   }
-  post_([samples = std::move(samples), reply = std::move(reply)] { reply(samples); });
+  post_([samples = std::move(samples), reply = std::move(reply)] { reply({samples}); });
 }
 
 std::unique_ptr<ports::Outlet> SimulatedBus::outlet(Tank::Part part) {

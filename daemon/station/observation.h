@@ -11,20 +11,25 @@
 
 namespace limegate::station {
 
+/// When an answer had arrived, which may be long before it is observed. Absent: just now.
+using AnsweredAt = std::optional<Instant>;
 /// A probe answered (in its unit), or did not (`value` absent).
 struct ProbeSample {
   rules::Role role;
   std::optional<double> value;
+  AnsweredAt at = {};
 };
 /// The input that observes a stirrer on its own timer answered, or did not.
 struct StirrerSample {
   std::optional<bool> running;
+  AnsweredAt at = {};
 };
 /// An input of the owner's rules answered (in its unit; 0 or 1 of a digital one), or did not. What
 /// is not a number is an answer that makes no sense.
 struct InputSample {
   std::size_t input;  ///< index in the rulebook; the station's own probes never come this way
   std::optional<double> value;
+  AnsweredAt at = {};
 };
 struct PulseDurable {
   std::int64_t id;

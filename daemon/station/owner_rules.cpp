@@ -62,17 +62,17 @@ OwnerRules::OwnerRules(const rules::OwnerRulebook& book, const std::vector<std::
   }
 }
 
-void OwnerRules::see(std::size_t input, Moment now, std::optional<double> value, Instant at) {
+void OwnerRules::see(std::size_t input, Instant now, std::optional<double> value, Instant at) {
   // What makes no sense does not end a silence.
   const bool sense = value && std::isfinite(*value);
-  const bool silent = now.mono - seen_[input].at > inputs_[input].age_max;
+  const bool silent = now - seen_[input].at > inputs_[input].age_max;
   seen_[input] = {value, sense ? at : seen_[input].at};
   for (Followed& followed : rules_) {
     for (std::size_t i = 0; i < followed.climbs.size(); ++i) {
       auto& climbing = followed.climbs[i];
       if (climbing && followed.rule.comparisons[i].input == input && sense) {
-        climbing->seen_since = silent ? now.mono : climbing->seen_since.value_or(now.mono);
-        climbing->climb.learn(now.mono, *value);
+        climbing->seen_since = silent ? now : climbing->seen_since.value_or(now);
+        climbing->climb.learn(now, *value);
       }
     }
   }
@@ -88,7 +88,7 @@ void OwnerRules::see(std::size_t probe, Moment now, const signal::Reading& readi
   }
   // A bad reading's value says nothing, however fresh it is.
   const bool usable = reading.quality != signal::Quality::bad;
-  see(probe, now, usable ? reading.value : std::nan(""), now.mono - reading.age);
+  see(probe, now.mono, usable ? reading.value : std::nan(""), now.mono - reading.age);
 }
 
 rules::OwnerEvidence OwnerRules::evidence(Moment now, const Followed& followed) const {
@@ -108,7 +108,8 @@ bool OwnerRules::take(Moment now, const InputSample& sample) {
   if (!sample.value || sample.input < OwnerRulebook::kFirstOwn || sample.input >= inputs_.size()) {
     return false;
   }
-  see(sample.input, now, sample.value, now.mono);
+  const Instant at = sample.at.value_or(now.mono);
+  see(sample.input, at, sample.value, at);
   bool closes = false;
   for (Followed& followed : rules_) {
     if (followed.rule.effect != kHold) {

@@ -59,7 +59,7 @@ class OwnerRules {
     bool kept = false;                                                 ///< its latch
   };
 
-  void see(std::size_t input, Moment now, std::optional<double> value, Instant at);
+  void see(std::size_t input, Instant now, std::optional<double> value, Instant at);
   void see(std::size_t probe, Moment now, const signal::Reading& reading);
   [[nodiscard]] rules::OwnerEvidence evidence(Moment now, const Followed& followed) const;
   void tell(Moment now, Followed& followed, Effects& effects);

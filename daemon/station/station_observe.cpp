@@ -5,6 +5,15 @@
 #include "station/station.h"
 
 namespace limegate::station {
+namespace {
+
+/// The same moment on both clocks, as long ago as it is by the one that does not jump.
+Moment moment_of(const AnsweredAt& at, Moment now) {
+  const Instant then = at.value_or(now.mono);
+  return {then, now.wall - std::chrono::duration_cast<WallTime::duration>(now.mono - then)};
+}
+
+}  // namespace
 
 Effects Station::observe(Moment now, const Observation& observation) {
   Effects effects;
@@ -26,7 +35,7 @@ void Station::take(Moment now, const ProbeSample& sample, Effects& effects) {
     probe->accept_fault();
     return;
   }
-  probe->accept(*sample.value, now);
+  probe->accept(*sample.value, moment_of(sample.at, now));
   if (sample.role == rules::Role::temperature) {
     return;
   }

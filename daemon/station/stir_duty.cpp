@@ -175,9 +175,9 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const StirrerSample& sampl
   if (!sample.running) {
     return;
   }
-  const bool known_resting =
-      rested_since_ && observed_at_ && now - *observed_at_ <= kObservationAgeMax;
-  observed_at_ = now;
+  const bool known_resting = rested_since_ && observed_at_ &&
+                             sample.at.value_or(now) - *observed_at_ <= kObservationAgeMax;
+  observed_at_ = sample.at.value_or(now);
   if (*sample.running) {
     if (phase_ == Phase::resting) {
       phase_ = Phase::running;

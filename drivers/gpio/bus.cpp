@@ -33,7 +33,7 @@ void Bus::poll(std::vector<std::size_t> probes, PollReply reply) {
   for (const std::size_t probe : probes) {
     samples.push_back({probe, read(lines_.at(probe)), clock_.now().mono});
   }
-  post_([samples = std::move(samples), reply = std::move(reply)] { reply(samples); });
+  post_([samples = std::move(samples), reply = std::move(reply)] { reply({samples}); });
 }
 
 }  // namespace limegate::gpio

@@ -30,6 +30,8 @@ class Devices {
   [[nodiscard]] Contact contact(int unit) const;
 
   [[nodiscard]] bool is_failing(int unit) const;
+  /// When a failing unit is worth a patient request again.
+  [[nodiscard]] Instant next_try(int unit) const { return devices_.at(unit).patience.next_try(); }
 
  private:
   struct Device {

@@ -70,20 +70,24 @@ void Bus::Worker::poll(const std::vector<std::size_t>& probes, const PollReply& 
     for (const std::size_t probe : probes) {
       samples.push_back({probe, tl::unexpected{BusFault::backing_off}, clock_.now().mono});
     }
-    deliver(reply, std::move(samples));
+    deliver(reply, ports::Answers{std::move(samples)});
   };
   if (poll_outstanding_) {
     return refuse();
   }
-  const auto answered = [this, reply](std::vector<ports::Sample> samples) {
+  const auto done = [this, reply](ports::Answers rest) {
     poll_outstanding_ = false;
-    reply(std::move(samples));
+    reply(std::move(rest));
   };
-  poll_outstanding_ = lanes_.add(Lanes::Lane::ordinary, [this, probes, answered] {
-    deliver(answered, probes_.read(probes, [this] {
-      serve_urgent();
-      return !lanes_.is_closed();
-    }));
+  poll_outstanding_ = lanes_.add(Lanes::Lane::ordinary, [this, probes, reply, done] {
+    auto rest = probes_.read(probes, {[this] {
+                                        serve_urgent();
+                                        return !lanes_.is_closed();
+                                      },
+                                      [this, reply](std::vector<ports::Sample> samples) {
+                                        deliver(reply, ports::Answers{std::move(samples), false});
+                                      }});
+    deliver(done, ports::Answers{std::move(rest)});
   });
   if (!poll_outstanding_) {
     refuse();

@@ -215,7 +215,7 @@ TEST(Restart, with_a_stir_that_ended_in_the_future_waits_in_full) {
 class ObservedStirrer : public testing::Test {
  protected:
   Rig rig{Rig::settled(), true};
-  void hear(Stirrer state) { rig.guard.observe_stirrer(state); }
+  void hear(Stirrer state) { rig.guard.observe_stirrer(state, rig.now()); }
   void hear_resting_for(Duration lasting) {
     for (const Instant end = rig.now() + lasting; rig.now() < end;) {
       rig.clock.advance(10s);
@@ -223,6 +223,14 @@ class ObservedStirrer : public testing::Test {
     }
   }
 };
+
+TEST_F(ObservedStirrer, is_as_old_as_its_answer_however_late_it_is_told) {
+  hear_resting_for(60min + 10s);
+  rig.clock.advance(16s);
+  rig.guard.observe_stirrer(Stirrer::resting, rig.now() - 16s);
+  rig.pulse(11);
+  EXPECT_TRUE(rig.refused("not heard of lately")) << "16 s old";
+}
 
 TEST_F(ObservedStirrer, is_taken_as_running_until_heard_and_then_settles) {
   rig.pulse(11);

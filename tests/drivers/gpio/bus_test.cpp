@@ -37,8 +37,9 @@ class Reader {
       all.push_back(i);
     }
     std::vector<tl::expected<double, BusFault>> values;
-    bus_->poll(all, [&](const std::vector<ports::Sample>& samples) {
-      for (const ports::Sample& sample : samples) {
+    bus_->poll(all, [&](const ports::Answers& answers) {
+      EXPECT_TRUE(answers.last);
+      for (const ports::Sample& sample : answers.samples) {
         EXPECT_EQ(sample.probe, values.size());
         EXPECT_EQ(sample.at, clock_.now().mono);
         values.push_back(sample.value);

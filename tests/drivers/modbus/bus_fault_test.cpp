@@ -210,13 +210,11 @@ TEST_P(BusOnWire, asks_each_alone_after_a_joined_read_was_refused) {
 TEST_P(BusOnWire, refuses_a_second_poll_while_one_is_outstanding) {
   Rig rig{GetParam(), {probe_at(0)}};
   rig.slave.set_holding(1, 0, 10);
-  std::vector<ports::Sample> first;
-  std::vector<ports::Sample> second;
-  rig.bus->poll({0}, [&](auto samples) { first = samples; });
-  rig.bus->poll({0}, [&](auto samples) { second = samples; });
-  rig.loop.run_until([&] { return !first.empty() && !second.empty(); });
-  EXPECT_EQ(first[0].value, 10.0);
-  EXPECT_EQ(second[0].value, tl::unexpected{BusFault::backing_off});
+  const Polling first{*rig.bus, {0}};
+  const Polling second{*rig.bus, {0}};
+  rig.loop.run_until([&] { return first.ended() && second.ended(); });
+  EXPECT_EQ(first.samples()[0].value, 10.0);
+  EXPECT_EQ(second.samples()[0].value, tl::unexpected{BusFault::backing_off});
 }
 
 TEST_P(BusOnWire, asks_a_dead_unit_ever_more_rarely_and_the_others_each_time) {
@@ -271,6 +269,49 @@ TEST_P(BusOnWire, costs_others_one_timeout_for_a_unit_that_dies) {
   EXPECT_EQ(samples[1].value, 10.0);
   EXPECT_EQ(rig.slave.requests(9), 2);
   EXPECT_EQ(dead_asked, 1) << "the failing unit is asked last";
+}
+
+TEST_P(BusOnWire, delivers_each_answer_when_it_has_it) {
+  Rig rig{GetParam(), {probe_at(0, 9), probe_at(0, 1)}};
+  rig.slave.set_holding(1, 0, 10);
+  (void)rig.poll({0, 1});
+  std::this_thread::sleep_for(milliseconds{150});  // past the back-off: it is tried again
+  const Polling polling{*rig.bus, {0, 1}};
+  rig.loop.run_until([&] { return !polling.got().empty(); });
+  EXPECT_FALSE(polling.ended()) << "the dead unit is still listened for";
+  EXPECT_EQ(polling.got()[0].probe, 1U);
+  EXPECT_EQ(polling.got()[0].value, 10.0);
+  rig.loop.run_until([&] { return polling.ended(); });
+  EXPECT_EQ(polling.samples()[0].value, tl::unexpected{BusFault::timed_out});
+}
+
+TEST_P(BusOnWire, tries_one_dead_unit_in_a_poll_and_all_of_them_in_turn) {
+  Rig rig{GetParam(), {probe_at(0, 7), probe_at(0, 8), probe_at(0, 9), probe_at(0, 1)}};
+  rig.slave.set_holding(1, 0, 10);
+  (void)rig.poll({0, 1, 2, 3});
+  for (const int round : {1, 2, 3}) {
+    std::this_thread::sleep_for(milliseconds{200});  // past every back-off
+    const auto samples = rig.poll({0, 1, 2, 3});
+    EXPECT_EQ(samples[3].value, 10.0);
+    const auto tried = std::count_if(samples.begin(), samples.end(), [](const auto& sample) {
+      return sample.value == tl::unexpected{BusFault::timed_out};
+    });
+    EXPECT_EQ(tried, 1) << "round " << round;
+  }
+  for (const int unit : {7, 8, 9}) {
+    EXPECT_EQ(rig.slave.requests(unit), 2) << "unit " << unit;
+  }
+}
+
+TEST_P(BusOnWire, hears_all_dead_units_that_live_again_in_one_poll) {
+  Rig rig{GetParam(), {probe_at(0, 7), probe_at(0, 8)}};
+  (void)rig.poll({0, 1});
+  rig.slave.set_holding(7, 0, 70);
+  rig.slave.set_holding(8, 0, 80);
+  std::this_thread::sleep_for(milliseconds{200});
+  const auto samples = rig.poll({0, 1});
+  EXPECT_EQ(samples[0].value, 70.0);
+  EXPECT_EQ(samples[1].value, 80.0);
 }
 
 }  // namespace

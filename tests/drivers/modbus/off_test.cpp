@@ -58,7 +58,7 @@ struct SlowRig : Rig {
   SlowRig& operator=(SlowRig&&) = delete;
 
   void start_poll() {
-    bus->poll(indices(), [this](auto) { polled = true; });
+    bus->poll(indices(), [this](const ports::Answers& answers) { polled = answers.last; });
   }
   /// Starts a poll whose second read is on the wire, and stays there until `let_go`.
   void start_poll_and_keep_it() {

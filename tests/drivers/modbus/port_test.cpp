@@ -88,12 +88,11 @@ TEST_P(PortOn, survives_vanishing_in_the_middle_of_a_request) {
   rig.slave.set_holding(1, 0, 10);
   ASSERT_EQ(rig.poll({0})[0].value, 10.0);
   rig.slave.script({.how = Misbehaviour::silent});
-  std::optional<std::vector<ports::Sample>> got;
-  rig.bus->poll({0}, [&](auto samples) { got = samples; });
+  const Polling polling{*rig.bus, {0}};
   ASSERT_TRUE(wait_until([&] { return rig.slave.requests() == 2; }));
   rig.slave.close_port();
-  rig.loop.run_until([&] { return got.has_value(); });
-  EXPECT_EQ((*got)[0].value, tl::unexpected{BusFault::port_gone});
+  rig.loop.run_until([&] { return polling.ended(); });
+  EXPECT_EQ(polling.samples()[0].value, tl::unexpected{BusFault::port_gone});
 }
 
 TEST_P(PortOn, answers_at_once_between_two_tries_to_open_it) {
@@ -113,19 +112,17 @@ TEST(SerialPort, belongs_to_the_first_who_opens_it) {
   ASSERT_EQ(rig.poll({0})[0].value, 10.0);
   const auto second =
       std::make_unique<modbus::Bus>(rig.settings, kOneProbe, rig.clock, rig.loop.post());
-  std::optional<std::vector<ports::Sample>> got;
-  second->poll({0}, [&](auto samples) { got = samples; });
-  rig.loop.run_until([&] { return got.has_value(); });
-  EXPECT_EQ((*got)[0].value, tl::unexpected{BusFault::port_gone});
+  const Polling in_vain{*second, {0}};
+  rig.loop.run_until([&] { return in_vain.ended(); });
+  EXPECT_EQ(in_vain.samples()[0].value, tl::unexpected{BusFault::port_gone});
   EXPECT_EQ(log.count("in use by another program"), 1) << log.text();
   EXPECT_EQ(rig.poll({0})[0].value, 10.0) << "the loser must not disturb the owner";
 
   rig.bus.reset();
-  got.reset();
   std::this_thread::sleep_for(milliseconds{100});  // past the loser's back-off
-  second->poll({0}, [&](auto samples) { got = samples; });
-  rig.loop.run_until([&] { return got.has_value(); });
-  EXPECT_EQ((*got)[0].value, 10.0);
+  const Polling again{*second, {0}};
+  rig.loop.run_until([&] { return again.ended(); });
+  EXPECT_EQ(again.samples()[0].value, 10.0);
 }
 
 TEST(SerialPort, can_not_be_opened_by_a_program_that_ignores_locks) {

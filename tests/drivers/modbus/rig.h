@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
 #include <deque>
@@ -10,6 +11,8 @@
 #include <stdexcept>
 #include <utility>
 #include <vector>
+
+#include <gtest/gtest.h>
 
 #include "modbus/bus.h"
 #include "support/slave.h"
@@ -80,6 +83,45 @@ using Switched = tl::expected<ports::OutletState, Fault>;
   return tl::unexpected{Fault{reply.error().sent, reply.error().cause}};
 }
 
+/// A poll, and what it gave so far. It must have ended before it goes.
+class Polling {
+ public:
+  Polling(modbus::Bus& bus, std::vector<std::size_t> probes) : probes_(std::move(probes)) {
+    bus.poll(probes_, [this](const ports::Answers& answers) {
+      EXPECT_FALSE(ended_) << "nothing comes after the last";
+      got_.insert(got_.end(), answers.samples.begin(), answers.samples.end());
+      ended_ = answers.last;
+    });
+  }
+  Polling(const Polling&) = delete;
+  Polling(Polling&&) = delete;
+  Polling& operator=(const Polling&) = delete;
+  Polling& operator=(Polling&&) = delete;
+  ~Polling() = default;
+
+  [[nodiscard]] bool ended() const { return ended_; }
+  /// In the order in which they came.
+  [[nodiscard]] const std::vector<ports::Sample>& got() const { return got_; }
+  /// In the order in which they were asked for: exactly one of each probe.
+  [[nodiscard]] std::vector<ports::Sample> samples() const {
+    EXPECT_EQ(got_.size(), probes_.size());
+    std::vector<ports::Sample> samples;
+    for (const std::size_t probe : probes_) {
+      const auto found = std::find_if(got_.begin(), got_.end(), [&](const ports::Sample& sample) {
+        return sample.probe == probe;
+      });
+      EXPECT_NE(found, got_.end()) << "probe " << probe;
+      samples.push_back(found == got_.end() ? ports::Sample{} : *found);
+    }
+    return samples;
+  }
+
+ private:
+  std::vector<std::size_t> probes_;
+  std::vector<ports::Sample> got_;
+  bool ended_ = false;
+};
+
 /// Long enough for a slave on a busy machine, short enough to be waited for again and again.
 constexpr std::chrono::milliseconds kReplyTimeout{300};
 /// Where no answer is missing, or what a test does must be done before the timeout. A serial line
@@ -111,10 +153,9 @@ struct Rig {
         bus(std::make_unique<modbus::Bus>(settings, std::move(probes), clock, loop.post())) {}
 
   [[nodiscard]] std::vector<ports::Sample> poll(const std::vector<std::size_t>& probes) {
-    std::optional<std::vector<ports::Sample>> got;
-    bus->poll(probes, [&](std::vector<ports::Sample> samples) { got = std::move(samples); });
-    loop.run_until([&] { return got.has_value(); });
-    return *got;
+    const Polling polling{*bus, probes};
+    loop.run_until([&] { return polling.ended(); });
+    return polling.samples();
   }
   [[nodiscard]] Switched off(ports::Outlet& outlet) {
     return wait([&](auto reply) { outlet.off(std::move(reply)); });
