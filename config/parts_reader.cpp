@@ -1,5 +1,7 @@
 #include "config/parts_reader.h"
 
+#include <chrono>
+
 #include <fmt/format.h>
 
 namespace limegate::config {
@@ -7,13 +9,33 @@ namespace {
 
 void read_stir_cycle(TableReader& reader, Station& station) {
   dosing::StirCycle& stir = station.settings.plan.stir;
-  stir.run = minutes_of(reader.number("run_min", {0.5, 30, "longer wears the stirrer"}, 15));
+  // A tenth of a minute is no whole number of nanoseconds, and a timer counts whole steps.
+  stir.run = std::chrono::round<std::chrono::milliseconds>(
+      minutes_of(reader.number("run_min", {0.5, 30, "longer wears the stirrer"}, 15)));
   stir.every = minutes_of(reader.number("every_min", {30, 1440}, 120));
   if (stir.run * 4 > stir.every) {
     reader.complain("run_min", fmt::format("{:.0f} min of every {:.0f} min is more than 25 % of "
                                            "the day; stir at most {:.1f} min",
                                            in_minutes(stir.run), in_minutes(stir.every),
                                            in_minutes(stir.every) / 4));
+  }
+}
+
+/// A board's timer counts whole steps, and rounding a run would be a run that nobody asked for.
+void check_stir_steps(TableReader& reader, Duration run, Duration step) {
+  if (run > modbus::longest(step)) {
+    reader.complain(
+        "timed_on_step_ms",
+        fmt::format("the board's timer counts {} steps at most: {:.1f} min, and the stirrer is to "
+                    "run for {:.1f} min. Lower run_min, or set the board to longer steps",
+                    modbus::kTimerSteps, in_minutes(modbus::longest(step)), in_minutes(run)));
+  } else if (run % step != Duration::zero()) {
+    reader.complain(
+        "run_min",
+        fmt::format("{:.2f} min are no whole number of the timer's steps of {:.1f} s; the nearest "
+                    "are {:.4g} and {:.4g}",
+                    in_minutes(run), in_minutes(step) * 60, in_minutes(run / step * step),
+                    in_minutes((run / step + 1) * step)));
   }
 }
 
@@ -66,6 +88,9 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
   wired.pump = wiring.outlet(pump);
   station.settings.pump_ends =
       wired.pump.outlet.timed_on ? station::RunEnds::by_board : station::RunEnds::by_us;
+  if (const auto& timer = wired.pump.outlet.timed_on) {
+    station.settings.plan.timer_step = timer->step;
+  }
   station.settings.plan.pump_rate = MillilitresPerMinute{
       pump.number("rate_ml_per_min", {0.1, 2000, "the highest rate it can reach, as measured"})};
   station.settings.pump_rate_dated = pump.maybe_date("rate_measured").has_value();
@@ -80,6 +105,10 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
     wired.stirrer_input = wiring.input(stirrer);
   }
   read_stir_cycle(stirrer, station);
+  if (wired.stirrer_outlet && wired.stirrer_outlet->outlet.timed_on) {
+    check_stir_steps(stirrer, station.settings.plan.stir.run,
+                     wired.stirrer_outlet->outlet.timed_on->step);
+  }
   stirrer.finish();
   station.wiring = wired;
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <limits>
 #include <string>
 
 #include <fmt/format.h>
@@ -166,6 +167,13 @@ void read_spread(TableReader& reader, dosing::PlanSettings& plan) {
   }
 }
 
+/// The longest pulse that the board can end by itself.
+double timer_reach_s(const Station& station) {
+  const Duration step = station.settings.plan.timer_step;
+  return step > Duration::zero() ? in_seconds(modbus::longest(step))
+                                 : std::numeric_limits<double>::infinity();
+}
+
 void read_plan(TableReader& reader, Station& station) {
   dosing::PlanSettings& plan = station.settings.plan;
   const Millilitres bound = day_bound(station.site);
@@ -184,7 +192,10 @@ void read_plan(TableReader& reader, Station& station) {
                                 {0.1, volume_for_rise(kPulseRiseBound, station.site.water).count(),
                                  "more could raise the pH of this tank by 0.05 at once"},
                                 usual_volume(limits.pulse_rise, kPulseRiseBound, station).count())};
-  plan.pulse_duration_max = seconds_of(reader.number("max_pulse_s", {1, 120}, 120));
+  const double longest = std::min(120.0, timer_reach_s(station));
+  plan.pulse_duration_max = seconds_of(reader.number(
+      "max_pulse_s", {1, longest, longest < 120 ? "the most that the board's timer counts" : ""},
+      longest));
   read_spread(reader, plan);
   reader.finish();
 }
@@ -207,6 +218,16 @@ void check_plan(TableReader& reader, const Station& station, std::vector<std::st
         "{}: day_volume_ml {:.1f} is more than half of the evaporation. A station that was hardly "
         "dosed yet begins with {:.1f} until 'limegate volume' says more.",
         reader.path(), plan.day_volume.count(), half.count()));
+  }
+  if (const auto bears =
+          volume_at(kLowPh, station.settings.limits.pulse_rise, station.settings.water);
+      objections.empty() && bears && dosing::least_pulse(plan) > *bears) {
+    warnings.push_back(fmt::format(
+        "{}: at pH {:.1f} this water bears {:.1f} mL at once (+{:.2f} pH), and one step of the "
+        "board's timer gives {:.1f}: nothing will be dosed then. Use a finer timer or a slower "
+        "pump.",
+        reader.path(), kLowPh.count(), bears->count(), station.settings.limits.pulse_rise.count(),
+        dosing::least_pulse(plan).count()));
   }
   const Millilitres hour = dosing::shape_of(plan, dosing::fullest_weight(plan)).hour_volume;
   if (const auto fits =

@@ -161,11 +161,19 @@ std::string sentences(const config::Station& station) {
   }
   const double fullest = fullest_window(station);
   out += fmt::format(
-      "  {:.1f} mL a day = {:.1f} mL in each of {:.1f} clear windows = {} pulses of {:.2f} mL and "
-      "{:.1f} s, one every {:.1f} min; {:.1f} mL in the fullest hour.\n",
-      plan.day_volume.count(), shape.window_volume.count(), shape.windows_per_day,
-      shape.pulses_per_window, shape.pulse_volume.count(), in_seconds(shape.pulse_duration),
-      in_minutes(shape.slot), dosing::shape_of(plan, fullest).hour_volume.count());
+      "  {:.1f} mL a day = {:.1f} mL in each of {:.1f} clear windows = {} pulses of {}{:.2f} mL "
+      "and {:.1f} s, one every {:.1f} min; {:.1f} mL in the fullest hour.\n",
+      plan.day_volume.count(), dosing::even_share(plan).count(), shape.windows_per_day,
+      shape.pulses_per_window, shape.steps % shape.pulses_per_window == 0 ? "" : "at most ",
+      shape.pulse_volume.count(), in_seconds(shape.pulse_duration), in_minutes(shape.slot),
+      dosing::shape_of(plan, fullest).hour_volume.count());
+  // Steps below what anybody measures a pump by are not worth a sentence.
+  if (const Millilitres step = dosing::least_pulse(plan); step > Millilitres{1.0}) {
+    out += fmt::format(
+        "  The board's timer ends a pulse in steps of {:.1f} s = {:.2f} mL. What a window can't "
+        "give in whole steps the next ones give.\n",
+        in_seconds(plan.timer_step), step.count());
+  }
   out += fmt::format(
       "  That is {:.0f} % of the evaporation, and at most {:.0f} mm/h upflow in the reactor "
       "(warned above {:.0f}, refused above {:.0f}).\n",

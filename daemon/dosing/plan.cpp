@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <numbers>
 
 namespace limegate::dosing {
@@ -31,13 +32,64 @@ int most_in_an_hour(const PlanShape& shape, const StirCycle& stir) {
   return most;
 }
 
+/// Keeps 100 mL in pulses of 10 mL from becoming 11, or 9 steps, by rounding.
+constexpr double kMargin = 1e-9;
+
+/// Of one step's pulse, or of as many as fit into a pulse.
+double whole(Millilitres volume, Millilitres step) {
+  return std::max(1.0, std::floor(volume / step + kMargin));
+}
+
+/// Sorts a window's volume into pulses of at most `pulse_max`.
+void sort_into_pulses(PlanShape& shape, Millilitres pulse_max, Millilitres step) {
+  if (step <= Millilitres{0.0}) {
+    const double pulses = std::ceil(shape.window_volume / pulse_max - kMargin);
+    shape.pulses_per_window = static_cast<int>(std::clamp(pulses, 1.0, kPulsesMost));
+    shape.pulse_volume = shape.window_volume / shape.pulses_per_window;
+    return;
+  }
+  const double steps_max = whole(pulse_max, step);
+  const double steps =
+      std::min(std::floor(shape.window_volume / step + kMargin), kPulsesMost * steps_max);
+  shape.steps = static_cast<int>(steps);
+  shape.window_volume = step * steps;
+  shape.pulses_per_window = static_cast<int>(std::ceil(steps / steps_max - kMargin));
+  if (shape.pulses_per_window > 0) {
+    shape.pulse_volume = step * std::ceil(steps / shape.pulses_per_window - kMargin);
+  }
+}
+
 }  // namespace
 
-PlanShape shape_of(const PlanSettings& settings, double weight) {
+Millilitres even_share(const PlanSettings& settings) {
+  return settings.day_volume *
+         (in_minutes(settings.stir.every) / in_minutes(std::chrono::hours{24}));
+}
+
+Millilitres least_pulse(const PlanSettings& settings) {
+  return Millilitres{settings.pump_rate.count() * in_minutes(settings.timer_step)};
+}
+
+Millilitres in_whole_steps(Millilitres volume, const PlanSettings& settings) {
+  const Millilitres step = least_pulse(settings);
+  return step > Millilitres{0.0} ? step * whole(volume, step) : volume;
+}
+
+Duration duration_of(Millilitres volume, const PlanSettings& settings) {
+  const Millilitres step = least_pulse(settings);
+  if (step > Millilitres{0.0}) {
+    return settings.timer_step * std::llround(volume / step);
+  }
+  // Beyond a day, where such a plan is refused too, no clock need hold it.
+  const double minutes = volume.count() / settings.pump_rate.count();
+  return minutes_of(std::min(minutes, in_minutes(std::chrono::hours{24})));
+}
+
+PlanShape shape_within(const PlanSettings& settings, Millilitres volume) {
   PlanShape shape;
   shape.clear_window = settings.stir.every - settings.stir.run - settings.settle;
   shape.windows_per_day = in_minutes(std::chrono::hours{24}) / in_minutes(settings.stir.every);
-  shape.window_volume = settings.day_volume / shape.windows_per_day * weight;
+  shape.window_volume = volume;
   const double seconds_max = std::chrono::duration<double>(settings.pulse_duration_max).count();
   const Millilitres pulse_max =
       std::min(settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});
@@ -45,16 +97,31 @@ PlanShape shape_of(const PlanSettings& settings, double weight) {
       !(settings.pump_rate > MillilitresPerMinute{0.0}) || shape.clear_window <= Duration::zero()) {
     return shape;
   }
-  // The small margin keeps 100 mL in pulses of 10 mL from becoming 11 by rounding.
-  const double pulses = std::ceil(shape.window_volume / pulse_max - 1e-9);
-  shape.pulses_per_window = static_cast<int>(std::clamp(pulses, 1.0, kPulsesMost));
-  shape.pulse_volume = shape.window_volume / shape.pulses_per_window;
-  // Beyond a day, where such a plan is refused too, no clock need hold it.
-  const double minutes = shape.pulse_volume.count() / settings.pump_rate.count();
-  shape.pulse_duration = minutes_of(std::min(minutes, in_minutes(std::chrono::hours{24})));
+  sort_into_pulses(shape, pulse_max, least_pulse(settings));
+  if (shape.pulses_per_window == 0) {
+    return shape;
+  }
+  shape.pulse_duration = duration_of(shape.pulse_volume, settings);
   shape.slot = shape.clear_window / shape.pulses_per_window;
   shape.hour_volume = shape.pulse_volume * most_in_an_hour(shape, settings.stir);
   return shape;
+}
+
+PlanShape shape_of(const PlanSettings& settings, double weight) {
+  const Millilitres share = even_share(settings) * weight;
+  const Millilitres step = least_pulse(settings);
+  const bool steps = step > Millilitres{0.0} && share > Millilitres{0.0};
+  return shape_within(settings, steps ? step * std::ceil(share / step - kMargin) : share);
+}
+
+Millilitres volume_of(const PlanShape& shape, int index, const PlanSettings& settings) {
+  if (shape.steps == 0) {
+    return shape.pulse_volume;
+  }
+  const std::int64_t steps = shape.steps;
+  const std::int64_t pulses = shape.pulses_per_window;
+  const auto so_far = [&](std::int64_t count) { return count * steps / pulses; };
+  return least_pulse(settings) * static_cast<double>(so_far(index + 1) - so_far(index));
 }
 
 std::optional<Slot> due_slot(const PlanShape& shape, Instant open, Instant close, Instant now) {

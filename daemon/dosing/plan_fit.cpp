@@ -82,6 +82,16 @@ std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBound
                                 "the next, half an hour of each would be left",
                                 in_minutes(plan.stir.run + plan.settle) + 30.0)};
   }
+  if (const Millilitres step = least_pulse(plan);
+      step > plan.pulse_max || plan.timer_step > plan.pulse_duration_max) {
+    return {fmt::format(
+        "one step of the board's timer, {:.1f} s, gives {:.1f} mL, and a pulse may be {:.1f} mL "
+        "and "
+        "{:.0f} s at most: no pulse could be given. Use a board with a finer timer or a slower "
+        "pump, or allow larger pulses where the water bears them",
+        in_minutes(plan.timer_step) * 60, step.count(), plan.pulse_max.count(),
+        in_minutes(plan.pulse_duration_max) * 60)};
+  }
   std::vector<std::string> objections;
   const auto nearest = [&] {
     return fmt::format("give at most {:.1f} mL a day", fitting_day(plan, bounds, fullest).count());

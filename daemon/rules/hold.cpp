@@ -11,6 +11,11 @@
 namespace limegate::rules {
 namespace {
 
+template <class... Kinds>
+bool is_one_of(const Hold& hold) {
+  return (std::holds_alternative<Kinds>(hold) || ...);
+}
+
 const char* either(Role role, const char* ph, const char* second_ph, const char* temperature) {
   switch (role) {
     case Role::ph:
@@ -97,6 +102,7 @@ std::string code_of(const Hold& hold) {
           [](const ClimbGoesOn&) { return "ph-climb-goes-on"; },
           [](const Risen&) { return "ph-risen"; },
           [](const EffectTooLarge&) { return "effect-too-large"; },
+          [](const TimerStepTooLong&) { return "timer-step-too-long"; },
           [](const HourAllowanceSpent&) { return "hour-allowance-spent"; },
           [](const DayAllowanceSpent&) { return "day-allowance-spent"; },
           [](const Paused&) { return "paused"; },
@@ -239,6 +245,12 @@ std::string sentence_of(const Hold& hold) {
                 "it; a person at the station must release this hold.",
                 h.share ? fmt::format("{:.1f} times", *h.share) : "far more than", h.limit);
           },
+          [](const TimerStepTooLong& h) {
+            return fmt::format(
+                "A step of the board's timer gives {:.1f} mL, and at its present pH the water "
+                "bears {:.1f} mL. Use a slower pump or a finer timer.",
+                h.step.count(), h.bearable.count());
+          },
           [](const HourAllowanceSpent& h) {
             return spent("the last hour", h.given, h.next, h.limit);
           },
@@ -305,12 +317,8 @@ Clears clears(const Hold& hold) {
   if (const auto* own = std::get_if<OwnerHold>(&hold)) {
     return own->why == OwnerHold::Why::latched ? Clears::by_person : Clears::by_itself;
   }
-  const bool person =
-      std::holds_alternative<SecondCeilingReached>(hold) ||
-      std::holds_alternative<ClimbGoesOn>(hold) || std::holds_alternative<EffectTooLarge>(hold) ||
-      std::holds_alternative<OutletStuckOn>(hold) || std::holds_alternative<OutletFoundOn>(hold) ||
-      std::holds_alternative<PumpTimerFailed>(hold) || std::holds_alternative<RecordLost>(hold) ||
-      std::holds_alternative<UnknownLatch>(hold);
+  const bool person = is_one_of<SecondCeilingReached, ClimbGoesOn, EffectTooLarge, OutletStuckOn,
+                                OutletFoundOn, PumpTimerFailed, RecordLost, UnknownLatch>(hold);
   return person ? Clears::by_person : Clears::by_itself;
 }
 
@@ -334,19 +342,13 @@ bool needs_person(const Hold& hold) {
   if (const auto* own = std::get_if<OwnerHold>(&hold)) {
     return own->why == OwnerHold::Why::unknown;
   }
-  return std::holds_alternative<StirrerUnknown>(hold) ||
-         std::holds_alternative<StirOverdue>(hold) || std::holds_alternative<StirEndless>(hold) ||
-         std::holds_alternative<ProbeMissing>(hold) || std::holds_alternative<ProbeStale>(hold) ||
-         std::holds_alternative<ProbeNotANumber>(hold) ||
-         std::holds_alternative<ProbeImplausible>(hold) ||
-         std::holds_alternative<ProbeStuck>(hold) || std::holds_alternative<ProbesDisagree>(hold) ||
-         std::holds_alternative<OutletUnconfirmed>(hold);
+  return is_one_of<StirrerUnknown, StirOverdue, StirEndless, ProbeMissing, ProbeStale,
+                   ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbesDisagree,
+                   OutletUnconfirmed>(hold);
 }
 
 Reach reach(const Hold& hold) {
-  return std::holds_alternative<HourAllowanceSpent>(hold) ||
-                 std::holds_alternative<DayAllowanceSpent>(hold) ||
-                 std::holds_alternative<ProbeDisturbed>(hold)
+  return is_one_of<TimerStepTooLong, HourAllowanceSpent, DayAllowanceSpent, ProbeDisturbed>(hold)
              ? Reach::before_pulse
              : Reach::ends_pulse;
 }

@@ -15,9 +15,9 @@ using Hold =
                  ProbeStale, ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbeUnsteady,
                  ProbeDisturbed, ProbesDisagree, NotYetProven, CeilingReached, SecondCeilingReached,
                  Climbing, ClimbUnknown, UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge,
-                 HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable, DiskSlow,
-                 OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed, RecordLost,
-                 UnknownLatch, OwnerHold>;
+                 TimerStepTooLong, HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
+                 DiskSlow, OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed,
+                 RecordLost, UnknownLatch, OwnerHold>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

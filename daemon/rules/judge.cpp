@@ -178,6 +178,11 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
     const Millilitres sum = given + known.next_pulse;
     return std::isfinite(sum.count()) && sum <= limit + rounding;
   };
+  if (const Millilitres bearable =
+          volume_within(limits.pulse_rise, known.rise_per_ml, known.least_pulse);
+      !(known.least_pulse <= bearable)) {
+    holds.emplace_back(TimerStepTooLong{known.least_pulse, bearable});
+  }
   const Millilitres hour = volume_within(limits.hour_rise, known.rise_per_ml, limits.hour);
   if (!fits(known.given_hour, hour)) {
     holds.emplace_back(HourAllowanceSpent{known.given_hour, known.next_pulse, hour});

@@ -87,6 +87,10 @@ struct EffectTooLarge {
   std::optional<double> share;  ///< when it was seen; absent: before the last start
   double limit;
 };
+/// The water does not bear the smallest pulse that the board can end.
+struct TimerStepTooLong {
+  Millilitres step, bearable;
+};
 struct HourAllowanceSpent {
   Millilitres given, next, limit;
 };

@@ -70,6 +70,7 @@ struct Snapshot {
   std::optional<Instant> disk_slow_until, paused_until;
   Millilitres given_hour, given_day;  ///< counted by the ledger in the sliding windows
   Millilitres next_pulse;             ///< the volume that would be given next
+  Millilitres least_pulse;            ///< the smallest that the board's timer can end; zero: any
   /// Of a pulse of the plan: the largest volume in force within 24 h, and one pulse. Absent: the
   /// pulse is none of the plan's.
   std::optional<Millilitres> day_in_force;

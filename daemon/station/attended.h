@@ -20,9 +20,4 @@ struct Measurable {
   Instant until;
 };
 
-/// Of a pulse at the pump's highest rate.
-[[nodiscard]] inline Duration duration_of(Millilitres volume, MillilitresPerMinute rate) {
-  return minutes_of(volume.count() / rate.count());
-}
-
 }  // namespace limegate::station

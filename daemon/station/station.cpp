@@ -82,6 +82,7 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   known.given_hour = account_.last_hour(today);
   known.given_day = account_.last_day(today);
   known.next_pulse = asked;
+  known.least_pulse = dosing::least_pulse(settings_.plan);
   known.dose_effect = effect_.against_usual();
   known.rise_per_ml = response_.tested_per_millilitre();
   return known;
@@ -137,8 +138,8 @@ Effects Station::step(Moment now) {
     shape_for(*window, now);
   }
   const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
-  const Millilitres pulse = std::min(shape_.pulse_volume, largest_pulse());
-  const Millilitres asked = slot ? pulse : resting && attended_ ? attended_pulse() : Millilitres{};
+  const Millilitres pulse = slot ? planned_pulse(*slot) : Millilitres{};
+  const Millilitres asked = resting && attended_ ? attended_pulse() : pulse;
   anchor_.step(now, effects);
   disk_.step(now, effects);
   note_volume_in_force(now, effects);
@@ -167,8 +168,7 @@ Effects Station::step(Moment now) {
     go_on_attended(now, effects);
   } else if (slot && judgement.open()) {
     last_slot_ = slot;
-    pump_.reserve(now.mono, stamp(now), pulse, duration_of(pulse, settings_.plan.pump_rate),
-                  effects);
+    pump_.reserve(now.mono, stamp(now), pulse, dosing::duration_of(pulse, settings_.plan), effects);
     slot_pulse_ = pump_.pulse().id;
   }
   stir_.step(now, stamp(now), stirrer_may(now.mono), effects);

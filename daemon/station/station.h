@@ -56,8 +56,7 @@ class Station {
   [[nodiscard]] Status status(Moment now) const;
   /// Codes of holds that wait for a person.
   [[nodiscard]] std::vector<std::string> latches() const;
-  /// Everything that the rules look at. `asked` = the volume that would be given now; nothing is
-  /// asked for between two pulses.
+  /// Everything that the rules look at. `asked` = the volume that would be given now, or none.
   [[nodiscard]] rules::Snapshot snapshot(Moment now, Millilitres asked) const;
 
   /// While limewater may flow, the pH probe is worth reading more often.
@@ -77,6 +76,7 @@ class Station {
                                                      Instant now) const;
   [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
   [[nodiscard]] Millilitres largest_pulse() const;
+  [[nodiscard]] Millilitres planned_pulse(const dosing::Slot& slot) const;
   [[nodiscard]] Millilitres volume_in_force(Millilitres wished) const;
   [[nodiscard]] dosing::PlanSettings present_plan() const;
   void note_volume_in_force(Moment now, Effects& effects);

@@ -289,7 +289,7 @@ Millilitres Station::attended_pulse() const {
   const double seconds = std::chrono::duration<double>(plan.pulse_duration_max).count();
   const Millilitres most =
       std::min(largest_pulse(), Millilitres{plan.pump_rate.count() * seconds / 60.0});
-  return std::min(most, attended_->remaining);
+  return dosing::in_whole_steps(std::min(most, attended_->remaining), plan);
 }
 
 Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effects& effects) {
@@ -299,21 +299,29 @@ Answer Station::obey(Moment now, const RunAttended& run, Origin /*origin*/, Effe
     return refused("An attended run takes a volume above zero; at most " +
                    rules::volume_for_people(most) + " at once.");
   }
+  const Millilitres step = dosing::least_pulse(settings_.plan);
+  if (run.volume < step) {
+    return refused("The board's timer ends a run in steps of " +
+                   rules::for_people(settings_.plan.timer_step) + ": take " +
+                   rules::volume_for_people(step) + " at least.");
+  }
+  const Millilitres volume = dosing::in_whole_steps(run.volume, settings_.plan);
   if (attended_ || pump_.phase() != PumpDuty::Phase::resting) {
     return refused("The pump is busy. Try again when it rests.");
   }
-  rules::Holds holds = rules::judge(now.mono, snapshot(now, run.volume), limits, memory_).holds;
+  rules::Holds holds = rules::judge(now.mono, snapshot(now, volume), limits, memory_).holds;
   holds.insert(holds.end(), owner_.holds().begin(), owner_.holds().end());
   if (!std::all_of(holds.begin(), holds.end(), passing)) {
     return refused("Held, and no command passes a hold:" + sentences_of(holds));
   }
-  attended_ = Attended{run.volume, Millilitres{0.0}, Duration::zero(), now.mono + kAttendedFor};
+  attended_ = Attended{volume, Millilitres{0.0}, Duration::zero(), now.mono + kAttendedFor};
   effects.emplace_back(
       Raise{{now.wall, Severity::info, "attended-run",
-             "An attended run of " + rules::volume_for_people(run.volume) + " begins."}});
+             "An attended run of " + rules::volume_for_people(volume) + " begins."}});
   return accepted("The pump runs for " +
-                  rules::for_people(duration_of(run.volume, settings_.plan.pump_rate)) +
-                  " in all, in pulses of at most " + rules::volume_for_people(attended_pulse()) +
+                  rules::for_people(dosing::duration_of(volume, settings_.plan)) + " in all, " +
+                  rules::volume_for_people(volume) + ", in pulses of at most " +
+                  rules::volume_for_people(attended_pulse()) +
                   " with a rest after each. Every hold applies, and all of it is counted.");
 }
 
@@ -327,7 +335,8 @@ void Station::go_on_attended(Moment now, Effects& effects) {
     measurable_ = Measurable{attended_->ran, now.mono + kMeasurableFor};
     attended_.reset();
   };
-  if (!(attended_->remaining > Millilitres{0.0})) {
+  // What is left of whole steps may be a rounding.
+  if (!(attended_->remaining > dosing::least_pulse(settings_.plan) / 2.0)) {
     end("");
   } else if (!std::all_of(holds_.begin(), holds_.end(), passing)) {
     end(", held back." + sentences_of(holds_) + " So far");
@@ -336,7 +345,7 @@ void Station::go_on_attended(Moment now, Effects& effects) {
   } else if (holds_.empty()) {
     const Millilitres volume = attended_pulse();
     attended_->remaining -= volume;
-    pump_.reserve(now.mono, stamp(now), volume, duration_of(volume, settings_.plan.pump_rate),
+    pump_.reserve(now.mono, stamp(now), volume, dosing::duration_of(volume, settings_.plan),
                   effects);
   }
 }

@@ -234,7 +234,7 @@ void Station::note_pulses(Moment now, Effects& effects) {
     attended_->counted += pulse.counted;
     attended_->ran += pulse.fate == Fate::not_given
                           ? Duration::zero()
-                          : duration_of(pulse.counted, settings_.plan.pump_rate);
+                          : minutes_of(pulse.counted.count() / settings_.plan.pump_rate.count());
   }
   if (pulse.fate == Fate::not_given) {
     effects.emplace_back(Raise{{now.wall, Severity::info, "pulse-not-given",

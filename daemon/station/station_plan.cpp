@@ -13,6 +13,12 @@ Millilitres Station::largest_pulse() const {
                               settings_.plan.pulse_max);
 }
 
+Millilitres Station::planned_pulse(const dosing::Slot& slot) const {
+  return dosing::in_whole_steps(
+      std::min(dosing::volume_of(shape_, slot.index, settings_.plan), largest_pulse()),
+      settings_.plan);
+}
+
 dosing::PlanSettings Station::present_plan() const {
   dosing::PlanSettings plan = settings_.plan;
   plan.pulse_max = largest_pulse();

@@ -40,15 +40,22 @@ dosing::PlanShape WindowPlan::open(Moment opens, const Present& present) {
   }
   const double most = dosing::most_weight(plan, present.bounds);
   const double own = weight_of(opens, present, most);
-  dosing::PlanShape shape = dosing::shape_of(plan, own);
+  const Millilitres even = dosing::even_share(plan);
+  const auto shape_with = [&](double weight) {
+    return dosing::shape_within(plan, even * weight + owed_);
+  };
+  const dosing::PlanShape without = shape_with(own);
+  dosing::PlanShape shape = without;
   opened_ = opens.mono;
-  own_ = shape.pulses_per_window > 0 ? shape.window_volume : Millilitres{0.0};
+  own_ = without.pulses_per_window > 0 ? without.window_volume : Millilitres{0.0};
   given_ = Millilitres{0.0};
-  const Millilitres even = dosing::shape_of(plan).window_volume;
   const Millilitres pending = missed_.pending(opens.mono);
   if (plan.missed == dosing::PlanSettings::Missed::made_up && pending > Millilitres{0.0} &&
       even > Millilitres{0.0} && most > own) {
-    shape = dosing::shape_of(plan, std::min(most, own + pending / even));
+    shape = shape_with(std::min(most, own + pending / even));
+  }
+  if (plan.timer_step > Duration::zero()) {
+    owed_ = std::clamp(even * own + owed_ - own_, Millilitres{0.0}, dosing::least_pulse(plan));
   }
   return shape;
 }
@@ -56,6 +63,7 @@ dosing::PlanShape WindowPlan::open(Moment opens, const Present& present) {
 void WindowPlan::drop_missed() {
   missed_.forget();
   opened_.reset();
+  owed_ = Millilitres{0.0};
 }
 
 }  // namespace limegate::station

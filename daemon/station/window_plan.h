@@ -45,6 +45,7 @@ class WindowPlan {
   dosing::MissedVolume missed_;
   std::optional<Instant> opened_;  ///< of the window whose misses count
   Millilitres own_;                ///< of that window's volume: without what it makes up
+  Millilitres owed_;  ///< what windows so far could not give in whole steps of the timer
   Millilitres given_;
 };
 

@@ -166,7 +166,7 @@ std::optional<Request> Relay::on_request(Duration duration) const {
     return control_request(OutletState::on);
   }
   const auto steps = duration / settings_.timed_on->step;
-  if (steps < 1 || steps > 0xFFFF) {
+  if (steps < 1 || steps > kTimerSteps) {
     return std::nullopt;
   }
   return write_register(settings_.unit, settings_.timed_on->address,

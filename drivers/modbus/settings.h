@@ -72,6 +72,10 @@ struct TimedOn {
   std::uint16_t address = 0;  ///< a holding register
   Duration step = std::chrono::milliseconds{100};
 };
+/// What one register can count.
+constexpr int kTimerSteps = 0xFFFF;
+/// The longest run that a timer of such steps can end.
+[[nodiscard]] constexpr Duration longest(Duration step) { return step * kTimerSteps; }
 
 /// The board switches its outputs off when it has heard nothing for this long.
 struct CommunicationLoss {

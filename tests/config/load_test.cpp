@@ -119,6 +119,18 @@ const Case kCases[] = {
     {"witness_at_the_state_dir", "state_dir = \"state\"\n",
      "state_dir = \"state\"\nwitness_dir = \"./state/\"\n", 3, "daemon.witness_dir",
      "lies in state_dir"},
+    // 30 s at 200 mL/min are 100 mL; a pulse of this tank is 87 mL at most.
+    {"timer_step_above_a_pulse", "timed_on_register = 10\nrate_ml_per_min = 50\n",
+     "timed_on_register = 10\ntimed_on_step_ms = 30000\nrate_ml_per_min = 200\n", 35,
+     "station.reef.plan", "30.0 s, gives 100.0 mL"},
+    {"stir_of_more_steps_than_a_timer_counts", "timed_on_register = 11\n",
+     "timed_on_register = 11\ntimed_on_step_ms = 13\n", 34, "station.reef.stirrer.timed_on_step_ms",
+     "65535 steps at most: 14.2 min"},
+    {"stir_of_no_whole_steps", "timed_on_register = 11\n",
+     "timed_on_register = 11\ntimed_on_step_ms = 40000\nrun_min = 15\n", 35,
+     "station.reef.stirrer.run_min", "the nearest are 14.67 and 15.33"},
+    {"pulse_longer_than_the_timer_counts", "day_volume_ml = 2000\n", "max_pulse_s = 121\n", 35,
+     "station.reef.plan.max_pulse_s", "outside 1 to 120"},
     {"settle_below_its_bound", "settle_min = 60", "settle_min = 19.9", 37,
      "station.reef.limits.settle_min", "outside 20 to 600"},
     {"settle_above_its_bound", "settle_min = 60", "settle_min = 600.1", 37,
@@ -332,6 +344,32 @@ TEST(Config, a_tested_alkalinity_lets_chemistry_size_the_volumes) {
   // No file passes the hard bounds.
   EXPECT_LE(tested.plan.pulse_max, volume_for_rise(kPulseRiseBound, Litres{400.0}));
   EXPECT_LE(tested.limits.hour, volume_for_rise(kHourRiseBound, Litres{400.0}));
+}
+
+TEST(Config, a_timer_step_that_is_too_much_at_a_low_ph_is_warned_about) {
+  // 60 s at 50 mL/min are 50 mL: more than this water bears when its pH is low.
+  const std::string water =
+      with(with(kGood, "reactor_bore_mm = 100", "reactor_bore_mm = 100\nalkalinity_dkh = 5"),
+           "day_volume_ml = 2000\n",
+           "day_volume_ml = 2000\nmax_pulse_rise_ph = 0.005\nmax_pulse_ml = 60\n");
+  const auto finer = parse(
+      with(water, "timed_on_register = 10\n", "timed_on_register = 10\ntimed_on_step_ms = 1000\n"));
+  ASSERT_TRUE(finer);
+  ASSERT_EQ(finer->warnings.size(), 0U) << finer->warnings[0];
+  const auto coarse = parse(with(water, "timed_on_register = 10\n",
+                                 "timed_on_register = 10\ntimed_on_step_ms = 60000\n"));
+  ASSERT_TRUE(coarse) << coarse.error().front().to_string("reef.toml");
+  ASSERT_EQ(coarse->warnings.size(), 1U);
+  EXPECT_NE(coarse->warnings[0].find("one step of the board's timer gives 50.0"), std::string::npos)
+      << coarse->warnings[0];
+}
+
+TEST(Config, a_pulse_may_last_as_long_as_a_fine_timer_counts) {
+  const auto config = parse(
+      with(kGood, "timed_on_register = 10\n", "timed_on_register = 10\ntimed_on_step_ms = 1\n"));
+  ASSERT_TRUE(config);
+  EXPECT_EQ(config->stations[0].settings.plan.pulse_duration_max,
+            std::chrono::milliseconds{65'535});
 }
 
 TEST(Config, an_hour_that_would_be_too_much_at_a_low_ph_is_warned_about) {

@@ -3,6 +3,8 @@
 
 #include "dosing/plan.h"
 
+#include <chrono>
+#include <cmath>
 #include <limits>
 #include <set>
 
@@ -182,6 +184,84 @@ TEST(MeanUpflow, is_volume_over_area_and_time) {
   // A 60 s pulse of 50 mL in a 10 cm bore lifts the water by 6 mm: 50000 / 7853.98 = 6.37 mm, so
   // 382 mm/h while it runs.
   EXPECT_NEAR(mean_upflow(50.0_mL, 1min, Millimetres{100.0}).count(), 381.97, 0.005);
+}
+
+/// 24 s at 40 mL/min: steps of 16 mL, so a pulse of at most 30 mL is one of them.
+PlanSettings coarse() {
+  PlanSettings settings = scenario();
+  settings.timer_step = 24s;
+  return settings;
+}
+
+TEST(TimerSteps, make_every_pulse_whole) {
+  const PlanShape shape = shape_within(coarse(), 90.0_mL);
+  EXPECT_EQ(shape.steps, 5);                     // 90 / 16 = 5.6
+  EXPECT_EQ(shape.window_volume.count(), 80.0);  // 5 * 16
+  EXPECT_EQ(shape.pulses_per_window, 5);
+  EXPECT_EQ(shape.pulse_volume.count(), 16.0);
+  EXPECT_EQ(shape.pulse_duration, 24s);
+}
+
+TEST(TimerSteps, are_shared_out_among_the_pulses_of_a_window) {
+  PlanSettings settings = coarse();
+  settings.timer_step = 3s;  // 2 mL, so 15 of them are a pulse of 30 mL
+  const PlanShape shape = shape_within(settings, 80.5_mL);
+  EXPECT_EQ(shape.steps, 40);
+  EXPECT_EQ(shape.pulses_per_window, 3);
+  EXPECT_EQ(shape.pulse_volume.count(), 28.0);  // 40 / 3 = 13.3: 13, 13 and 14 steps
+  EXPECT_EQ(volume_of(shape, 0, settings).count(), 26.0);
+  EXPECT_EQ(volume_of(shape, 1, settings).count(), 26.0);
+  EXPECT_EQ(volume_of(shape, 2, settings).count(), 28.0);
+}
+
+TEST(TimerSteps, that_a_window_does_not_fill_leave_it_without_pulses) {
+  const PlanShape shape = shape_within(coarse(), 15.9_mL);
+  EXPECT_EQ(shape.pulses_per_window, 0);
+  EXPECT_EQ(shape.steps, 0);
+  EXPECT_EQ(shape.window_volume.count(), 0.0);
+}
+
+TEST(TimerSteps, round_the_shape_of_a_plan_up_to_what_a_window_may_come_to) {
+  PlanSettings settings = coarse();
+  settings.day_volume = 1080.0_mL;  // 90 mL a window
+  EXPECT_EQ(shape_of(settings).steps, 6);
+  settings.day_volume = 960.0_mL;  // 80 mL: 5 steps to a hair
+  EXPECT_EQ(shape_of(settings).steps, 5);
+}
+
+TEST(TimerSteps, above_a_pulse_are_refused_with_the_arithmetic) {
+  PlanSettings settings = coarse();
+  const PlanBounds bounds{200.0_mL, 1000.0_mL};
+  EXPECT_EQ(objections_to(settings, bounds), std::vector<std::string>{});
+  settings.pulse_max = 16.0_mL;
+  EXPECT_EQ(objections_to(settings, bounds), std::vector<std::string>{});
+  settings.pulse_max = 15.9_mL;
+  ASSERT_EQ(objections_to(settings, bounds).size(), 1U);
+  EXPECT_NE(objections_to(settings, bounds)[0].find("24.0 s, gives 16.0 mL"), std::string::npos)
+      << objections_to(settings, bounds)[0];
+  settings = coarse();
+  settings.pulse_duration_max = 23s;
+  EXPECT_EQ(objections_to(settings, bounds).size(), 1U);
+}
+
+RC_GTEST_PROP(TimerSteps, lose_and_invent_nothing, ()) {
+  PlanSettings settings = scenario();
+  settings.timer_step = std::chrono::milliseconds{*rc::gen::inRange(1, 45'000)};
+  const Millilitres asked{*rc::gen::inRange(1, 2'000'000) / 1000.0};
+  const PlanShape shape = shape_within(settings, asked);
+  const Millilitres step = least_pulse(settings);
+  RC_ASSERT(shape.window_volume <= asked + 0.000001_mL);
+  RC_ASSERT(asked - shape.window_volume < step + 0.000001_mL);
+  Millilitres given;
+  for (int index = 0; index < shape.pulses_per_window; ++index) {
+    const Millilitres pulse = volume_of(shape, index, settings);
+    RC_ASSERT(pulse >= step * 0.999999);
+    RC_ASSERT(pulse <= shape.pulse_volume + 0.000001_mL);
+    RC_ASSERT(pulse <= settings.pulse_max + 0.000001_mL);
+    RC_ASSERT(duration_of(pulse, settings) % settings.timer_step == Duration::zero());
+    given += pulse;
+  }
+  RC_ASSERT(std::abs((given - shape.window_volume).count()) < 1e-6);
 }
 
 }  // namespace

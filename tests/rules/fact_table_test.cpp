@@ -20,6 +20,10 @@ TEST_P(FactTable, holds_for_exactly_these_reasons) {
   EXPECT_EQ(scene.codes(), GetParam().codes);
 }
 
+void step_by_chemistry(Scene& s, double step, double rise_per_ml) {
+  s.known.least_pulse = Millilitres{step};
+  s.known.rise_per_ml = PhChange{rise_per_ml};
+}
 void hour_by_chemistry(Scene& s, double given, double rise_per_ml) {
   s.known.given_hour = Millilitres{given};
   s.known.next_pulse = Millilitres{10.0};
@@ -177,6 +181,21 @@ const Row kRows[] = {
        s.limits.hour_rise = PhChange{kNan};
      },
      {"hour-allowance-spent"}},
+    // By chemistry 0.02 pH at once: at 0.002 a millilitre that is 10 mL.
+    {"timer_step_below_its_limit", [](Scene& s) { step_by_chemistry(s, 9.9, 0.002); }, {}},
+    {"timer_step_at_its_limit", [](Scene& s) { step_by_chemistry(s, 10.0, 0.002); }, {}},
+    {"timer_step_above_its_limit",
+     [](Scene& s) { step_by_chemistry(s, 10.1, 0.002); },
+     {"timer-step-too-long"}},
+    {"timer_step_where_nobody_tested_the_water",
+     [](Scene& s) { s.known.least_pulse = Millilitres{100.0}; },
+     {}},
+    {"timer_step_is_not_a_number",
+     [](Scene& s) { step_by_chemistry(s, kNan, 0.002); },
+     {"timer-step-too-long"}},
+    {"timer_step_is_not_a_number_where_nobody_tested_the_water",
+     [](Scene& s) { s.known.least_pulse = Millilitres{kNan}; },
+     {"timer-step-too-long"}},
     {"effect_below_its_limit", [](Scene& s) { effect(s, just_below(1.7), 1.6); }, {}},
     {"effect_at_its_limit", [](Scene& s) { effect(s, 1.7, 1.6); }, {"effect-too-large"}},
     {"effect_above_its_limit", [](Scene& s) { effect(s, 3.0, 2.0); }, {"effect-too-large"}},

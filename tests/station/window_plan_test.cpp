@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cmath>
 #include <numbers>
+#include <vector>
 
 #include <gtest/gtest.h>
 
@@ -33,6 +34,46 @@ TEST(WindowPlan, gives_evenly_and_drops_what_was_missed) {
     EXPECT_DOUBLE_EQ(plan.open(at(window), scenario()).window_volume.count(), 80.0);
     plan.given(Millilitres{20.0});
   }
+}
+
+TEST(WindowPlan, gives_next_what_whole_steps_of_the_timer_leave_over) {
+  WindowPlan plan;
+  auto present = scenario();
+  present.plan.timer_step = 24s;  // 16 mL
+  present.plan.day_volume = Millilitres{1080.0};
+  Millilitres given;
+  for (int window = 0; window < 12; ++window) {
+    const dosing::PlanShape shape = plan.open(at(window), present);
+    EXPECT_TRUE(shape.steps == 5 || shape.steps == 6) << shape.steps;  // 90 / 16 = 5.6
+    given += shape.window_volume;
+    plan.given(shape.window_volume);
+    EXPECT_LT(std::abs(given.count() - 90.0 * (window + 1)), 16.0);
+  }
+}
+
+TEST(WindowPlan, gives_a_step_when_enough_windows_have_asked_for_one) {
+  WindowPlan plan;
+  auto present = scenario(Missed::made_up);  // what is owed is not missed, and comes once
+  present.plan.timer_step = 24s;
+  present.plan.day_volume = Millilitres{72.0};  // 6 mL a window
+  std::vector<int> pulses;
+  for (int window = 0; window < 8; ++window) {
+    const dosing::PlanShape shape = plan.open(at(window), present);
+    pulses.push_back(shape.pulses_per_window);
+    plan.given(shape.window_volume);
+  }
+  EXPECT_EQ(pulses, (std::vector{0, 0, 1, 0, 0, 1, 0, 1}));  // 18, 20 - and 18 + 4 = 16 + 6
+}
+
+TEST(WindowPlan, owes_nothing_once_what_was_missed_is_dropped) {
+  WindowPlan plan;
+  auto present = scenario();
+  present.plan.timer_step = 24s;
+  present.plan.day_volume = Millilitres{180.0};  // 15 mL a window
+  EXPECT_EQ(plan.open(at(0), present).pulses_per_window, 0);
+  plan.drop_missed();
+  EXPECT_EQ(plan.open(at(1), present).pulses_per_window, 0);
+  EXPECT_EQ(plan.open(at(2), present).pulses_per_window, 1);
 }
 
 TEST(WindowPlan, makes_up_what_was_missed_within_the_hours_limit) {
