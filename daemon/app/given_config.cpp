@@ -42,7 +42,7 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
   std::ifstream file(path);
   std::stringstream text;
   text << file.rdbuf();
-  return GivenConfig{std::move(*loaded), text.str()};
+  return GivenConfig{std::move(*loaded), text.str(), path};
 }
 
 std::string state_dir_given(const std::string& path) {

@@ -13,6 +13,7 @@ namespace limegate::app {
 struct GivenConfig {
   config::Config config;  ///< with a state_dir that is absolute
   std::string text;       ///< as written
+  std::string path = {};  ///< as given; empty: what is built in
 };
 
 /// Loads `path`, or what is built in where it is empty. A relative state_dir is meant from the

@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <boost/asio/io_context.hpp>
@@ -96,6 +97,33 @@ class Beside {
   bool told_ = false;  ///< that something is missing
 };
 
+/// The last resort where a bus hangs while an outlet may be on: its line is freed by the end of
+/// this process and by nothing else.
+class Hung {
+ public:
+  explicit Hung(const GivenConfig& given) : given_(given) {}
+
+  void tell(World& world, WallTime now) {
+    if (!std::exchange(told_, true)) {
+      world.events().raise(
+          "", {now, station::Severity::alert, "bus-hangs",
+               "A bus hangs, and an outlet may be on that is long due off. This process ends, and "
+               "'limegate off' switches what it can reach. Look at the pump now.",
+               "bus-hangs"});
+    }
+  }
+  /// `limegate off` takes the place of this process, which can't be taken apart.
+  [[noreturn]] void become_off() const {
+    ::execl("/proc/self/exe", "limegate", "off", given_.path.c_str(), "--state-dir",
+            given_.config.state_dir.c_str(), nullptr);
+    ::_exit(kNotConfirmed);
+  }
+
+ private:
+  const GivenConfig& given_;
+  bool told_ = false;
+};
+
 /// One line for `systemctl status`.
 std::string brief(const station::Overview& now) {
   std::vector<std::string> parts;
@@ -143,7 +171,16 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   beside.put(control);
   MqttWiring mqtt{loop, world, config};
   ServiceNotice notice;
+  Hung hung{given};
   const auto after_tick = [&] {
+    if (world.end_overdue()) {
+      // The manager's watchdog ends this process, and runs `off` on the freed line.
+      hung.tell(world, pace.clock().now().wall);
+      if (!notice.watched()) {
+        hung.become_off();
+      }
+      return;
+    }
     if (view == View::screen) {
       screen.draw();
     }
@@ -155,6 +192,10 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   const bool all_off =
       run_until_stopped(loop, world, pace, {after_tick, [&] { notice.stopping(); }});
   mqtt.stop();
+  if (world.any_bus_hangs()) {
+    hung.tell(world, pace.clock().now().wall);
+    hung.become_off();
+  }
   if (!all_off) {
     log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");
     return kNotConfirmed;

@@ -77,10 +77,11 @@ class RealLoop {
   bool stopped_ = false;
 };
 
-/// Lets time pass only while nothing is under way, so that a fast clock changes no outcome.
+/// As long as the pace is in lock step: lets time pass only while nothing is under way, so that a
+/// fast clock changes no outcome.
 void run_lock_step(boost::asio::io_context& loop, World& world, Pace& pace,
                    const std::function<void()>& after_tick, const bool& stopping) {
-  while (!stopping) {
+  while (pace.kind() == Pace::Kind::lock_step && !stopping) {
     world.tick();
     if (world.wants_quick_polls()) {
       world.quick_poll();  // as often as time passes here
@@ -113,9 +114,8 @@ bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
       loop.stop();
     }
   });
-  if (pace.kind() == Pace::Kind::lock_step) {
-    run_lock_step(loop, world, pace, milestones.after_tick, stopping);
-  } else {
+  run_lock_step(loop, world, pace, milestones.after_tick, stopping);
+  if (!stopping) {
     real.start();
     loop.run();
   }
@@ -126,6 +126,10 @@ bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
   const auto deadline = std::chrono::steady_clock::now() + kStopWithin;
   while ((!all_off || !world.idle()) && std::chrono::steady_clock::now() < deadline) {
     loop.run_one_until(deadline);
+  }
+  // A bus that lives answers in the end, and can be taken apart then.
+  while (!world.outlets_idle() && !world.any_bus_hangs()) {
+    loop.run_one_for(kQuick);
   }
   return all_off.value_or(false);
 }

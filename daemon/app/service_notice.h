@@ -24,6 +24,9 @@ class ServiceNotice {
   /// changes.
   void good_step(const std::function<std::string()>& line);
 
+  /// Whether somebody ends this process when no step is told for long.
+  [[nodiscard]] bool watched() const { return ping_every_ > Clock::duration::zero(); }
+
   /// Told to stop: switching off begins.
   void stopping() const;
 

@@ -234,19 +234,6 @@ void World::quick_poll() {
   }
 }
 
-bool World::wants_quick_polls() const {
-  return std::any_of(shells_.begin(), shells_.end(),
-                     [](const auto& shell) { return shell->core().wants_quick_readings(); });
-}
-
-bool World::idle() const {
-  return journal_.outstanding() == 0 &&
-         std::all_of(shells_.begin(), shells_.end(),
-                     [](const auto& shell) { return shell->outstanding() == 0; }) &&
-         std::none_of(lines_.begin(), lines_.end(),
-                      [](const Line& line) { return line.outstanding; });
-}
-
 void World::record() {
   const Moment now = pace_.clock().now();
   if (now.mono >= next_record_) {
@@ -333,15 +320,6 @@ void World::stop(const std::function<void(bool)>& reply) {
   events_.tell_counts();
   events_.write_soon();
   record();
-}
-
-station::Overview World::overview() const {
-  const Moment now = pace_.clock().now();
-  station::Overview overview{now, started_, events_.alerts().standing(), {}};
-  for (const auto& shell : shells_) {
-    overview.stations.push_back(shell->core().status(now));
-  }
-  return overview;
 }
 
 }  // namespace limegate::app

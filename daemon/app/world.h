@@ -40,6 +40,14 @@ class World {
   /// Switches everything off; replies whether all outlets are confirmed to be off.
   void stop(const std::function<void(bool)>& reply);
 
+  /// Whether an outlet that may be on is long due off, and the bus that it hangs on gives no sign
+  /// of life: no step is complete then, and only another process can switch it.
+  [[nodiscard]] bool end_overdue() const;
+  /// Whether any bus hangs: this world can't be taken apart then.
+  [[nodiscard]] bool any_bus_hangs() const;
+  /// Whether every command to an outlet has been answered.
+  [[nodiscard]] bool outlets_idle() const;
+
   /// Everything a surface may show, as of now.
   [[nodiscard]] station::Overview overview() const;
 
@@ -85,8 +93,11 @@ class World {
   void build_simulated(const config::Station& station, const Tanks& tanks);
   void build_gpio(const config::Config& config);
   void build_simulated_inputs(const config::Station& station, std::size_t shell);
-  std::size_t add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
-                        std::unique_ptr<ports::Outlet> stirrer);
+  struct Outlets {
+    std::unique_ptr<ports::Outlet> pump, stirrer;
+    std::vector<const ports::Bus*> buses;  ///< that they hang on
+  };
+  std::size_t add_shell(const config::Station& station, Outlets outlets);
   void open_ledger();
   void poll(Line& line, const std::vector<std::size_t>& probes);
   void take(Line& line, const std::vector<ports::Sample>& samples);
@@ -112,6 +123,7 @@ class World {
   std::vector<Line> lines_;
   std::vector<std::unique_ptr<shell::StationShell>>
       shells_;  // after lines_: outlets go before buses
+  std::vector<std::vector<const ports::Bus*>> outlet_buses_;  ///< of each shell
   bool ledger_faulty_ = false;
   bool witness_faulty_ = false;
   bool reopening_ = false;

@@ -45,10 +45,16 @@ void World::build(const config::Config& config, const Tanks& tanks) {
       continue;
     }
     const config::Wiring& wiring = *station.wiring;
-    add_shell(station, buses[wiring.pump.bus]->outlet(wiring.pump.outlet),
-              wiring.stirrer_outlet
-                  ? buses[wiring.stirrer_outlet->bus]->outlet(wiring.stirrer_outlet->outlet)
-                  : nullptr);
+    Outlets outlets;
+    const auto outlet = [&](const config::OutletWiring& wired_to) {
+      outlets.buses.push_back(buses[wired_to.bus]);
+      return buses[wired_to.bus]->outlet(wired_to.outlet);
+    };
+    outlets.pump = outlet(wiring.pump);
+    if (wiring.stirrer_outlet) {
+      outlets.stirrer = outlet(*wiring.stirrer_outlet);
+    }
+    add_shell(station, std::move(outlets));
   }
 }
 
@@ -91,8 +97,9 @@ void World::build_simulated(const config::Station& station, const Tanks& tanks) 
       known == tanks.end() ? simulator::Tank{station.tank, pace_.clock().now()} : known->second,
       pace_.clock(),
       [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); });
-  const std::size_t shell = add_shell(station, bus->outlet(simulator::Tank::Part::pump),
-                                      bus->outlet(simulator::Tank::Part::stirrer));
+  const std::size_t shell = add_shell(
+      station,
+      {bus->outlet(simulator::Tank::Part::pump), bus->outlet(simulator::Tank::Part::stirrer), {}});
   Line line;
   line.bus = std::move(bus);
   line.probes = {{shell, Meaning::ph, "simulated", std::nullopt},
@@ -126,13 +133,13 @@ void World::build_simulated_inputs(const config::Station& station, std::size_t s
   lines_.push_back(std::move(line));
 }
 
-std::size_t World::add_shell(const config::Station& station, std::unique_ptr<ports::Outlet> pump,
-                             std::unique_ptr<ports::Outlet> stirrer) {
+std::size_t World::add_shell(const config::Station& station, Outlets outlets) {
+  outlet_buses_.push_back(std::move(outlets.buses));
   shells_.push_back(std::make_unique<shell::StationShell>(
       station.settings,
       shell::StationShell::Parts{
-          journal_, pace_.clock(), pace_.boot_id(), std::move(pump), std::move(stirrer),
-          std::make_unique<GuardStore>(journal_, station.settings.name),
+          journal_, pace_.clock(), pace_.boot_id(), std::move(outlets.pump),
+          std::move(outlets.stirrer), std::make_unique<GuardStore>(journal_, station.settings.name),
           guard::read_record(journal_.guard_path(station.settings.name)),
           [this](const std::string& name, const station::Event& event) { raise(name, event); },
           [this](const std::string& why) { ledger_failed(why); }}));

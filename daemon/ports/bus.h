@@ -37,6 +37,11 @@ class Bus {
   /// At most one poll is outstanding: the caller waits for the last reply (and lets staleness
   /// speak) before it asks again.
   virtual void poll(std::vector<std::size_t> probes, PollReply reply) = 0;
+
+  /// Whether it has left something unanswered for longer than any device can make it wait: its
+  /// thread hangs, and only the end of this process frees its line. A bus without a thread does
+  /// not.
+  [[nodiscard]] virtual bool hangs() const { return false; }
 };
 
 }  // namespace limegate::ports

@@ -24,6 +24,7 @@ void OutletWatch::want_off(Instant now) {
     return;
   }
   state_ = State::off_wanted;
+  wanted_off_at_ = now;
   off_tries_ = 0;
   seen_on_after_off_ = 0;
   next_try_ = now;
@@ -31,6 +32,7 @@ void OutletWatch::want_off(Instant now) {
 
 void OutletWatch::expect_on() {
   state_ = State::on_expected;
+  may_be_on_ = true;
   suspected_at_.reset();
 }
 
@@ -62,6 +64,7 @@ void OutletWatch::look(Effects& effects) {
 }
 
 void OutletWatch::suspect(Instant now, Effects& effects) {
+  may_be_on_ = true;
   if (!suspected_at_) {
     suspected_at_ = now;
     last_off_ = confirmed_at_;
@@ -102,6 +105,7 @@ void OutletWatch::take(Instant now, const OutletReport& report, Effects& effects
 
 void OutletWatch::seen_off(Instant now) {
   state_ = State::resting;
+  may_be_on_ = false;
   confirmed_at_ = now;
   suspected_at_.reset();
   seen_on_after_off_ = 0;

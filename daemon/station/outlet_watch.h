@@ -41,6 +41,11 @@ class OutletWatch {
   /// When it was confirmed off last before it was found on; absent before the first time.
   [[nodiscard]] std::optional<Instant> last_off() const { return last_off_; }
   [[nodiscard]] rules::OutletKnown known(Instant now) const;
+  /// Since when it is to be off and is not confirmed so, if it was switched on or seen on since the
+  /// start.
+  [[nodiscard]] std::optional<Instant> off_due_since() const {
+    return may_be_on_ && state_ == State::off_wanted ? std::optional{wanted_off_at_} : std::nullopt;
+  }
 
  private:
   enum class State { unseen, off_wanted, resting, on_expected };
@@ -52,6 +57,8 @@ class OutletWatch {
   bool look_outstanding_ = false;
   std::optional<Instant> suspected_at_;  ///< a look said on while it was to rest
   bool found_on_ = false;
+  bool may_be_on_ = false;  ///< it was switched on, or seen on, and not confirmed off since
+  Instant wanted_off_at_{};
   int off_tries_ = 0;
   int seen_on_after_off_ = 0;
   Instant next_try_{};

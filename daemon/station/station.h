@@ -52,7 +52,6 @@ class Station {
   [[nodiscard]] Commanded command(Moment now, const Command& command, Origin origin);
   /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
   void recount(Moment now, const History& again);
-
   [[nodiscard]] Status status(Moment now) const;
   /// Codes of holds that wait for a person.
   [[nodiscard]] std::vector<std::string> latches() const;
@@ -61,6 +60,8 @@ class Station {
 
   /// While limewater may flow, the pH probe is worth reading more often.
   [[nodiscard]] bool wants_quick_readings() const { return pump_.may_flow(); }
+  /// Since when an outlet that may be on is to be off; absent while none is.
+  [[nodiscard]] std::optional<Instant> off_due_since() const;
   [[nodiscard]] bool gate_open() const { return holds_.empty(); }
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
   [[nodiscard]] const std::string& name() const { return settings_.name; }
@@ -146,8 +147,7 @@ class Station {
   std::int64_t slot_pulse_ = 0;                               ///< that took it
   std::optional<Instant> reserved_before_, limewater_since_;  ///< at the start; of any kind
   WindowPlan window_plan_;
-  /// That `shape_` was worked out for; whose remaining pulses are not given.
-  std::optional<Instant> shaped_window_, dropped_window_;
+  std::optional<Instant> shaped_window_, dropped_window_;  ///< `shape_` is for; gives no more
   std::optional<Attended> attended_;
   std::optional<Measurable> measurable_;
   Alerts alerts_;

@@ -246,6 +246,12 @@ void Station::note_pulses(Moment now, Effects& effects) {
   }
 }
 
+std::optional<Instant> Station::off_due_since() const {
+  const auto pump = pump_.watch().off_due_since();
+  const auto stirrer = stir_.watch().off_due_since();
+  return pump && stirrer ? std::min(*pump, *stirrer) : pump ? pump : stirrer;
+}
+
 Status Station::status(Moment now) const {
   const dosing::Stamp today = stamp(now);
   Status status;

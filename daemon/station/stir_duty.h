@@ -39,6 +39,7 @@ class StirDuty {
 
   [[nodiscard]] rules::StirrerKnown known(Instant now) const;
   [[nodiscard]] rules::OutletKnown outlet(Instant now) const;
+  [[nodiscard]] const OutletWatch& watch() const { return watch_; }
   /// Whether it was found on although nobody had commanded it, and before that within 24 hours too.
   [[nodiscard]] rules::Found found() const { return found_; }
   /// A person looked after who switched it.

@@ -33,6 +33,8 @@ Bus::~Bus() = default;
 
 void Bus::poll(std::vector<std::size_t> probes, PollReply reply) { worker_->poll(probes, reply); }
 
+bool Bus::hangs() const { return worker_->hangs(); }
+
 std::unique_ptr<ports::Outlet> Bus::outlet(const OutletSettings& settings) {
   return std::make_unique<ModbusOutlet>(*worker_, settings);
 }

@@ -46,6 +46,9 @@ class Bus final : public ports::Bus {
   /// for every probe without asking.
   void poll(std::vector<std::size_t> probes, PollReply reply) override;
 
+  /// The destructor of a bus that hangs does not come back.
+  [[nodiscard]] bool hangs() const override;
+
   /// A switched output of this bus; the bus must outlive it. Destroying it switches nothing off,
   /// but a driver deadline that is running stays armed.
   ///

@@ -95,6 +95,7 @@ Line::~Line() { close(); }
 bool Line::is_serial() const { return std::holds_alternative<SerialPort>(settings_.port); }
 
 Exchange Line::exchange(const Request& request, const Terms& terms) {
+  begun_at_ = steady_clock::now().time_since_epoch().count();
   drop_dead_connection();
   if (!open_) {
     const bool may_try = patience_.may_try(steady_clock::now());

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <atomic>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -57,6 +58,9 @@ class Line {
   /// How often the port has been opened: a device may have been replaced or reset in between.
   [[nodiscard]] std::uint64_t openings() const { return openings_; }
 
+  /// When the newest request was begun. May be called from any thread.
+  [[nodiscard]] Instant begun_at() const { return Instant{Duration{begun_at_}}; }
+
  private:
   [[nodiscard]] bool is_serial() const;
   [[nodiscard]] bool open();
@@ -81,6 +85,7 @@ class Line {
   bool distrusted_ = false;  ///< serial: bytes of an earlier request may still arrive
   Instant last_byte_;        ///< or the last failure: when silence began at the latest
   std::uint64_t openings_ = 0;
+  std::atomic<Duration::rep> begun_at_{0};
 };
 
 }  // namespace limegate::modbus

@@ -4,6 +4,8 @@
 #include <chrono>
 #include <utility>
 
+#include <arpa/inet.h>
+#include <pthread.h>
 #include <spdlog/spdlog.h>
 
 #include "modbus/bus_log.h"
@@ -17,12 +19,28 @@ using ports::OutletState;
 using ports::Sent;
 using std::chrono::steady_clock;
 
+bool is_address(const std::string& host) {
+  in6_addr ignored{};
+  return ::inet_pton(AF_INET, host.c_str(), &ignored) == 1 ||
+         ::inet_pton(AF_INET6, host.c_str(), &ignored) == 1;
+}
+
 constexpr int kOffTries = 3;
 constexpr Duration kOffRetryFirst = std::chrono::milliseconds{250};
 constexpr Duration kOffRetryMax = std::chrono::seconds{1};
 
 bool is_confirmed_off(const Switched& outcome) {
   return outcome.has_value() && *outcome == OutletState::off;
+}
+
+/// How long one request may take at most: a bad line costs several reply timeouts (see Line), and a
+/// host's name may have to be looked up.
+Duration longest_request(const BusSettings& settings) {
+  constexpr Duration shortest = std::chrono::seconds{5};
+  constexpr Duration lookup = std::chrono::seconds{30};
+  const Duration longest = std::max<Duration>(shortest, 8 * settings.reply_timeout);
+  const auto* tcp = std::get_if<TcpPort>(&settings.port);
+  return tcp != nullptr && !is_address(tcp->host) ? longest + lookup : longest;
 }
 
 /// Whether the unit's port was opened again, or the unit was heard, since a try failed.
@@ -41,6 +59,7 @@ Bus::Worker::Worker(const BusSettings& settings, std::vector<ProbeSettings> prob
     : name_(settings.name),
       clock_(clock),
       post_(std::move(post)),
+      longest_(longest_request(settings)),
       line_(settings),
       devices_(settings, line_),
       probes_(std::move(probes), devices_, clock),
@@ -77,6 +96,7 @@ void Bus::Worker::poll(const std::vector<std::size_t>& probes, const PollReply& 
   }
   const auto done = [this, reply](ports::Answers rest) {
     poll_outstanding_ = false;
+    --unanswered_;
     reply(std::move(rest));
   };
   poll_outstanding_ = lanes_.add(Lanes::Lane::ordinary, [this, probes, reply, done] {
@@ -89,7 +109,9 @@ void Bus::Worker::poll(const std::vector<std::size_t>& probes, const PollReply& 
                                       }});
     deliver(done, ports::Answers{std::move(rest)});
   });
-  if (!poll_outstanding_) {
+  if (poll_outstanding_) {
+    expect_an_answer();
+  } else {
     refuse();
   }
 }
@@ -99,7 +121,8 @@ Bus::Worker::ChannelPtr Bus::Worker::channel(const OutletSettings& settings) {
 }
 
 void Bus::Worker::run_for(const ChannelPtr& channel, Duration duration, Instant send_before,
-                          const ports::Outlet::Reply& reply) {
+                          const ports::Outlet::Reply& to_caller) {
+  const auto reply = expect(to_caller);
   const std::uint64_t offs_before = channel->offs_asked;
   auto job = [=, this] {
     const Relay::Run run{duration,
@@ -113,15 +136,36 @@ void Bus::Worker::run_for(const ChannelPtr& channel, Duration duration, Instant 
   queue(Lanes::Lane::ordinary, std::move(job), reply);
 }
 
-void Bus::Worker::off(const ChannelPtr& channel, const ports::Outlet::Reply& reply) {
+void Bus::Worker::off(const ChannelPtr& channel, const ports::Outlet::Reply& to_caller) {
+  const auto reply = expect(to_caller);
   ++channel->offs_asked;
   queue(
       Lanes::Lane::urgent, [=, this] { perform_off(channel, kOffTries, reply); }, reply);
 }
 
-void Bus::Worker::read_back(const ChannelPtr& channel, const ports::Outlet::Reply& reply) {
+void Bus::Worker::read_back(const ChannelPtr& channel, const ports::Outlet::Reply& to_caller) {
+  const auto reply = expect(to_caller);
   auto job = [=, this] { deliver(reply, channel->relay.read_back(Insistence::patient)); };
   queue(Lanes::Lane::ordinary, std::move(job), reply);
+}
+
+void Bus::Worker::expect_an_answer() {
+  if (unanswered_++ == 0) {
+    waiting_since_ = steady_clock::now();
+  }
+}
+
+ports::Outlet::Reply Bus::Worker::expect(const ports::Outlet::Reply& reply) {
+  expect_an_answer();
+  return [this, reply](const ports::OutletAnswer& answer) {
+    --unanswered_;
+    reply(answer);
+  };
+}
+
+bool Bus::Worker::hangs() const {
+  return unanswered_ > 0 &&
+         steady_clock::now() > std::max(waiting_since_, line_.begun_at()) + longest_;
 }
 
 void Bus::Worker::queue(Lanes::Lane lane, Lanes::Job job, const ports::Outlet::Reply& reply) {
@@ -132,6 +176,8 @@ void Bus::Worker::queue(Lanes::Lane lane, Lanes::Job job, const ports::Outlet::R
 }
 
 void Bus::Worker::work() {
+  // For `ps -L` and a debugger; the kernel keeps 15 letters.
+  ::pthread_setname_np(::pthread_self(), ("bus " + name_).substr(0, 15).c_str());
   while (!lanes_.is_closed()) {
     end_overdue();
     if (const auto job = lanes_.take(next_deadline())) {

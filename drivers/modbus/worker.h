@@ -53,6 +53,7 @@ class Bus::Worker {
                const ports::Outlet::Reply& reply);
   void off(const ChannelPtr& channel, const ports::Outlet::Reply& reply);
   void read_back(const ChannelPtr& channel, const ports::Outlet::Reply& reply);
+  [[nodiscard]] bool hangs() const;
 
  private:
   void work();
@@ -66,18 +67,23 @@ class Bus::Worker {
   void perform_off(const ChannelPtr& channel, int tries_left, const ports::Outlet::Reply& reply);
   [[nodiscard]] std::optional<Instant> next_deadline() const;
   void queue(Lanes::Lane lane, Lanes::Job job, const ports::Outlet::Reply& reply);
+  [[nodiscard]] ports::Outlet::Reply expect(const ports::Outlet::Reply& reply);
+  void expect_an_answer();
   template <class Reply, class Result>
   void deliver(const Reply& reply, Result result);
 
   const std::string name_;
   const ports::Clock& clock_;
   const Post post_;
+  const Duration longest_;  ///< that the thread may show no sign of life
   Line line_;
   Devices devices_;
   ProbeReader probes_;
   Lanes lanes_;
   std::vector<ChannelPtr> armed_;  ///< bus thread only: outlets that the driver must switch off
   bool poll_outstanding_ = false;  ///< loop thread only
+  int unanswered_ = 0;             ///< loop thread only: of polls and commands
+  Instant waiting_since_{};        ///< loop thread only: while anything is unanswered
   std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);  ///< loop thread only
   const std::weak_ptr<bool> watch_ = alive_;                    ///< for posted replies to look at
   std::thread thread_;                                          ///< last: it uses all the others

@@ -36,7 +36,9 @@ Bench::Bench(const Plan& plan, Slave::Transport transport)
     if (plan.contact_feedback) {
       relay.feedback_input = outlet;
     }
-    relay.timed_register = static_cast<std::uint16_t>(kPumpTimer + outlet);
+    if (!plan.untimed) {
+      relay.timed_register = static_cast<std::uint16_t>(kPumpTimer + outlet);
+    }
     slave_.add_outlet(relay);
   }
   slave_.on_request([this](const Slave::Event& event) {
@@ -73,10 +75,14 @@ std::string Bench::config_text(const Plan& plan, Slave::Transport transport) {
                ? fmt::format("feedback_table = \"discrete_input\"\nfeedback_address = {}", input)
                : std::string{};
   };
+  const auto timer = [&](int outlet) {
+    return plan.untimed ? std::string{"allow_untimed = true\n"}
+                        : fmt::format("timed_on_register = {}\n", kPumpTimer + outlet);
+  };
   const std::string stirrer =
       plan.observed_stirrer
           ? std::string{"mode = \"observed\"\nbus = \"bench\"\nunit = 2\naddress = 8"}
-          : "bus = \"bench\"\nunit = 2\naddress = 1\ntimed_on_register = 11\n" + feedback(kStirrer);
+          : "bus = \"bench\"\nunit = 2\naddress = 1\n" + timer(kStirrer) + feedback(kStirrer);
   return fmt::format(R"(
 [daemon]
 state_dir = "state"
@@ -104,8 +110,7 @@ scale = 0.1
 bus = "bench"
 unit = 2
 address = 0
-timed_on_register = 10
-rate_ml_per_min = {}
+{}rate_ml_per_min = {}
 rate_measured = 2026-11-20
 {}
 [station.stirrer]
@@ -120,9 +125,9 @@ settle_min = {}
 proven_min = 1
 {}
 )",
-                     plan.poll_s, port, plan.reply_timeout_ms, kRateMlPerMin, feedback(kPump),
-                     stirrer, plan.stir_run_min, plan.stir_every_min, plan.day_volume_ml,
-                     plan.max_pulse_ml, plan.settle_min, plan.more);
+                     plan.poll_s, port, plan.reply_timeout_ms, timer(kPump), kRateMlPerMin,
+                     feedback(kPump), stirrer, plan.stir_run_min, plan.stir_every_min,
+                     plan.day_volume_ml, plan.max_pulse_ml, plan.settle_min, plan.more);
 }
 
 void Bench::also_on_request(std::function<void(const Slave::Event&)> callback) {
@@ -137,11 +142,12 @@ void Bench::prepare() {
   }
 }
 
-void Bench::start() {
+void Bench::start(const std::vector<std::string>& env) {
   clock_.grant_ticks(0);
-  daemon_ = std::make_unique<Program>(
-      std::vector<std::string>{bench_daemon_path(), clock_.path(), config_},
-      folder_.path() + "/log");
+  std::vector<std::string> argv{"/usr/bin/env"};
+  argv.insert(argv.end(), env.begin(), env.end());
+  argv.insert(argv.end(), {bench_daemon_path(), clock_.path(), config_});
+  daemon_ = std::make_unique<Program>(argv, folder_.path() + "/log");
 }
 
 void Bench::kill() {
@@ -154,6 +160,8 @@ int Bench::stop() {
   daemon_->signal(SIGTERM);
   return daemon_->wait(std::chrono::seconds{120}).value_or(-1);
 }
+
+void Bench::go_live() { write_file(clock_.path() + ".live", ""); }
 
 int Bench::off() { return run_program({limegate_path(), "off", config_}).code; }
 

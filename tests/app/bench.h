@@ -32,6 +32,7 @@ class Bench {
     int reply_timeout_ms = 800;     ///< a busy machine is no dead slave
     bool observed_stirrer = false;  ///< input 8 of the board shows it; it is not switched
     bool contact_feedback = false;  ///< the contacts are read back through inputs
+    bool untimed = false;           ///< the board ends no run by itself
     std::string more = {};          ///< lines appended to [station.limits]
   };
   static constexpr double kRateMlPerMin = 50.0;
@@ -45,11 +46,16 @@ class Bench {
   explicit Bench(const Plan& plan, Slave::Transport transport = Slave::Transport::tcp);
 
   void prepare();
-  /// The daemon does its first step, and then time stands still.
-  void start();
+  /// The daemon does its first step, and then time stands still. `env` = settings of its
+  /// environment.
+  void start(const std::vector<std::string>& env = {});
   void kill();
   /// SIGTERM, and the exit code.
   int stop();
+  /// From now on, where it stands still now, time goes on as it does in life.
+  void go_live();
+  /// No serial write of the daemon comes back from now on.
+  void block_writes() const { write_file(clock_.path() + ".block", ""); }
   /// Runs `limegate off`; the exit code.
   int off();
 

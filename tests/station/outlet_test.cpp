@@ -310,6 +310,42 @@ TEST(Stirrer, a_stir_that_was_open_or_of_another_boot_ended_when_off_is_confirme
   EXPECT_FALSE(bench.held_for("settling"));
 }
 
+TEST(OffDue, is_told_of_what_was_switched_on_and_is_not_confirmed_off) {
+  Bench bench;
+  bench.until<RunEffect>();
+  bench.until<AppendPulse>();
+  bench.run(3s);
+  ASSERT_EQ(bench.phase(), PumpDuty::Phase::running);
+  EXPECT_FALSE(bench.core.off_due_since());
+  bench.pump_answers = false;
+  bench.see(ProbeSample{rules::Role::ph, 8.5});
+  const Instant due = bench.now.mono;
+  bench.run(10s);
+  EXPECT_EQ(bench.core.off_due_since(), due);
+  bench.pump(Command::off, Result::off);
+  EXPECT_FALSE(bench.core.off_due_since());
+}
+
+TEST(OffDue, is_nothing_of_an_outlet_that_rests_and_is_not_heard) {
+  Bench bench;
+  bench.run(2min);
+  bench.pump_answers = false;
+  bench.run(10min);
+  EXPECT_FALSE(bench.core.off_due_since());
+}
+
+TEST(OffDue, is_nothing_of_before_the_start_for_another_end_would_help_no_better) {
+  History history;
+  history.open_pulse = PulseRecord{7, Millilitres{30.0}, 45s, {}, {}};
+  Settings settings = Bench::usual();
+  settings.pump_ends = RunEnds::by_us;
+  Bench bench{settings, history};
+  bench.pump_answers = false;
+  bench.run(1min);
+  EXPECT_FALSE(bench.core.off_due_since());
+  bench.pump_answers = true;
+}
+
 class Observed : public testing::Test {
  protected:
   Bench bench{Bench::observed()};

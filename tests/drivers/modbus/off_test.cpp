@@ -328,5 +328,67 @@ TEST_P(OffOn, is_answered_at_once_when_its_queue_is_full) {
   EXPECT_EQ(refused, asked - 256U);
 }
 
+/// A bus thread that hands over a reply and does not come back from it.
+class StuckPost {
+ public:
+  explicit StuckPost(Loop& loop) : to_loop_(loop.post()) {}
+  ~StuckPost() { let_go(); }
+  StuckPost(const StuckPost&) = delete;
+  StuckPost(StuckPost&&) = delete;
+  StuckPost& operator=(const StuckPost&) = delete;
+  StuckPost& operator=(StuckPost&&) = delete;
+
+  void operator()(std::function<void()> task) {
+    std::unique_lock lock{mutex_};
+    changed_.wait(lock, [this] { return let_go_; });
+    to_loop_(std::move(task));
+  }
+  void let_go() {
+    {
+      const std::lock_guard lock{mutex_};
+      let_go_ = true;
+    }
+    changed_.notify_all();
+  }
+
+ private:
+  modbus::Bus::Post to_loop_;
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  bool let_go_ = false;
+};
+
+TEST(HungBus, is_one_that_leaves_something_unanswered_for_longer_than_any_device_can) {
+  Rig rig{Slave::Transport::tcp};
+  StuckPost stuck{rig.loop};
+  modbus::Bus bus{rig.settings, {}, rig.clock, [&](auto task) { stuck(std::move(task)); }};
+  const auto pump = bus.outlet({});
+  EXPECT_FALSE(bus.hangs());
+  bool answered = false;
+  pump->off([&](const auto&) { answered = true; });
+  EXPECT_FALSE(bus.hangs()) << "it has time";
+  EXPECT_TRUE(wait_until([&] { return bus.hangs(); }));
+  stuck.let_go();
+  rig.loop.run_until([&] { return answered; });
+  EXPECT_FALSE(bus.hangs());
+}
+
+TEST(HungBus, is_none_whose_devices_are_dead) {
+  Rig rig{Slave::Transport::pty};
+  rig.slave.script({.how = Misbehaviour::silent, .requests = 1000});
+  const auto pump = rig.bus->outlet({});
+  const auto stirrer = rig.bus->outlet(
+      {.unit = 2, .control = {}, .feedback = {}, .timed_on = {}, .communication_loss = {}});
+  for (int round = 0; round < 2; ++round) {
+    int answers = 0;
+    pump->off([&](const auto&) { ++answers; });
+    stirrer->off([&](const auto&) { ++answers; });
+    rig.loop.run_until([&] {
+      EXPECT_FALSE(rig.bus->hangs());
+      return answers == 2;
+    });
+  }
+}
+
 }  // namespace
 }  // namespace limegate::test
