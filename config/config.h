@@ -72,6 +72,7 @@ struct Config {
   Duration poll = std::chrono::seconds{1};
   Duration record_every = std::chrono::seconds{10};
   double acceleration = 1.0;  ///< of the clock; above 1 only if every station is simulated
+  std::string rtc;  ///< a real-time clock that keeps time without power: "rtc0"; empty: none
   std::vector<modbus::BusSettings> buses;
   std::vector<Station> stations;
   std::optional<mqtt::Settings> mqtt;  ///< absent: nothing is published

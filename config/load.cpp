@@ -146,6 +146,13 @@ tl::expected<Config, Problems> read(const toml::table& table) {
   config.poll = milliseconds(daemon.number("poll_s", {1, 5}, 1));
   config.record_every = milliseconds(daemon.number("record_every_s", {1, 600}, 10));
   config.acceleration = daemon.number("acceleration", {1, 100000}, 1);
+  config.rtc = daemon.maybe_text("rtc").value_or("");
+  if (!config.rtc.empty() &&
+      (config.rtc.rfind("rtc", 0) != 0 || config.rtc.find('/') != std::string::npos)) {
+    daemon.complain("rtc",
+                    "must be the name of a real-time clock below /sys/class/rtc, such as "
+                    "\"rtc0\"");
+  }
   daemon.finish();
   read_buses(root, config);
   read_stations(root, config);

@@ -9,10 +9,16 @@ namespace limegate::app {
 /// The machine's clocks.
 class SystemClock : public ports::Clock {
  public:
+  /// `trusted` = whether the wall clock is (see ClockTrust); absent: nobody asks.
+  explicit SystemClock(const std::atomic<bool>* trusted = nullptr) : trusted_(trusted) {}
   [[nodiscard]] Moment now() const override {
     return {Instant{std::chrono::steady_clock::now().time_since_epoch()},
-            WallTime{std::chrono::system_clock::now().time_since_epoch()}};
+            WallTime{std::chrono::system_clock::now().time_since_epoch()},
+            trusted_ != nullptr && trusted_->load()};
   }
+
+ private:
+  const std::atomic<bool>* trusted_;
 };
 
 /// A clock that stands still until it is advanced.

@@ -1,10 +1,12 @@
 #include "app/command_line.h"
 
 #include <cstdio>
+#include <ctime>
 #include <filesystem>
 #include <string>
 
 #include <CLI/CLI.hpp>
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
@@ -83,8 +85,26 @@ int run_command(const std::string& file, View view) {
     AcceleratedPace pace{given->config.acceleration};
     return run(*given, pace, view, past);
   }
-  RealPace pace;
+  const ClockTrust trust{
+      {kernel_boot_id(), clock_note_path(given->config.state_dir), given->config.rtc}};
+  RealPace pace{&trust};
   return run(*given, pace, view, past);
+}
+
+int trust_clock(const std::string& file) {
+  const auto given = load_given(file);
+  if (!given) {
+    return refuse(given.error(), file, Format::people);
+  }
+  const std::string boot = kernel_boot_id();
+  const std::string note = clock_note_path(given->config.state_dir);
+  if (boot.empty() || !ClockTrust::note_word(note, boot)) {
+    complain(note + " can't be written. Run this as the daemon's user, on this machine.\n");
+    return kNotConfirmed;
+  }
+  print(fmt::format("Until its next start this machine's clock counts as right: {:%F %T} UTC.\n",
+                    fmt::gmtime(std::time(nullptr))));
+  return kFine;
 }
 
 int off(const std::string& file, std::string state_dir, Format format) {
@@ -185,6 +205,12 @@ int command_line(int argc, char** argv) {
   check_it->callback([&] { code = check(file, format()); });
 
   add_prepare_command(app, file, json, code);
+
+  auto* trust_it = app.add_subcommand(
+      "trust-clock",
+      "Say that this machine's clock is right, where no time service can: until its next start");
+  trust_it->add_option("CONFIG", file, "The owner's file")->required();
+  trust_it->callback([&] { code = trust_clock(file); });
 
   auto* off_it = app.add_subcommand(
       "off", "Switch every outlet off and read it back; works with a broken config too");

@@ -220,30 +220,31 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
 }
 
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
-                                                WallTime now) {
+                                                Moment now) {
   if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(places_.state_dir), now);
+    auto opened = journal::Readings::open(readings_path(places_.state_dir), now.wall);
     if (!opened) {
       return tl::unexpected(opened.error());
     }
     readings_.emplace(std::move(*opened));
   }
   auto done = readings_->append(rows, events);
-  if (done && (!thinned_at_ || now - *thinned_at_ >= kThinOutEvery || now < *thinned_at_)) {
-    thinned_at_ = now;
-    done = readings_->thin_out(now, {});
+  // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
+  if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
+    thinned_at_ = now.mono;
+    done = readings_->thin_out(now.wall, {});
   }
   if (!done) {
     readings_.reset();
     if (done.error().fault == journal::StorageFault::damaged) {
       // Opening does not read every page: it would be found sound, and fail again for ever.
-      journal::Readings::set_aside(readings_path(places_.state_dir), now);
+      journal::Readings::set_aside(readings_path(places_.state_dir), now.wall);
     }
   }
   return done;
 }
 
-void JournalWorker::record(Rows rows, Events events, WallTime now, Done reply) {
+void JournalWorker::record(Rows rows, Events events, Moment now, Done reply) {
   run(
       record_line_,
       [this, rows = std::move(rows), events = std::move(events), now,

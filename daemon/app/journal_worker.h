@@ -61,7 +61,7 @@ class JournalWorker : public shell::LedgerPort {
 
   using Rows = std::vector<journal::ReadingRow>;
   using Events = std::vector<std::pair<std::string, station::Event>>;
-  void record(Rows rows, Events events, WallTime now, Done reply);
+  void record(Rows rows, Events events, Moment now, Done reply);
 
   /// Where a station's guard keeps its record.
   [[nodiscard]] std::string guard_path(const std::string& station) const;
@@ -93,7 +93,7 @@ class JournalWorker : public shell::LedgerPort {
   [[nodiscard]] Witnesses known_of(const std::vector<std::string>& stations) const;
   [[nodiscard]] Witnessed write_witnesses(const Witnesses& known) const;
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
-                                                 WallTime now);
+                                                 Moment now);
 
   boost::asio::io_context& loop_;
   Places places_;
@@ -103,7 +103,7 @@ class JournalWorker : public shell::LedgerPort {
   std::optional<journal::Ledger> ledger_;
   // Only the record's thread touches these once the loop runs.
   std::optional<journal::Readings> readings_;
-  std::optional<WallTime> thinned_at_;
+  std::optional<Instant> thinned_at_;
   Line ledger_line_, record_line_;
 };
 

@@ -7,12 +7,15 @@
 
 namespace limegate::app {
 
-std::string RealPace::boot_id() const {
-  std::ifstream file("/proc/sys/kernel/random/boot_id");
+std::string kernel_boot_id() {
   std::string id;
-  file >> id;
+  return std::ifstream{"/proc/sys/kernel/random/boot_id"} >> id ? id : std::string{};
+}
+
+std::string RealPace::boot_id() const {
+  const std::string id = kernel_boot_id();
   // Without the kernel's word every start counts as a boot of its own, which only waits longer.
-  return file ? id : fmt::format("start-{}", clock_.now().wall.time_since_epoch().count());
+  return !id.empty() ? id : fmt::format("start-{}", clock_.now().wall.time_since_epoch().count());
 }
 
 AcceleratedPace::AcceleratedPace(double acceleration)

@@ -68,6 +68,8 @@ journal::Home home_of(const std::string& state_dir) {
   return home;
 }
 
+std::string clock_note_path(const std::string& state_dir) { return state_dir + "/clock-is-right"; }
+
 std::string last_valid_path(const std::string& state_dir) { return state_dir + "/last-valid.toml"; }
 
 bool keep_last_valid(const std::string& state_dir, const std::string& text) {

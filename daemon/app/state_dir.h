@@ -45,6 +45,8 @@ class StateDir {
 
 /// The copy of the last config that was found valid, from which `limegate off` works when the
 /// owner's file is broken.
+/// Where a person's word on the machine's clock is kept.
+[[nodiscard]] std::string clock_note_path(const std::string& state_dir);
 [[nodiscard]] std::string last_valid_path(const std::string& state_dir);
 [[nodiscard]] bool keep_last_valid(const std::string& state_dir, const std::string& text);
 

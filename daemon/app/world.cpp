@@ -14,6 +14,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Readings are written about once a minute, so that an SD card lives.
 constexpr Duration kFlushEvery = 60s;
 constexpr Duration kReopenEvery = 15s;
+/// A time service is heard of within minutes after a boot.
+constexpr Duration kClockSetWithin = 10min;
 /// An SD card may take seconds over a write, not this long.
 constexpr Duration kDiskHangs = 30s;
 std::vector<std::string> names_of(const config::Config& config) {
@@ -61,6 +63,7 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
       poll_every_(config.poll),
       record_every_(config.record_every),
       started_(pace.clock().now().wall),
+      started_mono_(pace.clock().now().mono),
       journal_(loop, {config.state_dir, any_wired(config) ? config.witness_dir : ""},
                names_of(config),
                [this](JournalWorker::Witnessed witnessed) { note_witness(witnessed); }),
@@ -205,6 +208,7 @@ void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
 void World::tick() {
   const Instant now = pace_.clock().now().mono;
   events_.tick();
+  note_clock();
   for (const auto& shell : shells_) {
     shell->step();
   }
@@ -221,6 +225,29 @@ void World::tick() {
     ledger_failed("the disk has not answered for " + rules::for_people(kDiskHangs));
   }
   recover_ledger();
+}
+
+/// Told once, when a time service has had its time; and when the clock is right at last.
+void World::note_clock() {
+  const Moment now = pace_.clock().now();
+  if (now.wall_trusted && clock_told_) {
+    clock_told_ = false;
+    raise("", {now.wall,
+               station::Severity::info,
+               "clock-set",
+               "The machine's clock is trusted again, and with it the hour.",
+               {},
+               "clock-not-set"});
+  } else if (!now.wall_trusted && !clock_told_ && now.mono - started_mono_ >= kClockSetWithin) {
+    clock_told_ = true;
+    raise("",
+          {now.wall, station::Severity::alert, "clock-not-set",
+           "Since this machine started nobody has set its clock. Until then the usual course of "
+           "the pH says nothing, rules with hours hold, the day's volume is given evenly, and "
+           "nothing old is deleted. See to its time service, name its real-time clock in the "
+           "config, or say that it is right: limegate trust-clock.",
+           "clock-not-set"});
+  }
 }
 
 void World::quick_poll() {
@@ -250,7 +277,7 @@ void World::record() {
   }
   next_flush_ = now.mono + kFlushEvery;
   journal_.record(
-      std::exchange(rows_, {}), events_.take_unwritten(), now.wall,
+      std::exchange(rows_, {}), events_.take_unwritten(), now,
       [this](const journal::Stored<void>& done) {
         if (!done) {
           // The same disk holds the ledger: see whether that can still be written.

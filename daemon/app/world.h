@@ -104,6 +104,7 @@ class World {
   void note_fault(Probe& probe, std::optional<ports::BusFault> fault);
   void ledger_failed(const std::string& why);
   void recover_ledger();
+  void note_clock();
   void record();
   void note_witness(JournalWorker::Witnessed witnessed);
   void raise(const std::string& station, const station::Event& event) {
@@ -118,6 +119,8 @@ class World {
   Duration poll_every_;
   Duration record_every_;
   WallTime started_;
+  Instant started_mono_;
+  bool clock_told_ = false;  ///< that nobody set it
   JournalWorker journal_;
   EventStream events_;
   std::vector<Line> lines_;

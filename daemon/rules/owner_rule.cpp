@@ -61,6 +61,16 @@ Finding joined(const OwnerRule& rule, const std::vector<Finding>& findings) {
   return all ? Finding::met : Finding::clear;
 }
 
+Finding within_hours(const OwnerRule& rule, const OwnerEvidence& evidence) {
+  if (!rule.hours) {
+    return Finding::met;
+  }
+  if (!evidence.time_of_day) {
+    return Finding::unknown;
+  }
+  return rule.hours->contains(*evidence.time_of_day) ? Finding::met : Finding::clear;
+}
+
 bool lasted(const std::optional<Instant>& since, Duration lasting, Instant now) {
   return since && now - *since >= lasting;
 }
@@ -115,8 +125,9 @@ OwnerMemory follow(const OwnerRule& rule, const std::vector<Input>& inputs,
     memory.found[i] = now;
     of = now == Finding::unknown && of == Finding::met ? Finding::met : now;
   }
-  const bool within = !rule.hours || rule.hours->contains(evidence.time_of_day);
-  memory.finding = within ? joined(rule, memory.found) : Finding::clear;
+  const Finding of_hours = within_hours(rule, evidence);
+  const Finding of_all = joined(rule, memory.found);
+  memory.finding = of_hours == Finding::met || of_all == Finding::clear ? of_all : of_hours;
 
   using Stands = OwnerMemory::Stands;
   const Instant now = evidence.now;

@@ -103,10 +103,10 @@ struct OwnerMemory {
 [[nodiscard]] Finding find(const Comparison& comparison, const Input& input,
                            const InputKnown& known, Finding before);
 
-/// One moment's evidence: what is known for each comparison of a rule, in their order.
+/// One moment's evidence: the hour, and what is known for each comparison of a rule, in their order.
 struct OwnerEvidence {
   Instant now;
-  Duration time_of_day;
+  std::optional<Duration> time_of_day;  ///< absent: the clock is not trusted
   std::vector<InputKnown> known;
 };
 

@@ -109,6 +109,10 @@ std::string facts(const OwnerRule& rule, const std::vector<Input>& inputs,
       all.push_back(fact(comparison, inputs[comparison.input], evidence.known[i], memory.found[i]));
     }
   }
+  if (memory.finding == Finding::unknown && rule.hours && !evidence.time_of_day) {
+    all.emplace_back(
+        "the hour is not known, for this machine's clock was not set since it started");
+  }
   if (all.empty() && rule.hours) {
     return "it is in the hours from " + for_people(*rule.hours);
   }

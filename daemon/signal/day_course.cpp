@@ -52,6 +52,10 @@ DayCourse::DayCourse(const Quarters& stored) : quarters_(stored) {
 }
 
 std::optional<DayCourse::News> DayCourse::learn(Moment at, double value) {
+  if (!at.wall_trusted) {
+    gathering_ = {};
+    return std::nullopt;
+  }
   const std::int64_t number = quarter_number(at.wall);
   const Duration apart = (at.wall - gathering_.first.wall) - (at.mono - gathering_.first.mono);
   std::optional<News> news;

@@ -45,7 +45,7 @@ class DayCourse {
     std::vector<int> faded = {};
   };
   /// Takes a good, undisturbed value. What the wall clock stepped within is not learned, nor what
-  /// was seen for less than three minutes.
+  /// was seen for less than three minutes, nor anything while that clock is not trusted.
   std::optional<News> learn(Moment at, double value);
 
   [[nodiscard]] bool learned() const { return days_to_go_ == 0; }

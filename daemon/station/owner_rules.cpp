@@ -93,7 +93,7 @@ void OwnerRules::see(std::size_t probe, Moment now, const signal::Reading& readi
 
 rules::OwnerEvidence OwnerRules::evidence(Moment now, const Followed& followed) const {
   rules::OwnerEvidence evidence{
-      now.mono, followed.rule.hours ? time_of_day(now.wall) : Duration::zero(), {}};
+      now.mono, now.wall_trusted ? std::optional{time_of_day(now.wall)} : std::nullopt, {}};
   for (std::size_t i = 0; i < followed.rule.comparisons.size(); ++i) {
     const Seen& seen = seen_[followed.rule.comparisons[i].input];
     const auto& climb = followed.climbs[i];

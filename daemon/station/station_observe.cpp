@@ -10,7 +10,7 @@ namespace {
 /// The same moment on both clocks, as long ago as it is by the one that does not jump.
 Moment moment_of(const AnsweredAt& at, Moment now) {
   const Instant then = at.value_or(now.mono);
-  return {then, now.wall - std::chrono::duration_cast<WallTime::duration>(now.mono - then)};
+  return {then, now.wall - (now.mono - then), now.wall_trusted};
 }
 
 }  // namespace

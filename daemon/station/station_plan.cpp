@@ -59,11 +59,12 @@ void Station::shape_for(const StirDuty::Window& window, Moment now) {
   WindowPlan::Present present{present_plan(), plan_bounds(settings_.limits), {}};
   present.bounds.hour = rules::volume_within(
       settings_.limits.hour_rise, response_.tested_per_millilitre(), settings_.limits.hour);
-  if (const auto undosed = course_.undosed_day()) {
+  if (const auto undosed = course_.undosed_day(now)) {
     const PhChange each = response_.per_millilitre() * effect_.expected();
     present.ph = {*undosed, each * present.plan.day_volume.count(), UsualCourse::kFades};
   }
-  shape_ = window_plan_.open({window.open, now.wall + (window.open - now.mono)}, present);
+  shape_ = window_plan_.open({window.open, now.wall + (window.open - now.mono), now.wall_trusted},
+                             present);
   take_up(window);
 }
 

@@ -48,7 +48,7 @@ void UsualCourse::carry(std::optional<Ph> before, std::optional<Ph> after) {
 }
 
 void UsualCourse::follow(Moment now) {
-  if (followed_) {
+  if (followed_ && followed_->wall_trusted && now.wall_trusted) {
     const Duration step = (now.wall - followed_->wall) - (now.mono - followed_->mono);
     if (std::chrono::abs(step) > kClockStep) {
       carry(undosed(now.wall - step), undosed(now.wall));
@@ -59,14 +59,15 @@ void UsualCourse::follow(Moment now) {
 
 void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) {
   if (teaches == Teaches::yes) {
-    const auto before = undosed(now.wall);
+    const auto before = undosed(now);
+    const bool learned_before = course_.learned();
     const Ph without_doses = value - expected(now.mono);
     const auto news = course_.learn(now, without_doses.count());
     if (news) {
       mean_ = course_.mean();
     }
     if (news && news->move) {
-      carry(before, undosed(now.wall));
+      carry(before, undosed(now));
       store_all(effects);
       effects.emplace_back(
           Raise{{now.wall, Severity::warning, "usual-course-moved", sentence_of(*news->move)}});
@@ -76,7 +77,7 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
         store(quarter, effects);
       }
     }
-    if (!before && course_.learned()) {
+    if (!learned_before && course_.learned()) {
       effects.emplace_back(Raise{{now.wall, Severity::info, "usual-course-learned",
                                   "The usual course of the pH is learned: a climb is now judged by "
                                   "what is left beside it."}});
@@ -89,7 +90,7 @@ void UsualCourse::take(Moment now, Ph value, Teaches teaches, Effects& effects) 
 }
 
 void UsualCourse::take_up(Moment now, const Left& before) {
-  const auto known = undosed(now.wall - (now.mono - before.at));
+  const auto known = now.wall_trusted ? undosed(now.wall - (now.mono - before.at)) : std::nullopt;
   if (!known) {
     return;
   }
@@ -109,12 +110,12 @@ std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const
 }
 
 std::optional<Ph> UsualCourse::usual(Moment now) const {
-  const auto known = undosed(now.wall);
+  const auto known = undosed(now);
   return known ? std::optional{*known + expected(now.mono)} : std::nullopt;
 }
 
 std::optional<PhChange> UsualCourse::above(Moment now, Ph value, Ph reference) const {
-  const auto at_this_hour = undosed(now.wall);
+  const auto at_this_hour = undosed(now);
   if (!at_this_hour || !mean_) {
     return std::nullopt;
   }
@@ -126,8 +127,12 @@ std::optional<Ph> UsualCourse::mean_of(int days) const {
   return mean_ && enough ? std::optional{Ph{*mean_}} : std::nullopt;
 }
 
-std::optional<std::array<double, signal::DayCourse::kQuarters>> UsualCourse::undosed_day() const {
+std::optional<std::array<double, signal::DayCourse::kQuarters>> UsualCourse::undosed_day(
+    Moment now) const {
   std::array<double, signal::DayCourse::kQuarters> day{};
+  if (!now.wall_trusted) {
+    return std::nullopt;
+  }
   WallTime middle{7min + 30s};
   for (double& value : day) {
     const auto ph = undosed(middle);
@@ -146,6 +151,10 @@ void UsualCourse::forget() {
   climb_ = signal::RiseCusum{allowance_per_h_.count()};
   newest_left_.reset();
   carried_ = 0.0;
+}
+
+std::optional<Ph> UsualCourse::undosed(Moment at) const {
+  return at.wall_trusted ? undosed(at.wall) : std::nullopt;
 }
 
 std::optional<Ph> UsualCourse::undosed(WallTime at) const {

@@ -42,7 +42,8 @@ class UsualCourse {
   /// Takes a good, undisturbed pH. While something is wrong with the water it does not teach what
   /// is usual. What was learned is to be stored, and a course that moved is told.
   void take(Moment now, Ph value, Teaches teaches, Effects& effects);
-  /// Absent until the course is learned. Only its changes mean something: it goes on from where it
+  /// Absent until the course is learned, and while the wall clock is not trusted, as is everything
+  /// that goes by the hour. Only its changes mean something: it goes on from where it
   /// was when the clock was stepped or the course moved.
   [[nodiscard]] std::optional<rules::Residual> residual(Moment now, Ph value) const;
   /// As of one moment, for a next run of the program.
@@ -66,12 +67,14 @@ class UsualCourse {
   /// Days that it was learned on at the most, up to the days that it remembers.
   [[nodiscard]] int days() const { return course_.days(); }
   /// Without doses, of each quarter of an hour of the UTC day. Absent until it is learned.
-  [[nodiscard]] std::optional<std::array<double, signal::DayCourse::kQuarters>> undosed_day() const;
+  [[nodiscard]] std::optional<std::array<double, signal::DayCourse::kQuarters>> undosed_day(
+      Moment now) const;
   /// Everything that was learned of it.
   void forget();
   [[nodiscard]] int days_to_go() const { return course_.days_to_go(); }
 
  private:
+  [[nodiscard]] std::optional<Ph> undosed(Moment at) const;
   [[nodiscard]] std::optional<Ph> undosed(WallTime at) const;
   [[nodiscard]] PhChange expected(Instant now) const { return by_chemistry(now) * share_; }
   void carry(std::optional<Ph> before, std::optional<Ph> after);

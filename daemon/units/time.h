@@ -27,6 +27,9 @@ using WallTime = std::chrono::time_point<std::chrono::system_clock, Duration>;
 struct Moment {
   Instant mono;
   WallTime wall;
+  /// Whether the wall clock was set in this boot by something that knows the time. Else it is good
+  /// for the record, and no evidence of the hour.
+  bool wall_trusted = true;
 };
 
 }  // namespace limegate

@@ -9,7 +9,7 @@
 #include <sys/wait.h>
 
 #include "app/bench.h"
-#include "app/manager.h"
+#include "app/notify_socket.h"
 #include "support/wait_until.h"
 
 namespace limegate::test {
@@ -101,7 +101,7 @@ TEST_P(BusHang, ends_the_daemon_and_another_process_switches_the_pump_off) {
 }
 
 TEST_P(BusHang, is_left_to_a_manager_that_watches) {
-  Manager manager;
+  NotifySocket manager;
   pump_on(manager.environment(2s));
   EXPECT_TRUE(contains(manager.listen_for("WATCHDOG=1", 10s), "WATCHDOG=1"));
   hang();

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/io_context.hpp>
 #include <gtest/gtest.h>
 
@@ -72,6 +73,40 @@ TEST(JournalWorker, a_slow_record_of_readings_delays_no_row) {
   }
   EXPECT_EQ(answered, (std::vector<std::string>{"row", "row", "row", "readings"}));
   test::quick_sync();
+}
+
+TEST(JournalWorker, deletes_nothing_by_a_clock_that_nobody_has_set) {
+  const test::TempDir folder;
+  boost::asio::io_context loop;
+  const auto work = boost::asio::make_work_guard(loop);
+  JournalWorker worker{loop, {folder.path(), ""}, {"reef"}, nullptr};
+  const WallTime today{24h * 20454};
+  const auto record = [&](const JournalWorker::Rows& rows, const JournalWorker::Events& events,
+                          Moment now) {
+    bool done = false;
+    worker.record(rows, events, now, [&](const journal::Stored<void>& stored) {
+      EXPECT_TRUE(stored);
+      done = true;
+    });
+    while (!done) {
+      loop.run_one();
+    }
+  };
+  const auto rows = [&](const std::string& table) {
+    return test::run_program({"/usr/bin/sqlite3", folder.path() + "/readings.db",
+                              "SELECT count(*) FROM " + table})
+        .output;
+  };
+  record({{today, "reef", 8.2, 25.0, "good", "good", true}},
+         {{"reef", {today, station::Severity::info, "an-event", "It happened."}}},
+         {Instant{1h}, today});
+  const WallTime ten_years_on = today + 24h * 3653;
+  record({}, {}, {Instant{9h}, ten_years_on, false});
+  EXPECT_EQ(rows("readings"), "1\n");
+  EXPECT_EQ(rows("events"), "1\n");
+  record({}, {}, {Instant{18h}, ten_years_on, true});
+  EXPECT_EQ(rows("readings"), "0\n") << "else this test says nothing";
+  EXPECT_EQ(rows("events"), "0\n");
 }
 
 }  // namespace

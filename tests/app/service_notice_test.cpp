@@ -11,7 +11,7 @@
 #include <unistd.h>
 
 #include "app/bench.h"
-#include "app/manager.h"
+#include "app/notify_socket.h"
 #include "support/places.h"
 #include "support/wait_until.h"
 
@@ -26,7 +26,7 @@ constexpr auto kPatience = 60s;
 TEST(ServiceNotice, says_ready_keeps_the_watchdog_fed_and_says_that_it_stops) {
   Bench bench{{}};
   bench.prepare();
-  Manager manager;
+  NotifySocket manager;
   const auto daemon = manager.start(bench.config(), 4s);
   const std::string first = manager.listen_for("READY=1\n", kPatience);
   ASSERT_TRUE(contains(first, "READY=1\n")) << daemon->output();
@@ -43,7 +43,7 @@ TEST(ServiceNotice, says_ready_keeps_the_watchdog_fed_and_says_that_it_stops) {
 TEST(ServiceNotice, a_status_is_told_only_when_it_changes) {
   Bench bench{{}};
   bench.prepare();
-  Manager manager;
+  NotifySocket manager;
   const auto daemon = manager.start(bench.config(), 4s);
   ASSERT_TRUE(contains(manager.listen_for("READY=1\n", kPatience), "READY=1\n"))
       << daemon->output();
@@ -64,7 +64,7 @@ TEST(ServiceNotice, a_status_is_told_only_when_it_changes) {
 TEST(ServiceNotice, a_stopped_process_feeds_nothing) {
   Bench bench{{}};
   bench.prepare();
-  Manager manager;
+  NotifySocket manager;
   const auto daemon = manager.start(bench.config(), 2s);
   ASSERT_TRUE(contains(manager.listen_for("READY=1\n", kPatience), "READY=1\n"))
       << daemon->output();
@@ -79,7 +79,7 @@ TEST(ServiceNotice, is_ready_while_no_probe_and_no_board_answers) {
   Bench bench{{}};
   bench.prepare();
   bench.slave().close_port();
-  Manager manager;
+  NotifySocket manager;
   const auto daemon = manager.start(bench.config(), 4s);
   EXPECT_TRUE(contains(manager.listen_for("READY=1\n", kPatience), "READY=1\n"))
       << daemon->output();
@@ -89,7 +89,7 @@ TEST(ServiceNotice, is_ready_while_no_probe_and_no_board_answers) {
 TEST(ServiceNotice, a_manager_that_does_not_read_holds_nothing_up) {
   Bench bench{{}};
   bench.prepare();
-  Manager manager;
+  NotifySocket manager;
   manager.fill();
   const auto daemon = manager.start(bench.config(), 4s);
   const auto status = [&] {
@@ -112,7 +112,7 @@ TEST(ServiceNotice, a_manager_that_does_not_read_holds_nothing_up) {
 TEST(ServiceNotice, is_not_ready_with_a_config_that_is_refused) {
   Bench bench{{}};
   write_file(bench.config(), read_file(bench.config()) + "\nnonsense = 1\n");
-  Manager manager;
+  NotifySocket manager;
   const auto daemon = manager.start(bench.config(), 4s);
   EXPECT_EQ(daemon->wait(kPatience), 2) << daemon->output();
   EXPECT_EQ(manager.listen(100ms), "");
@@ -121,7 +121,7 @@ TEST(ServiceNotice, is_not_ready_with_a_config_that_is_refused) {
 TEST(ServiceNotice, nobody_who_watches_is_told_of_steps) {
   Bench bench{{}};
   bench.prepare();
-  Manager manager;
+  NotifySocket manager;
   const auto daemon = manager.start(bench.config(), 0s);
   ASSERT_TRUE(contains(manager.listen_for("READY=1\n", kPatience), "READY=1\n"))
       << daemon->output();
@@ -131,7 +131,7 @@ TEST(ServiceNotice, nobody_who_watches_is_told_of_steps) {
 TEST(ServiceNotice, without_a_notify_socket_it_runs_and_tells_nobody) {
   Bench bench{{}};
   bench.prepare();
-  Manager manager;
+  NotifySocket manager;
   Program daemon{{"/usr/bin/env", "-u", "NOTIFY_SOCKET", "WATCHDOG_USEC=2000000", limegate_path(),
                   "run", bench.config()},
                  manager.log()};
@@ -148,7 +148,7 @@ TEST(ServiceNotice, a_fast_simulated_station_feeds_no_more_often) {
   const std::string config = folder.path() + "/fast.toml";
   write_file(config, read_file(source_dir() + "/config/examples/simulated.toml"));
   ASSERT_EQ(run_program({limegate_path(), "prepare", config}).code, 0);
-  Manager manager;
+  NotifySocket manager;
   const auto began = std::chrono::steady_clock::now();
   const auto daemon = manager.start(config, 4s);
   ASSERT_TRUE(contains(manager.listen_for("READY=1\nWATCHDOG=1\n", kPatience), "READY=1\n"))

@@ -217,6 +217,33 @@ TEST(OwnerRule, outside_its_hours_nothing_is_met_and_nothing_needs_to_be_known) 
   EXPECT_FALSE(course.second(0.0));
 }
 
+TEST(OwnerRule, of_hours_holds_while_the_hour_is_not_known_and_says_so) {
+  OwnerRule rule = pump_off();
+  rule.hours = HoursOfDay{22h, 6h};
+  Course course{rule};
+  EXPECT_FALSE(course.second(0.0)) << "noon";
+  course.evidence.time_of_day.reset();
+  EXPECT_TRUE(course.second(0.0));
+  EXPECT_EQ(course.memory.finding, Finding::unknown);
+  EXPECT_THAT(course.sentence(), HasSubstr("clock was not set"));
+  EXPECT_FALSE(course.second(1.0)) << "not met, whatever the hour";
+  course.rule.comparisons.clear();
+  course.memory = beginning_of(course.rule);
+  EXPECT_TRUE(course.second(1.0));
+  EXPECT_THAT(course.sentence(), HasSubstr("clock was not set"));
+  EXPECT_FALSE(course.memory.latched);
+}
+
+TEST(OwnerRule, of_hours_calls_when_the_hour_is_not_known) {
+  OwnerRule rule = pump_off();
+  rule.hours = HoursOfDay{22h, 6h};
+  rule.effect = OwnerRule::Effect::alert;
+  Course course{rule};
+  EXPECT_FALSE(course.second(0.0));
+  course.evidence.time_of_day.reset();
+  EXPECT_EQ(course.seconds_until(true, 0.0), in_seconds(unknown_for(rule, kInputs)));
+}
+
 TEST(OwnerRule, of_hours_alone_holds_within_them) {
   OwnerRule rule;
   rule.name = "night";

@@ -97,6 +97,30 @@ TEST(UsualCourse, an_extra_climb_shows_beyond_its_allowance) {
   EXPECT_NEAR(residual->climb.count(), 0.1, 0.005);
 }
 
+TEST(UsualCourse, says_and_learns_nothing_while_the_clock_is_not_trusted) {
+  Course course{learned()};
+  course.now.wall -= 9h;
+  course.now.wall_trusted = false;
+  const auto true_day = [](WallTime at) { return day_of(at + 9h); };
+  course.pass(5h, true_day);
+  EXPECT_FALSE(course.course.residual(course.now, Ph{8.2}));
+  EXPECT_FALSE(course.course.usual(course.now));
+  EXPECT_FALSE(course.course.above(course.now, Ph{8.2}, Ph{8.1}));
+  EXPECT_FALSE(course.course.undosed_day(course.now));
+  EXPECT_FALSE(course.course.newest_left());
+  EXPECT_EQ(course.stored(), 0U);
+  // The clock is set, and nothing of before counts against the pH.
+  course.now.wall += 9h;
+  course.now.wall_trusted = true;
+  course.pass(24h, [&](WallTime at) {
+    const auto residual = course.course.residual(course.now, Ph{day_of(at)});
+    EXPECT_TRUE(!residual || residual->climb.count() < 0.005);
+    return day_of(at);
+  });
+  EXPECT_GT(course.stored(), 90U);
+  EXPECT_EQ(course.told(), "");
+}
+
 TEST(UsualCourse, a_stepped_clock_changes_nothing) {
   Course course{learned()};
   course.pass(8h, day_of);

@@ -36,6 +36,20 @@ TEST(WindowPlan, gives_evenly_and_drops_what_was_missed) {
   }
 }
 
+TEST(WindowPlan, gives_evenly_while_nobody_knows_the_hour) {
+  for (const auto spread : {dosing::Spread::night, dosing::Spread::levelling}) {
+    WindowPlan plan;
+    auto present = scenario();
+    present.plan.spread = spread;
+    for (int window = 0; window < 12; ++window) {
+      Moment opens = at(window);
+      opens.wall_trusted = false;
+      EXPECT_DOUBLE_EQ(plan.open(opens, present).window_volume.count(), 80.0);
+      plan.given(Millilitres{80.0});
+    }
+  }
+}
+
 TEST(WindowPlan, gives_next_what_whole_steps_of_the_timer_leave_over) {
   WindowPlan plan;
   auto present = scenario();

@@ -40,7 +40,8 @@ SharedClock::SharedClock(const std::string& path) : path_(path) {
 SharedClock::~SharedClock() { ::munmap(face_, sizeof(Face)); }
 
 Moment SharedClock::now() const {
-  return {Instant{Duration{face_->mono.load()}}, WallTime{Duration{face_->wall.load()}}};
+  return {Instant{Duration{face_->mono.load()}}, WallTime{Duration{face_->wall.load()}},
+          face_->unset.load() == 0};
 }
 
 void SharedClock::advance(Duration by) {

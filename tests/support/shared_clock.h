@@ -25,6 +25,8 @@ class SharedClock final : public ports::Clock {
   [[nodiscard]] Moment now() const override;
   void advance(Duration by);
   void step_wall(Duration by);
+  /// Whether anybody has set the wall clock in this boot; somebody has unless told so.
+  void trust_wall(bool trusted) { face_->unset = trusted ? 0 : 1; }
   /// A reboot: another boot id, the monotonic clock begins anew, the wall clock is set. The machine
   /// has been up for `up` since.
   void reboot(WallTime wall, Duration up = std::chrono::seconds{20});
@@ -45,6 +47,7 @@ class SharedClock final : public ports::Clock {
     std::atomic<std::int64_t> boot;
     std::atomic<std::int64_t> ticks;
     std::atomic<std::int64_t> missed;
+    std::atomic<std::int64_t> unset;
   };
   std::string path_;
   Face* face_ = nullptr;

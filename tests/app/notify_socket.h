@@ -17,19 +17,19 @@
 namespace limegate::test {
 
 /// The service manager's end of the protocol of sd_notify(3): a datagram socket by name.
-class Manager {
+class NotifySocket {
  public:
-  Manager() : path_(folder_.path() + "/notify"), socket_(::socket(AF_UNIX, SOCK_DGRAM, 0)) {
+  NotifySocket() : path_(folder_.path() + "/notify"), socket_(::socket(AF_UNIX, SOCK_DGRAM, 0)) {
     sockaddr_un address{};
     address.sun_family = AF_UNIX;
     path_.copy(address.sun_path, sizeof address.sun_path - 1);
     EXPECT_EQ(::bind(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address), 0);
   }
-  ~Manager() { ::close(socket_); }
-  Manager(const Manager&) = delete;
-  Manager& operator=(const Manager&) = delete;
-  Manager(Manager&&) = delete;
-  Manager& operator=(Manager&&) = delete;
+  ~NotifySocket() { ::close(socket_); }
+  NotifySocket(const NotifySocket&) = delete;
+  NotifySocket& operator=(const NotifySocket&) = delete;
+  NotifySocket(NotifySocket&&) = delete;
+  NotifySocket& operator=(NotifySocket&&) = delete;
 
   /// Starts the built daemon as a manager would; `watchdog` as WATCHDOG_USEC.
   std::unique_ptr<Program> start(const std::string& config, std::chrono::microseconds watchdog) {
