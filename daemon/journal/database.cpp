@@ -183,16 +183,25 @@ std::unique_ptr<Statement> Database::prepare(std::string_view sql) const {
   return std::make_unique<Statement>(db_.get(), sql);
 }
 
-Stored<void> Database::check() const {
-  Statement statement{db_.get(), "PRAGMA integrity_check(1)"};
-  auto row = statement.next();
+Stored<void> Database::ok(Statement& check) {
+  auto row = check.next();
   if (!row) {
     return tl::unexpected(row.error());
   }
-  if (*row && statement.text(0) != "ok") {
-    return tl::unexpected(StorageError{StorageFault::damaged, statement.text(0)});
+  if (*row && check.text(0) != "ok") {
+    return tl::unexpected(StorageError{StorageFault::damaged, check.text(0)});
   }
   return {};
+}
+
+Stored<void> Database::check() const {
+  Statement statement{db_.get(), "PRAGMA integrity_check(1)"};
+  return ok(statement);
+}
+
+Stored<void> Database::check(const std::string& table) const {
+  Statement statement{db_.get(), "SELECT * FROM pragma_integrity_check(?1)"};
+  return ok(statement.bind(table));
 }
 
 }  // namespace limegate::journal

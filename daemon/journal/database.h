@@ -95,12 +95,15 @@ class Database {
   /// SQLite's own check of the whole file, with the order of the keys: a row that stands in the
   /// wrong place is not found, and hides others.
   [[nodiscard]] Stored<void> check() const;
+  /// The same of one table.
+  [[nodiscard]] Stored<void> check(const std::string& table) const;
 
  private:
   struct Closer {
     void operator()(sqlite3* db) const;
   };
   explicit Database(sqlite3* db) : db_(db) {}
+  [[nodiscard]] static Stored<void> ok(Statement& check);
   std::unique_ptr<sqlite3, Closer> db_;
 };
 

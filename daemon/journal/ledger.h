@@ -12,6 +12,7 @@
 #include "journal/database.h"
 #include "journal/log_check.h"
 #include "journal/opening.h"
+#include "journal/past.h"
 #include "journal/witness.h"
 #include "station/effects.h"
 #include "station/history.h"
@@ -79,6 +80,9 @@ class Ledger {
   /// From now on the last 24 h of this station count as full. `why` is one sentence for people.
   [[nodiscard]] Stored<void> presume_full(std::string_view station, const std::string& why,
                                           Moment now, station::Fate fate = station::Fate::presumed);
+
+  /// Moves or sums up a few rows that no start needs any more, in one transaction: past.h.
+  [[nodiscard]] Stored<Left> tidy(Moment now) const { return tidy_once(database_, stamp(now)); }
 
   /// What is to be known of a station outside the state directory, as the ledger stands.
   [[nodiscard]] Stored<Witness> witness_of(std::string_view station) const;

@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <type_traits>
 
+#include "journal/damaged_rows.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
-#include "journal/stored_units.h"
 
 namespace limegate::journal {
 namespace {
@@ -23,17 +23,6 @@ bool believable(const Row& row) {
   } else {
     return true;
   }
-}
-
-template <class Row>
-Stored<void> note_damaged(const Database& database, Row row, WallTime now) {
-  std::int64_t id = 0;
-  if constexpr (std::is_same_v<std::decay_t<decltype(std::get<1>(row.fields()))>, std::int64_t>) {
-    id = std::get<1>(row.fields());
-  }
-  return database.prepare("INSERT INTO damaged VALUES(?1, ?2, ?3, ?4)")
-      ->bind(ms(now), std::string{Row::kTable}, std::get<0>(row.fields()), id)
-      .run();
 }
 
 }  // namespace
@@ -105,6 +94,8 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   // Whose row it was can't be believed, and its times neither: it counts for all, as of now.
   look(PulseRow{}, counts);
   look(StirRow{}, counts);
+  // Of the past (past.h) nothing is read here: a damaged row there is told by `look_through`, and
+  // is in no sum; a damaged sum is told too, and says that it is not whole once something is added.
   look(LatchRow{}, is_kept_twice);
   look(WishRow{}, is_kept_twice);
   look(VolumeRow{}, [&](const std::string& found) {

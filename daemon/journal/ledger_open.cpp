@@ -53,9 +53,6 @@ Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating) {
   if (!database) {
     return tl::unexpected(database.error());
   }
-  if (auto sound = database->check(); !sound) {
-    return tl::unexpected(sound.error());
-  }
   const auto version = database->number("PRAGMA user_version");
   if (!version) {
     return tl::unexpected(version.error());
@@ -68,8 +65,10 @@ Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating) {
   if (*version < 0 || (*version == 0 && creating == Creating::no)) {
     return tl::unexpected(StorageError{StorageFault::damaged, path + " is not a ledger"});
   }
-  if (auto made = make_schema(*database, *version); !made) {
-    return tl::unexpected(made.error());
+  auto sound = check_present(*database, *version);
+  sound = sound ? make_schema(*database, *version) : sound;
+  if (!sound) {
+    return tl::unexpected(sound.error());
   }
   Ledger ledger{std::move(*database)};
   ledger.log_ = log;
@@ -105,7 +104,10 @@ Stored<void> Ledger::know_boot(const Boot& boot, Duration lifetime_elsewhere) {
   }
   const std::int64_t before = *newest - ms(boot.now.mono.time_since_epoch());
   lifetime_before_boot_ = duration_of(before);
-  return store(database_, BootRow{boot.id, before});
+  // Of earlier boots nothing is read any more; should one of them go on, as on a machine that the
+  // directory comes back to, it is credited no time.
+  auto done = database_.execute("DELETE FROM boots");
+  return done ? store(database_, BootRow{boot.id, before}) : done;
 }
 
 Stored<bool> Ledger::misses_pulses(std::string_view station, std::int64_t whole_to,

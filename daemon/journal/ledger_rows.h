@@ -32,6 +32,11 @@ struct PulseRow {
   }
 };
 
+/// Read by no start any more: past.h.
+struct PastPulseRow : PulseRow {
+  static constexpr const char* kTable = "past_pulses";
+};
+
 /// Without an end it may be running still.
 struct StirRow {
   static constexpr const char* kTable = "stirs";
@@ -50,6 +55,26 @@ struct StirRow {
     return std::tie(station, id, duration_ms, start_lifetime_ms, start_wall_ms, boot,
                     end_lifetime_ms, end_wall_ms);
   }
+};
+
+struct PastStirRow : StirRow {
+  static constexpr const char* kTable = "past_stirs";
+};
+
+/// What a station's pulses and stirs of a day came to, once they are no rows any more. The day is
+/// the one that the wall clock showed then.
+struct DayRow {
+  static constexpr const char* kTable = "days";
+  static constexpr const char* kColumns =
+      "station, day, pulses, volume_ul, found_ul, stirs, unreadable";
+  std::string station;
+  std::int64_t day = 0;         ///< since 1970, UTC
+  std::int64_t pulses = 0;      ///< of which something was given
+  std::int64_t volume_ul = 0;   ///< as it was counted
+  std::int64_t found_ul = 0;    ///< that may have flowed while somebody else had the pump on
+  std::int64_t stirs = 0;       ///< that ended
+  std::int64_t unreadable = 0;  ///< rows that were damaged: they are in no number of these
+  auto fields() { return std::tie(station, day, pulses, volume_ul, found_ul, stirs, unreadable); }
 };
 
 struct StationRow {

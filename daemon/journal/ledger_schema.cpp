@@ -2,11 +2,14 @@
 
 #include <algorithm>
 #include <iterator>
+#include <set>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
+#include "journal/past.h"
 #include "journal/stored_row.h"
 
 namespace limegate::journal {
@@ -17,20 +20,29 @@ struct Table {
   const char* columns;  ///< as SQLite keeps them: the text counts
 };
 
+constexpr const char* kPulses =
+    "(station TEXT, id INTEGER, volume_ul INTEGER, duration_ms INTEGER,\n"
+    "  reserved_lifetime_ms INTEGER, reserved_wall_ms INTEGER, end_lifetime_ms INTEGER,\n"
+    "  end_wall_ms INTEGER, boot TEXT, fate INTEGER, counted_ul INTEGER, checksum INTEGER,\n"
+    "  PRIMARY KEY(station, id)) WITHOUT ROWID";
+constexpr const char* kStirs =
+    "(station TEXT, id INTEGER, duration_ms INTEGER,\n"
+    "  start_lifetime_ms INTEGER, start_wall_ms INTEGER, boot TEXT, end_lifetime_ms INTEGER,\n"
+    "  end_wall_ms INTEGER, checksum INTEGER, PRIMARY KEY(station, id)) WITHOUT ROWID";
+
 constexpr Table kTables[] = {
     {"stations",
      "(name TEXT PRIMARY KEY, added_wall_ms INTEGER, whole_to INTEGER, checksum INTEGER) "
      "WITHOUT ROWID"},
     {"boots", "(id TEXT PRIMARY KEY, lifetime_before_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},
-    {"pulses",
-     "(station TEXT, id INTEGER, volume_ul INTEGER, duration_ms INTEGER,\n"
-     "  reserved_lifetime_ms INTEGER, reserved_wall_ms INTEGER, end_lifetime_ms INTEGER,\n"
-     "  end_wall_ms INTEGER, boot TEXT, fate INTEGER, counted_ul INTEGER, checksum INTEGER,\n"
-     "  PRIMARY KEY(station, id)) WITHOUT ROWID"},
-    {"stirs",
-     "(station TEXT, id INTEGER, duration_ms INTEGER,\n"
-     "  start_lifetime_ms INTEGER, start_wall_ms INTEGER, boot TEXT, end_lifetime_ms INTEGER,\n"
-     "  end_wall_ms INTEGER, checksum INTEGER, PRIMARY KEY(station, id)) WITHOUT ROWID"},
+    {"pulses", kPulses},
+    {"stirs", kStirs},
+    {PastPulseRow::kTable, kPulses},
+    {PastStirRow::kTable, kStirs},
+    {"days",
+     "(station TEXT, day INTEGER, pulses INTEGER, volume_ul INTEGER, found_ul INTEGER, "
+     "stirs INTEGER, unreadable INTEGER, checksum INTEGER, PRIMARY KEY(station, day)) "
+     "WITHOUT ROWID"},
     {"latches",
      "(station TEXT, code TEXT, since_wall_ms INTEGER, checksum INTEGER, "
      "PRIMARY KEY(station, code)) WITHOUT ROWID"},
@@ -65,8 +77,12 @@ const Table& table_named(const std::string& name) {
                        [&](const Table& table) { return name == table.name; });
 }
 
+/// With the quotes that SQLite writes when it renames a table: one that was renamed reads the same.
 std::string creating(const Table& table) {
-  return std::string{"CREATE TABLE "} + table.name + table.columns;
+  const std::string name = std::string_view{table.name}.starts_with("past_")
+                               ? '"' + std::string{table.name} + '"'
+                               : std::string{table.name};
+  return "CREATE TABLE " + name + table.columns;
 }
 
 Stored<void> create(const Database& database, const Table& table) {
@@ -123,10 +139,23 @@ Stored<void> renew_all(const Database& database) {
   return done ? renew<HomeRow>(database, HomeRow::kColumns) : done;
 }
 
+/// From before there was a past: years of rows, of which a start needs the newest. Renaming takes
+/// no time; they become sums later, step by step.
+Stored<void> set_past_apart(const Database& database) {
+  auto done = database.execute(
+      "ALTER TABLE pulses RENAME TO past_pulses; ALTER TABLE stirs RENAME TO past_stirs");
+  for (const char* name : {PulseRow::kTable, StirRow::kTable, DayRow::kTable}) {
+    done = done ? create(database, table_named(name)) : done;
+  }
+  return done ? take_recent_back(database) : done;
+}
+
 Stored<void> upgrade(const Database& database, std::int64_t version) {
   auto done = version < 6 ? renew_all(database) : Stored<void>{};
-  done = done ? create(database, table_named(CycleRow::kTable)) : done;
-  return done ? create(database, table_named(AnchorRow::kTable)) : done;
+  for (const char* name : {CycleRow::kTable, AnchorRow::kTable}) {
+    done = done && version < 7 ? create(database, table_named(name)) : done;
+  }
+  return done ? set_past_apart(database) : done;
 }
 
 Stored<void> create_all(const Database& database) {
@@ -135,6 +164,38 @@ Stored<void> create_all(const Database& database) {
     done = done ? create(database, table) : done;
   }
   return done;
+}
+
+/// A sum over where each table begins. Begun at another page, a table would look empty, and a check
+/// of each table alone finds nothing wrong with that.
+Stored<std::int64_t> layout_of(const Database& database) {
+  RowSum sum;
+  for (const Table& table : kTables) {
+    const auto known = database.prepare("SELECT rootpage FROM sqlite_master WHERE name = ?1");
+    const auto row = known->bind(std::string{table.name}).next();
+    if (!row) {
+      return tl::unexpected(row.error());
+    }
+    sum.add(known->integer(0));
+  }
+  return static_cast<std::int32_t>(sum.value());  // as SQLite keeps it
+}
+
+Stored<void> keep_layout(const Database& database) {
+  const auto layout = layout_of(database);
+  return layout ? database.execute(("PRAGMA application_id = " + std::to_string(*layout)).c_str())
+                : tl::unexpected(layout.error());
+}
+
+Stored<void> see_layout(const Database& database) {
+  const auto is = layout_of(database);
+  const auto was = is ? database.number("PRAGMA application_id") : is;
+  if (!was) {
+    return tl::unexpected(was.error());
+  }
+  return *is == *was ? Stored<void>{}
+                     : tl::unexpected(StorageError{StorageFault::damaged,
+                                                   "its tables do not begin where they did"});
 }
 
 /// Under a name that one flipped bit made, a table would look new and empty.
@@ -159,7 +220,8 @@ Stored<void> see_all(const Database& database) {
 
 Stored<void> make_schema(const Database& database, std::int64_t version) {
   if (version == kSchema) {
-    return see_all(database);
+    const auto seen = see_all(database);
+    return seen ? see_layout(database) : seen;
   }
   auto done = database.execute("BEGIN IMMEDIATE");
   if (!done) {
@@ -167,6 +229,7 @@ Stored<void> make_schema(const Database& database, std::int64_t version) {
   }
   done = version == 0 ? create_all(database) : upgrade(database, version);
   done = done ? see_all(database) : done;
+  done = done ? keep_layout(database) : done;
   done = done ? database.execute(
                     ("PRAGMA user_version = " + std::to_string(kSchema) + "; COMMIT").c_str())
               : done;
@@ -174,6 +237,26 @@ Stored<void> make_schema(const Database& database, std::int64_t version) {
     (void)database.execute("ROLLBACK");
   }
   return done;
+}
+
+Stored<void> check_present(const Database& database, std::int64_t version) {
+  const std::set<std::string> past =
+      version < kSchema
+          ? std::set<std::string>{PulseRow::kTable, StirRow::kTable}
+          : std::set<std::string>{PastPulseRow::kTable, PastStirRow::kTable, DayRow::kTable};
+  std::vector<std::string> present{"sqlite_schema"};
+  const auto tables = database.prepare("SELECT name FROM sqlite_master WHERE type = 'table'");
+  auto more = tables->next();
+  for (; more && *more; more = tables->next()) {
+    if (!past.contains(tables->text(0))) {
+      present.push_back(tables->text(0));
+    }
+  }
+  auto sound = more ? Stored<void>{} : tl::unexpected(more.error());
+  for (auto table = present.begin(); sound && table != present.end(); ++table) {
+    sound = database.check(*table);
+  }
+  return sound;
 }
 
 }  // namespace limegate::journal

@@ -308,11 +308,11 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
     Ledger ledger = prepared();
     ASSERT_TRUE(ledger.append("reef", pulse(ledger, 7)));
   }
+  tamper(back_to_schema(1));
   auto old = Database::open(path, Creating::no, Sync::full);
   ASSERT_TRUE(old);
   ASSERT_TRUE(
       old->execute("DROP TABLE wishes; DROP TABLE usual_course; DROP TABLE dose_effect; "
-                   "DROP TABLE dose_anchor; DROP TABLE dose_cycles; "
                    "DROP TABLE reference; DROP TABLE latches; DROP TABLE stations; DROP TABLE "
                    "boots; "
                    "CREATE TABLE stations(name TEXT PRIMARY KEY, added_wall_ms INTEGER) WITHOUT "
@@ -322,8 +322,7 @@ TEST_F(LedgerTest, of_the_first_version_is_taken_on_as_it_is) {
                    "CREATE TABLE latches(station TEXT, code TEXT, since_wall_ms INTEGER, "
                    "PRIMARY KEY(station, code)) WITHOUT ROWID; "
                    "INSERT INTO stations VALUES('reef', 1); "
-                   "INSERT INTO latches VALUES('reef', 'ph-second-ceiling', 1); "
-                   "PRAGMA user_version = 1"));
+                   "INSERT INTO latches VALUES('reef', 'ph-second-ceiling', 1)"));
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty());
   EXPECT_EQ(history(ledger).newest_pulse_id, 7);
@@ -407,7 +406,7 @@ TEST_F(LedgerTest, of_the_version_before_the_anchor_is_taken_on_as_it_is) {
     Ledger ledger = prepared();
     ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
   }
-  tamper("DROP TABLE dose_anchor; DROP TABLE dose_cycles; PRAGMA user_version = 6");
+  tamper(back_to_schema(6));
   const Ledger ledger = opened();
   EXPECT_TRUE(ledger.notes().empty()) << ledger.notes().front();
   EXPECT_EQ(history(ledger).newest_pulse_id, 1);

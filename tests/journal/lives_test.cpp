@@ -203,11 +203,10 @@ const Life kLives[] = {
      "full kept unknown kept kept kept kept kept kept kept told"},
     {"copied_to_another_place", [](Lives& life) { life.boot.home.path = "/srv/copy"; },
      "full kept kept kept kept kept kept kept kept kept told"},
-    {"upgraded_from_before_the_anchor",
-     [](Lives& life) {
-       life.tamper("DROP TABLE dose_anchor; DROP TABLE dose_cycles; PRAGMA user_version = 6");
-     },
+    {"upgraded_from_before_the_anchor", [](Lives& life) { life.tamper(back_to_schema(6)); },
      "kept kept kept kept kept kept kept kept unknown kept no"},
+    {"upgraded_from_before_the_past", [](Lives& life) { life.tamper(back_to_schema(7)); },
+     "kept kept kept kept kept kept kept kept kept kept no"},
 };
 
 class LifeTable : public Lives, public testing::WithParamInterface<Life> {};

@@ -14,6 +14,14 @@
 
 namespace limegate::journal {
 
+/// What takes from a ledger all that came after a version of its tables, if nothing is in its past
+/// yet: it is one of that version then.
+inline std::string back_to_schema(int version) {
+  const std::string before_8 = "DROP TABLE past_pulses; DROP TABLE past_stirs; DROP TABLE days; ";
+  return before_8 + (version < 7 ? "DROP TABLE dose_anchor; DROP TABLE dose_cycles; " : "") +
+         "PRAGMA application_id = 0; PRAGMA user_version = " + std::to_string(version);
+}
+
 /// A test with a folder of its own, a ledger file in it, and a boot that goes on.
 class Scratch : public testing::Test {
  protected:
