@@ -23,9 +23,20 @@ constexpr const char* kTooMuch = "the disk does not keep up";
 /// With less room than this a ledger that can just be written fails again within minutes.
 constexpr std::uintmax_t kRoomLeast = std::uintmax_t{256} * 1024;
 constexpr Duration kThinOutEvery = std::chrono::hours{1};
+/// A start has enough to do.
+constexpr Duration kFirstLookAfter = std::chrono::minutes{10};
+constexpr Duration kLookEvery = std::chrono::hours{24};
+/// When nothing is left to do. A batch of what six hours bring costs the disk less than each row.
+constexpr Duration kTidyEvery = std::chrono::hours{6};
 
 tl::unexpected<journal::StorageError> io_error(const char* why) {
   return tl::unexpected(journal::StorageError{journal::StorageFault::io_error, why});
+}
+
+std::vector<std::string> past_damaged(const journal::StorageError& error) {
+  return {"The ledger's file is damaged where no start reads it (" + error.detail +
+          "). Dosing goes on; old pulses are not summed up any more, so the file grows. Look after "
+          "the disk."};
 }
 
 }  // namespace
@@ -39,6 +50,7 @@ JournalWorker::JournalWorker(boost::asio::io_context& loop, Places places,
       witnessed_(std::move(witnessed)) {}
 
 JournalWorker::~JournalWorker() {
+  leaving_ = true;
   ledger_line_.thread.join();
   record_line_.thread.join();
 }
@@ -217,6 +229,67 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
               record_line_, [this, known] { return write_witnesses(known); }, witnessed_);
         });
   }
+}
+
+void JournalWorker::tidy(Moment now, const Tell& tell) {
+  if (!next_look_) {
+    next_look_ = now.mono + kFirstLookAfter;
+  }
+  if (looking_ || ledger_line_.waiting > 0) {
+    return;
+  }
+  if (now.mono >= *next_look_) {
+    look_through(now, tell);
+  } else if (next_step_ && now.mono >= *next_step_) {
+    tidy_once(now, tell);
+  }
+}
+
+void JournalWorker::look_through(Moment now, const Tell& tell) {
+  looking_ = true;
+  next_look_ = now.mono + kLookEvery;
+  run(
+      record_line_,
+      [this] {
+        return journal::look_through(ledger_path(places_.state_dir), [this] { return !leaving_; });
+      },
+      [this, now, tell](const journal::Stored<std::vector<std::string>>& looked) {
+        looking_ = false;
+        // What is not sound is not touched; nor is what could not be looked at.
+        next_step_ = looked ? std::optional{now.mono} : std::nullopt;
+        if (looked) {
+          tell(*looked);
+        } else if (looked.error().fault == journal::StorageFault::damaged) {
+          tell(past_damaged(looked.error()));
+        }
+      });
+}
+
+void JournalWorker::tidy_once(Moment now, const Tell& tell) {
+  run(
+      ledger_line_,
+      [this, now]() -> journal::Stored<journal::Left> {
+        if (!ledger_) {
+          return journal::Left::nothing;
+        }
+        auto left = ledger_->tidy(now);
+        if (!left && left.error().fault != journal::StorageFault::damaged) {
+          ledger_.reset();
+        }
+        return left;
+      },
+      [this, now, tell](const journal::Stored<journal::Left>& left) {
+        if (left) {
+          next_step_ = *left == journal::Left::more ? now.mono : now.mono + kTidyEvery;
+          return;
+        }
+        next_step_.reset();  // until the next look
+        if (left.error().fault == journal::StorageFault::damaged) {
+          tell(past_damaged(left.error()));
+        } else {
+          tell(tl::unexpected(left.error()));
+        }
+      });
 }
 
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,

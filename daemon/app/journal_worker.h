@@ -1,5 +1,6 @@
 #pragma once
 
+#include <atomic>
 #include <chrono>
 #include <functional>
 #include <map>
@@ -59,6 +60,14 @@ class JournalWorker : public shell::LedgerPort {
   void write(const std::string& station, const station::Entry& entry, WallTime now,
              Reply reply) override;
 
+  /// To be called each second. Where nothing waits in the ledger's line, does a little of what
+  /// keeps the ledger small (journal/past.h): a step takes the disk as long as one row does, and no
+  /// row ever waits for more than one. Before the first and once a day the whole file is looked
+  /// through, beside the record. `tell` hears sentences for people, or the error after which the
+  /// ledger is closed.
+  using Tell = std::function<void(journal::Stored<std::vector<std::string>>)>;
+  void tidy(Moment now, const Tell& tell);
+
   using Rows = std::vector<journal::ReadingRow>;
   using Events = std::vector<std::pair<std::string, station::Event>>;
   void record(Rows rows, Events events, Moment now, Done reply);
@@ -92,6 +101,8 @@ class JournalWorker : public shell::LedgerPort {
   [[nodiscard]] Seen seen(const journal::Boot& boot);
   [[nodiscard]] Witnesses known_of(const std::vector<std::string>& stations) const;
   [[nodiscard]] Witnessed write_witnesses(const Witnesses& known) const;
+  void look_through(Moment now, const Tell& tell);
+  void tidy_once(Moment now, const Tell& tell);
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
                                                  Moment now);
 
@@ -105,6 +116,10 @@ class JournalWorker : public shell::LedgerPort {
   std::optional<journal::Readings> readings_;
   std::optional<Instant> thinned_at_;
   Line ledger_line_, record_line_;
+  // What the loop knows of keeping the ledger small.
+  std::optional<Instant> next_look_, next_step_;
+  bool looking_ = false;
+  std::atomic<bool> leaving_{false};  ///< a look is given up
 };
 
 /// The part of the worker that one guard sees.

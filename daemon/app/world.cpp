@@ -156,6 +156,18 @@ void World::recover_ledger() {
   });
 }
 
+void World::keep_ledger_small() {
+  journal_.tidy(pace_.clock().now(), [this](const journal::Stored<std::vector<std::string>>& told) {
+    if (!told) {
+      ledger_failed(std::string{told.error().what()} + ": " + told.error().detail);
+      return;
+    }
+    for (const std::string& note : *told) {
+      raise("", shell::ledger_note(pace_.clock().now().wall, note));
+    }
+  });
+}
+
 void World::poll(Line& line, const std::vector<std::size_t>& probes) {
   // A bus that has not answered is not asked again; its readings grow old, and that holds.
   if (line.outstanding || probes.empty()) {
@@ -225,6 +237,7 @@ void World::tick() {
     ledger_failed("the disk has not answered for " + rules::for_people(kDiskHangs));
   }
   recover_ledger();
+  keep_ledger_small();
 }
 
 /// Told once, when a time service has had its time; and when the clock is right at last.

@@ -105,6 +105,7 @@ class World {
   void ledger_failed(const std::string& why);
   void recover_ledger();
   void note_clock();
+  void keep_ledger_small();
   void record();
   void note_witness(JournalWorker::Witnessed witnessed);
   void raise(const std::string& station, const station::Event& event) {

@@ -231,7 +231,9 @@ std::int64_t Bench::record_number(const std::string& sql) const {
 }
 
 double Bench::counted_ml() const {
-  return static_cast<double>(ledger_number("SELECT coalesce(sum(counted_ul), 0) FROM pulses")) /
+  return static_cast<double>(
+             ledger_number("SELECT coalesce(sum(counted_ul), 0) FROM (SELECT counted_ul FROM "
+                           "pulses UNION ALL SELECT counted_ul FROM past_pulses)")) /
          1000.0;
 }
 

@@ -109,5 +109,147 @@ TEST(JournalWorker, deletes_nothing_by_a_clock_that_nobody_has_set) {
   EXPECT_EQ(rows("events"), "0\n");
 }
 
+/// A ledger with pulses that are half a year old, in a worker.
+class Tidying : public testing::Test {
+ protected:
+  Tidying() {
+    EXPECT_TRUE(journal::Ledger::prepare(path, {"reef"}, {"boot", {}}));
+    auto ledger = journal::Ledger::open(path, {{"reef", station::SecondCopy{}}}, {"boot", {}});
+    for (std::int64_t id = 1; id <= kPulses; ++id) {
+      const station::PulseRecord pulse{id, Millilitres{1.0}, 1s, {}, {}};
+      EXPECT_TRUE(ledger->append("reef", pulse));
+      EXPECT_TRUE(ledger->close_pulse("reef", id, station::Fate::given, pulse.volume));
+    }
+  }
+  void open() {
+    now = {Instant{24h * 180}, WallTime{24h * 180}};
+    ASSERT_TRUE(worker.open_now({"boot", now}));
+  }
+  /// A second passes, and all that was asked for is answered.
+  void second() {
+    now.mono += 1s;
+    now.wall += 1s;
+    worker.tidy(now, tell);
+    while (worker.outstanding() > 0) {
+      loop.run_one_for(1s);
+    }
+  }
+  [[nodiscard]] std::int64_t number(const std::string& sql) const {
+    return *journal::Database::open(path, journal::Creating::no, journal::Sync::normal)
+                ->number(sql);
+  }
+  [[nodiscard]] std::int64_t summed() const {
+    return number("SELECT coalesce(sum(pulses), 0) FROM days");
+  }
+
+  static constexpr std::int64_t kPulses = 1000;
+  test::TempDir folder;
+  std::string path = folder.path() + "/ledger.db";
+  boost::asio::io_context loop;
+  boost::asio::executor_work_guard<boost::asio::io_context::executor_type> open_loop =
+      boost::asio::make_work_guard(loop);
+  JournalWorker worker{loop, {folder.path(), ""}, {"reef"}, nullptr};
+  Moment now;
+  std::vector<std::string> told;
+  JournalWorker::Tell tell = [this](const journal::Stored<std::vector<std::string>>& notes) {
+    if (!notes) {
+      told.emplace_back(notes.error().detail);
+      return;
+    }
+    told.insert(told.end(), notes->begin(), notes->end());
+  };
+};
+
+TEST_F(Tidying, leaves_a_start_alone_then_works_off_years_step_by_step) {
+  open();
+  for (int i = 0; i < 600; ++i) {
+    second();
+  }
+  EXPECT_EQ(number("SELECT count(*) FROM pulses WHERE id > 0"), kPulses);
+  for (int i = 0; i < 12; ++i) {
+    second();
+  }
+  EXPECT_EQ(number("SELECT count(*) FROM pulses WHERE id > 0"), 1);
+  EXPECT_EQ(summed(), kPulses - 1);
+  EXPECT_TRUE(told.empty());
+}
+
+TEST_F(Tidying, takes_no_step_while_a_row_waits_and_a_row_waits_for_one_at_most) {
+  open();
+  now.mono += 1h;
+  second();  // says when the first look is due
+  now.mono += 1h;
+  second();  // the look
+  std::vector<std::string> order;
+  const auto row = [&](std::int64_t id) {
+    worker.write("reef", station::AppendStir{{id, 15min, {now.mono.time_since_epoch(), now.wall}}},
+                 now.wall, [&](const auto& fault) { order.push_back(fault.value_or("row")); });
+  };
+  row(1);
+  const int waiting = worker.outstanding();
+  worker.tidy(now, tell);
+  EXPECT_EQ(worker.outstanding(), waiting);
+  while (worker.outstanding() > 0) {
+    loop.run_one();
+  }
+  EXPECT_EQ(number("SELECT count(*) FROM past_pulses"), 0);
+  worker.tidy(now, tell);
+  EXPECT_EQ(worker.outstanding(), 1) << "nothing waits: a step";
+  row(2);
+  for (int i = 0; i < 5; ++i) {
+    worker.tidy(now, tell);
+  }
+  EXPECT_EQ(worker.outstanding(), 2) << "one step, and the row right behind it";
+  while (worker.outstanding() > 0) {
+    loop.run_one();
+  }
+  EXPECT_EQ(number("SELECT count(*) FROM past_pulses"),
+            static_cast<std::int64_t>(journal::kRowsAtOnce));
+  EXPECT_EQ(order, (std::vector<std::string>{"row", "row"}));
+}
+
+TEST_F(Tidying, touches_nothing_in_a_file_that_is_not_sound_and_tells_a_person) {
+  open();
+  {
+    // A past that begins at another table's page: SQLite would take it.
+    const auto other = journal::Database::open(path, journal::Creating::no, journal::Sync::normal);
+    ASSERT_TRUE(other->execute(
+        "PRAGMA writable_schema = ON; UPDATE sqlite_master SET rootpage = (SELECT rootpage FROM "
+        "sqlite_master WHERE name = 'pulses') WHERE name = 'past_pulses'"));
+  }
+  second();
+  now.mono += 1h;
+  for (int i = 0; i < 20; ++i) {
+    second();
+  }
+  EXPECT_EQ(number("SELECT count(*) FROM pulses WHERE id > 0"), kPulses);
+  ASSERT_EQ(told.size(), 1U);
+  EXPECT_NE(told.front().find("damaged where no start reads it"), std::string::npos);
+  std::optional<std::string> written = "not answered";
+  worker.write("reef", station::AppendStir{{1, 15min, {}}}, now.wall,
+               [&](const auto& fault) { written = fault; });
+  while (worker.outstanding() > 0) {
+    loop.run_one();
+  }
+  EXPECT_EQ(written, std::nullopt) << "dosing goes on";
+}
+
+TEST_F(Tidying, a_ledger_that_can_not_be_written_is_closed_and_told) {
+  open();
+  second();
+  now.mono += 1h;
+  second();
+  {
+    const auto other = journal::Database::open(path, journal::Creating::no, journal::Sync::normal);
+    ASSERT_TRUE(
+        other->execute("CREATE TRIGGER fails BEFORE DELETE ON pulses BEGIN SELECT "
+                       "RAISE(ABORT, 'no'); END"));
+  }
+  for (int i = 0; i < 5; ++i) {
+    second();
+  }
+  EXPECT_EQ(told, std::vector<std::string>{"no"});
+}
+
 }  // namespace
 }  // namespace limegate::app
