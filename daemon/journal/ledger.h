@@ -31,9 +31,9 @@ struct PulseRow;
 class Ledger {
  public:
   /// Creates the ledger where there is none, and adds the stations it does not know. Rows and
-  /// stations that are there stay as they are. A new station begins empty, unless its water may
-  /// have been dosed within 24 h: another station of the ledger was, or `dosed_lately` says who
-  /// knows.
+  /// stations that are there stay as they are; a file that is mostly room is packed. A new station
+  /// begins empty, unless its water may have been dosed within 24 h: another station of the ledger
+  /// was, or `dosed_lately` says who knows.
   [[nodiscard]] static Stored<Prepared> prepare(const std::string& path,
                                                 const std::vector<std::string>& stations,
                                                 const Boot& boot, Water water = Water::unknown,

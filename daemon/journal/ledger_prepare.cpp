@@ -9,6 +9,19 @@
 #include "journal/stored_units.h"
 
 namespace limegate::journal {
+namespace {
+
+/// When years were summed up, most of the file is room that is used again only slowly. Nothing
+/// waits here; and if it fails, the file stays as it is.
+void pack(const Database& database) {
+  const auto pages = database.number("PRAGMA page_count");
+  const auto room = database.number("PRAGMA freelist_count");
+  if (pages && room && *room > *pages / 2) {
+    (void)database.execute("VACUUM; PRAGMA wal_checkpoint(TRUNCATE)");
+  }
+}
+
+}  // namespace
 
 Stored<bool> Ledger::dosed_today(Moment now) const {
   const auto rows = select<PulseRow>(database_, " WHERE id > 0 AND counted_ul > 0");
@@ -77,6 +90,7 @@ Stored<Prepared> Ledger::prepare(const std::string& path, const std::vector<std:
     (void)ledger->database_.execute("ROLLBACK");
     return tl::unexpected(done.error());
   }
+  pack(ledger->database_);
   return prepared;
 }
 

@@ -187,15 +187,18 @@ Stored<void> keep_layout(const Database& database) {
                 : tl::unexpected(layout.error());
 }
 
+/// Where they begin elsewhere, somebody may have packed the file: then the whole of it is sound.
 Stored<void> see_layout(const Database& database) {
   const auto is = layout_of(database);
   const auto was = is ? database.number("PRAGMA application_id") : is;
   if (!was) {
     return tl::unexpected(was.error());
   }
-  return *is == *was ? Stored<void>{}
-                     : tl::unexpected(StorageError{StorageFault::damaged,
-                                                   "its tables do not begin where they did"});
+  if (*is == *was) {
+    return {};
+  }
+  const auto sound = database.check();
+  return sound ? keep_layout(database) : sound;
 }
 
 /// Under a name that one flipped bit made, a table would look new and empty.

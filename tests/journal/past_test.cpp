@@ -472,6 +472,40 @@ TEST_F(PastTest, a_witness_that_names_a_pulse_of_it_is_still_held_against_it) {
   EXPECT_THAT(other->notes(), ElementsAre(HasSubstr("tell of different pulses")));
 }
 
+TEST_F(PastTest, a_file_that_is_mostly_room_is_packed_by_prepare_and_forgets_nothing) {
+  std::string before;
+  {
+    Ledger ledger = prepared();
+    for (std::int64_t id = 1; id <= 3000; ++id) {
+      give(ledger, id, 1.0);
+    }
+    later(kRowsKept + 1h);
+    (void)tidy(ledger);
+    before = text(history(ledger));
+  }
+  const std::int64_t pages = number("PRAGMA page_count");
+  ASSERT_TRUE(Ledger::prepare(path, {"reef"}, boot));
+  EXPECT_LT(number("PRAGMA page_count"), pages / 2);
+  EXPECT_LT(std::filesystem::file_size(path), static_cast<std::uintmax_t>(pages) * 2048);
+  EXPECT_THAT(opened().notes(), IsEmpty());
+  EXPECT_EQ(text(history(opened())), before);
+  EXPECT_EQ(number("SELECT pulses FROM days"), 2999);
+}
+
+TEST_F(PastTest, a_table_that_begins_at_anothers_page_is_damage) {
+  {
+    Ledger ledger = prepared();
+    dose(ledger, 5);
+    ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", boot.now.wall));
+  }
+  // Empty, and as sound as any, if each table is checked alone.
+  tamper(
+      "PRAGMA writable_schema = ON; UPDATE sqlite_master SET rootpage = (SELECT rootpage FROM "
+      "sqlite_master WHERE name = 'days') WHERE name = 'latches'");
+  EXPECT_TRUE(full(history(opened())));
+  EXPECT_EQ(kept_aside(), 1U);
+}
+
 class LookThrough : public PastTest {
  protected:
   void write() {
