@@ -28,6 +28,9 @@ constexpr Duration kFirstLookAfter = std::chrono::minutes{10};
 constexpr Duration kLookEvery = std::chrono::hours{24};
 /// When nothing is left to do. A batch of what six hours bring costs the disk less than each row.
 constexpr Duration kTidyEvery = std::chrono::hours{6};
+/// A step is followed by so many times its own length: on a slow disk a row that came behind one
+/// would be too late, so few may.
+constexpr int kRestsForSteps = 50;
 
 tl::unexpected<journal::StorageError> io_error(const char* why) {
   return tl::unexpected(journal::StorageError{journal::StorageFault::io_error, why});
@@ -278,9 +281,12 @@ void JournalWorker::tidy_once(Moment now, const Tell& tell) {
         }
         return left;
       },
-      [this, now, tell](const journal::Stored<journal::Left>& left) {
+      [this, now, tell,
+       begun = std::chrono::steady_clock::now()](const journal::Stored<journal::Left>& left) {
         if (left) {
-          next_step_ = *left == journal::Left::more ? now.mono : now.mono + kTidyEvery;
+          const Duration took = std::chrono::steady_clock::now() - begun;
+          next_step_ =
+              now.mono + (*left == journal::Left::more ? kRestsForSteps * took : kTidyEvery);
           return;
         }
         next_step_.reset();  // until the next look
