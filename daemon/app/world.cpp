@@ -14,8 +14,6 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 /// Readings are written about once a minute, so that an SD card lives.
 constexpr Duration kFlushEvery = 60s;
 constexpr Duration kReopenEvery = 15s;
-/// A time service is heard of within minutes after a boot.
-constexpr Duration kClockSetWithin = 10min;
 /// An SD card may take seconds over a write, not this long.
 constexpr Duration kDiskHangs = 30s;
 std::vector<std::string> names_of(const config::Config& config) {
@@ -238,29 +236,6 @@ void World::tick() {
   }
   recover_ledger();
   keep_ledger_small();
-}
-
-/// Told once, when a time service has had its time; and when the clock is right at last.
-void World::note_clock() {
-  const Moment now = pace_.clock().now();
-  if (now.wall_trusted && clock_told_) {
-    clock_told_ = false;
-    raise("", {now.wall,
-               station::Severity::info,
-               "clock-set",
-               "The machine's clock is trusted again, and with it the hour.",
-               {},
-               "clock-not-set"});
-  } else if (!now.wall_trusted && !clock_told_ && now.mono - started_mono_ >= kClockSetWithin) {
-    clock_told_ = true;
-    raise("",
-          {now.wall, station::Severity::alert, "clock-not-set",
-           "Since this machine started nobody has set its clock. Until then the usual course of "
-           "the pH says nothing, rules with hours hold, the day's volume is given evenly, and "
-           "nothing old is deleted. See to its time service, name its real-time clock in the "
-           "config, or say that it is right: limegate trust-clock.",
-           "clock-not-set"});
-  }
 }
 
 void World::quick_poll() {

@@ -11,7 +11,33 @@ namespace {
 /// A healthy bus confirms an off within this.
 constexpr Duration kOffWithin = std::chrono::seconds{5};
 
+/// A time service is heard of within minutes after a boot.
+constexpr Duration kClockSetWithin = std::chrono::minutes{10};
+
 }  // namespace
+
+/// Told once, when a time service has had its time; and when the clock is right at last.
+void World::note_clock() {
+  const Moment now = pace_.clock().now();
+  if (now.wall_trusted && clock_told_) {
+    clock_told_ = false;
+    raise("", {now.wall,
+               station::Severity::info,
+               "clock-set",
+               "The machine's clock is trusted again, and with it the hour.",
+               {},
+               "clock-not-set"});
+  } else if (!now.wall_trusted && !clock_told_ && now.mono - started_mono_ >= kClockSetWithin) {
+    clock_told_ = true;
+    raise("",
+          {now.wall, station::Severity::alert, "clock-not-set",
+           "Since this machine started nobody has set its clock. Until then the usual course of "
+           "the pH says nothing, rules with hours hold, the day's volume is given evenly, and "
+           "nothing old is deleted. See to its time service, name its real-time clock in the "
+           "config, or say that it is right: limegate trust-clock.",
+           "clock-not-set"});
+  }
+}
 
 bool World::wants_quick_polls() const {
   return std::any_of(shells_.begin(), shells_.end(),
