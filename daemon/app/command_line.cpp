@@ -4,6 +4,7 @@
 #include <ctime>
 #include <filesystem>
 #include <string>
+#include <string_view>
 
 #include <CLI/CLI.hpp>
 #include <fmt/chrono.h>
@@ -179,9 +180,38 @@ void add_prepare_command(CLI::App& app, std::string& file, bool& json, int& code
   });
 }
 
+/// By the library that will have to write it.
+bool is_text(std::string_view argument) {
+  using Handler = nlohmann::json::error_handler_t;
+  const nlohmann::json text(argument);
+  return text.dump(-1, ' ', false, Handler::ignore) == text.dump(-1, ' ', false, Handler::replace);
+}
+
+/// No name, number or path of ours is longer, and the control socket takes lines of 4096.
+constexpr std::size_t kArgumentMost = 2000;
+
+/// What is wrong with the arguments before anybody looks at what they mean; empty if nothing is.
+std::string objection_to(int argc, char** argv) {
+  for (int i = 1; i < argc; ++i) {
+    const std::string_view argument{argv[i]};
+    const char* const wrong = argument.empty()                  ? "is empty"
+                              : argument.size() > kArgumentMost ? "is longer than 2000 letters"
+                              : !is_text(argument)              ? "is not valid UTF-8"
+                                                                : nullptr;
+    if (wrong != nullptr) {
+      return fmt::format("Argument {} {}. Run with --help for what may stand there.\n", i, wrong);
+    }
+  }
+  return {};
+}
+
 }  // namespace
 
 int command_line(int argc, char** argv) {
+  if (const std::string objection = objection_to(argc, argv); !objection.empty()) {
+    complain(objection);
+    return kBadInput;
+  }
   CLI::App app{kAbout, "limegate"};
   app.footer(kFooter);
   app.require_subcommand(1);

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <memory>
 #include <string>
 #include <vector>
@@ -186,6 +188,10 @@ void add_rehearse_command(CLI::App& app, int& code) {
   command->add_option("CONFIG", given->file, "The owner's file")->required();
   command->add_option("--days", given->days, "How long")
       ->check(CLI::Range(0.1, 3660.0))
+      ->check([](const std::string& text) {
+        // A range lets "not a number" pass.
+        return std::isnan(std::strtod(text.c_str(), nullptr)) ? "must be a number" : "";
+      })
       ->capture_default_str();
   command->add_option("--seed", given->seed, "The same seed gives the same course")
       ->capture_default_str();
