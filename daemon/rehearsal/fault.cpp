@@ -80,6 +80,7 @@ const std::vector<FaultKind>& fault_kinds() {
       {Kind::hand_dosed, "hand-dosed", "somebody adds sodium carbonate worth so many dKH", 0s, 0.5},
       {Kind::room_co2, "room-co2", "the room's air has so many ppm of CO2", 12h, 1500},
       {Kind::disk_full, "disk-full", "the ledger can't be written", 2h, 0},
+      {Kind::disk_slow, "disk-slow", "each write to the disk takes this many seconds", 12h, 15},
       {Kind::ledger_lost, "ledger-lost", "the ledger's file is gone at a restart", 1min, 0},
       {Kind::crash, "crash", "the program dies before this one of its next writes and commands", 5s,
        0},

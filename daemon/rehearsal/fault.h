@@ -44,6 +44,7 @@ struct Fault {
     hand_dosed,
     room_co2,
     disk_full,
+    disk_slow,
     ledger_lost,
     crash,
     power_cut,

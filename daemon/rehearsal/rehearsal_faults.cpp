@@ -78,6 +78,9 @@ void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
     tank_.aquarium().set_room_co2(fault.value_or(plan_.tank.aquarium.room_co2_ppm));
   } else if (kind == Kind::disk_full) {
     disk_->set_room(fault ? RehearsedDisk::Room::none : RehearsedDisk::Room::enough);
+  } else if (kind == Kind::disk_slow) {
+    write_takes_ = std::chrono::duration_cast<Duration>(
+        std::chrono::duration<double>(std::max(fault.value_or(0.0), 0.0)));
   }
 }
 

@@ -128,6 +128,36 @@ TEST(Stirrer, on_a_timer_of_its_own_is_waited_for) {
   EXPECT_EQ(outcome.stirs, 0U);
 }
 
+struct Restarted {
+  const char* name;
+  Rehearsal::Plan::Boards boards;
+  station::StirrerKind stirrer;
+};
+std::ostream& operator<<(std::ostream& out, const Restarted& row) { return out << row.name; }
+class RestartedDaily : public testing::TestWithParam<Restarted> {};
+INSTANTIATE_TEST_SUITE_P(
+    Wirings, RestartedDaily,
+    testing::Values(Restarted{"timed", {}, station::StirrerKind::switched},
+                    Restarted{"untimed", {false, false, {}}, station::StirrerKind::switched},
+                    Restarted{"observed", {}, station::StirrerKind::observed}),
+    [](const auto& row) { return std::string{row.param.name}; });
+
+// The long form is a year of each example by command: recorded.txt.
+TEST_P(RestartedDaily, on_a_disk_of_0_3_s_a_healthy_station_doses_nine_tenths_and_calls_nobody) {
+  Rehearsal::Plan scene = plan(24h * 10);
+  scene.boards = GetParam().boards;
+  scene.settings.stirrer = GetParam().stirrer;
+  std::vector<Fault> faults{{Kind::disk_slow, 1s, 24h * 10, 0.3}};
+  for (int day = 1; day < 10; ++day) {
+    faults.push_back({Kind::crash, 24h * day + 1h * day, 5s, 0});  // at another hour each day
+  }
+  const Outcome outcome = rehearse(scene, faults);
+  EXPECT_EQ(outcome.restarts, 9);
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_GE(outcome.delivered / outcome.planned, 0.9);
+  EXPECT_TRUE(outcome.alerts.empty()) << outcome.alerts.front().event.sentence;
+}
+
 struct Exposure {
   const char* name;
   Fault fault;
@@ -148,6 +178,7 @@ const Exposure kExposures[] = {
     // Five millilitres a minute for two hours = 600 mL, outside of any command.
     {"a_siphon", {Kind::siphon, 30h, 2h, 5}, 8.55, 0min},
     {"a_silent_probe", {Kind::ph_silent, 30h, 12h, 0}, 8.45, 11min},
+    {"a_slow_disk", {Kind::disk_slow, 30h, 12h, 15}, 8.45, 4h},
     {"a_full_disk", {Kind::disk_full, 30h, 12h, 0}, 8.45, 2h},
 };
 class ExposureTable : public testing::TestWithParam<Exposure> {};
