@@ -33,14 +33,14 @@ class SharedPace : public limegate::app::Pace {
     return live_.joinable() ? Kind::real : Kind::lock_step;
   }
   void pass(limegate::Duration by) override {
-    while (!clock_.take_tick()) {
-      if (std::filesystem::exists(live_file_)) {
-        live_ = std::jthread{[this](const std::stop_token& stop) { live(stop); }};
+    while (!std::filesystem::exists(live_file_)) {
+      if (clock_.take_tick()) {
+        clock_.advance(by);
         return;
       }
       std::this_thread::sleep_for(std::chrono::microseconds{200});
     }
-    clock_.advance(by);
+    live_ = std::jthread{[this](const std::stop_token& stop) { live(stop); }};
   }
 
  private:

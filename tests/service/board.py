@@ -1,8 +1,10 @@
 """The board and probes of the service test, made with pymodbus 3.0.0: pH 8.20 and 25.5 degC at unit
 1, relays for pump and stirrer at unit 2. A relay's timed-on register runs it for n x 0.1 s.
+When a daemon switches the pump on by its coil, a file that LOG.live names is made.
 
 usage: board.py LOG   (serves 127.0.0.1:1502; every write goes to LOG with its time)
 """
+import os
 import sys
 import time
 
@@ -29,6 +31,9 @@ class Relays(ModbusSequentialDataBlock):
         for i, on in enumerate(values):
             until[address + i] = float("inf") if on else 0.0
             say(f"coil {address + i} {'on' if on else 'off'}")
+            if on and address + i == 0 and os.path.exists(sys.argv[1] + ".live"):
+                with open(sys.argv[1] + ".live", encoding="ascii") as named:
+                    open(named.read().strip(), "w", encoding="ascii").close()
 
 
 class Timers(ModbusSequentialDataBlock):
