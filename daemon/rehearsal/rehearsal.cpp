@@ -140,7 +140,6 @@ void Rehearsal::tell(const std::vector<std::string>& notes) {
 void Rehearsal::bury_program() {
   program_.reset();
   posted_.clear();
-  disk_answers_.clear();
   disk_->close();
   driver_ends_.clear();
   driver_off_ = {};
@@ -161,15 +160,6 @@ void Rehearsal::run_posted() {
     const auto what = std::move(posted_.front());
     posted_.pop_front();
     what();
-  }
-}
-
-void Rehearsal::disk_answers(std::function<void()> what) {
-  disk_busy_until_ = std::max(disk_busy_until_, world_) + write_takes_;
-  if (disk_busy_until_ == world_) {
-    posted_.push_back(std::move(what));
-  } else {
-    disk_answers_.push_back({disk_busy_until_, std::move(what)});
   }
 }
 
@@ -218,9 +208,7 @@ void Rehearsal::run_program() {
   }
   observed_stirrer();
   usual_inputs();
-  for (; !disk_answers_.empty() && disk_answers_.front().due <= world_; disk_answers_.pop_front()) {
-    posted_.push_back(std::move(disk_answers_.front().what));
-  }
+  disk_->second(world_);
   run_posted();
   program_->step();
   run_posted();
@@ -345,7 +333,7 @@ tl::expected<Outcome, std::string> Rehearsal::run() {
     return tl::unexpected(disk.error());
   }
   disk_->serve({[this] { return acts(); },
-                [this](std::function<void()> what) { disk_answers(std::move(what)); },
+                [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
                 [this](std::int64_t pulse) { note_row(pulse); }});
   start_program();
   run_posted();

@@ -118,8 +118,6 @@ class Rehearsal {
   void watch();
   void watch_exposure();
   void run_posted();
-  /// The disk has done what was asked; it says so when its writes up to this one are through.
-  void disk_answers(std::function<void()> what);
   void finish();
   [[nodiscard]] bool healed() const;
   [[nodiscard]] bool waits_for_person() const;
@@ -135,12 +133,6 @@ class Rehearsal {
   Oracle oracle_;
   ExposureWatch exposure_;
   std::deque<std::function<void()>> posted_;
-  struct DiskAnswer {
-    Duration due;
-    std::function<void()> what;
-  };
-  std::deque<DiskAnswer> disk_answers_;  ///< of a slow disk
-  Duration write_takes_{}, disk_busy_until_{};
   std::unique_ptr<shell::StationShell> program_;  ///< absent while it is down
   std::string boot_;
   ActiveFaults active_;

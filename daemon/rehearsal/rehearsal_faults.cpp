@@ -79,8 +79,7 @@ void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
   } else if (kind == Kind::disk_full) {
     disk_->set_room(fault ? RehearsedDisk::Room::none : RehearsedDisk::Room::enough);
   } else if (kind == Kind::disk_slow) {
-    write_takes_ = std::chrono::duration_cast<Duration>(
-        std::chrono::duration<double>(std::max(fault.value_or(0.0), 0.0)));
+    disk_->set_write_takes(seconds_of(std::max(fault.value_or(0.0), 0.0)));
   }
 }
 

@@ -1,5 +1,6 @@
 #include "rehearsal/rehearsed_disk.h"
 
+#include <algorithm>
 #include <cerrno>
 #include <filesystem>
 #include <system_error>
@@ -123,6 +124,22 @@ std::optional<std::string> RehearsedDisk::store(const station::Entry& entry, Wal
   return std::nullopt;
 }
 
+void RehearsedDisk::answer(std::function<void()> what) {
+  busy_until_ = std::max(busy_until_, world_) + write_takes_;
+  if (busy_until_ == world_) {
+    program_.post(std::move(what));
+  } else {
+    answers_.push_back({busy_until_, std::move(what)});
+  }
+}
+
+void RehearsedDisk::second(Duration world) {
+  world_ = world;
+  for (; !answers_.empty() && answers_.front().due <= world_; answers_.pop_front()) {
+    program_.post(std::move(answers_.front().what));
+  }
+}
+
 void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& entry, WallTime now,
                           Reply reply) {
   if (!program_.acts()) {
@@ -137,7 +154,7 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
   if ((begun != nullptr || closed != nullptr) && !fault) {
     program_.wrote_pulse(begun != nullptr ? begun->pulse.id : closed->id);
   }
-  program_.post([fault, reply = std::move(reply)] { reply(fault); });
+  answer([fault, reply = std::move(reply)] { reply(fault); });
 }
 
 void RehearsedDisk::save(const guard::Record& record, guard::RecordStore::Reply reply) {
@@ -146,7 +163,7 @@ void RehearsedDisk::save(const guard::Record& record, guard::RecordStore::Reply 
   }
   const auto saved = room_ == Room::enough ? guard::write_record(files_.guard, record)
                                            : guard::RecordStore::Saved::failed;
-  program_.post([saved, reply = std::move(reply)] { reply(saved); });
+  answer([saved, reply = std::move(reply)] { reply(saved); });
 }
 
 }  // namespace limegate::rehearsal

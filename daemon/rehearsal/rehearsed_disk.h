@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -60,10 +61,17 @@ class RehearsedDisk : public shell::LedgerPort {
   /// Where a program's guard keeps its record: here.
   [[nodiscard]] std::unique_ptr<guard::RecordStore> guard_store();
   /// The program is gone: its connection is too.
-  void close() { ledger_.reset(); }
+  void close() {
+    ledger_.reset();
+    answers_.clear();
+  }
 
   enum class Room { enough, none };
   void set_room(Room room) { room_ = room; }
+  /// Each write takes so long, one after the other, until its answer comes.
+  void set_write_takes(Duration each) { write_takes_ = each; }
+  /// Once a second, with the world's time: gives the answers that are due.
+  void second(Duration world);
   /// The ledger's file is deleted. Only while the program is down.
   void lose_ledger();
 
@@ -76,6 +84,7 @@ class RehearsedDisk : public shell::LedgerPort {
   void save(const guard::Record& record, guard::RecordStore::Reply reply);
 
  private:
+  void answer(std::function<void()> what);
   [[nodiscard]] std::optional<std::string> store(const station::Entry& entry, WallTime now);
 
   Files files_;
@@ -83,6 +92,12 @@ class RehearsedDisk : public shell::LedgerPort {
   std::string scratch_;  ///< goes with this object; empty = nothing goes
   Program program_;
   Room room_ = Room::enough;
+  struct Answer {
+    Duration due;
+    std::function<void()> what;
+  };
+  std::deque<Answer> answers_;  ///< of a slow disk
+  Duration write_takes_{}, world_{}, busy_until_{};
   std::optional<journal::Ledger> ledger_;  ///< absent after a fault, until it is opened again
   mutable std::optional<journal::Database> judge_;
   std::int64_t newest_pulse_ = 0;
