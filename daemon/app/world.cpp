@@ -283,6 +283,13 @@ void World::record() {
 station::Answer World::obey(const std::string& station, const station::Command& command,
                             station::Origin origin) {
   using Verdict = station::Answer::Verdict;
+  if (station.empty() && std::holds_alternative<station::SwitchAllOff>(command)) {
+    station::Answer answer{Verdict::refused, "There is no station here."};
+    for (const auto& shell : shells_) {
+      answer = shell->command(command, origin);
+    }
+    return answer;
+  }
   if (station.empty()) {
     const auto* seen = std::get_if<station::Acknowledge>(&command);
     if (seen == nullptr) {

@@ -118,6 +118,7 @@ std::string code_of(const Hold& hold) {
             return h.role == OutletRole::pump ? "pump-found-on" : "stirrer-found-on";
           },
           [](const PumpTimerFailed&) { return "pump-timer-failed"; },
+          [](const SwitchedOff&) { return "switched-off"; },
           [](const RecordLost&) { return "record"; },
           [](const UnknownLatch& h) { return h.code; },
           [](const OwnerHold& h) {
@@ -295,6 +296,11 @@ std::string sentence_of(const Hold& hold) {
                 "computer died. Mend or replace the board; a person at the station must release "
                 "this hold."};
           },
+          [](const SwitchedOff&) {
+            return std::string{
+                "Everything was switched off at the station (limegate off), and what limegate "
+                "switches stays off. A person at the station must release this hold."};
+          },
           [](const RecordLost&) {
             return std::string{
                 "The record of what waited for a person is lost, in both its copies. Look at pump, "
@@ -317,21 +323,10 @@ Clears clears(const Hold& hold) {
   if (const auto* own = std::get_if<OwnerHold>(&hold)) {
     return own->why == OwnerHold::Why::latched ? Clears::by_person : Clears::by_itself;
   }
-  const bool person = is_one_of<SecondCeilingReached, ClimbGoesOn, EffectTooLarge, OutletStuckOn,
-                                OutletFoundOn, PumpTimerFailed, RecordLost, UnknownLatch>(hold);
+  const bool person =
+      is_one_of<SecondCeilingReached, ClimbGoesOn, EffectTooLarge, OutletStuckOn, OutletFoundOn,
+                PumpTimerFailed, SwitchedOff, RecordLost, UnknownLatch>(hold);
   return person ? Clears::by_person : Clears::by_itself;
-}
-
-const char* name_of(StirrerKnown::State state) {
-  switch (state) {
-    case StirrerKnown::State::running:
-      return "running";
-    case StirrerKnown::State::unknown:
-      return "unknown";
-    case StirrerKnown::State::resting:
-      return "resting";
-  }
-  std::abort();
 }
 
 const char* name_of(Clears clears) {

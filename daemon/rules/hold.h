@@ -17,7 +17,7 @@ using Hold =
                  Climbing, ClimbUnknown, UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge,
                  TimerStepTooLong, HourAllowanceSpent, DayAllowanceSpent, Paused, LedgerNotWritable,
                  DiskSlow, OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed,
-                 RecordLost, UnknownLatch, OwnerHold>;
+                 SwitchedOff, RecordLost, UnknownLatch, OwnerHold>;
 using Holds = std::vector<Hold>;
 
 enum class Clears { by_itself, by_person };

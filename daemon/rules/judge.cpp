@@ -194,8 +194,12 @@ void judge_allowance(const Snapshot& known, const Limits& limits, Holds& holds) 
   }
 }
 
-/// What the record itself brought along.
-void judge_record(Judgement& out) {
+/// What no measurement has to do with: what a person switched off, and what the record brought
+/// along.
+void judge_kept(Judgement& out) {
+  if (out.memory.switched_off_latched) {
+    out.holds.emplace_back(SwitchedOff{});
+  }
   if (out.memory.record_latched) {
     out.holds.emplace_back(RecordLost{});
   }
@@ -238,7 +242,7 @@ Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const 
   if (out.memory.pump_timer_latched) {
     out.holds.emplace_back(PumpTimerFailed{});
   }
-  judge_record(out);
+  judge_kept(out);
   judge_allowance(known, limits, out.holds);
   if (known.disturbed_until && now < *known.disturbed_until) {
     out.holds.emplace_back(ProbeDisturbed{*known.disturbed_until - now});

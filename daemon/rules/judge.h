@@ -38,6 +38,7 @@ struct Memory {
   bool stirrer_stuck_latched = false;
   bool pump_found_latched = false;
   bool stirrer_found_latched = false;
+  bool switched_off_latched = false;
   bool record_latched = false;               ///< what else was latched is not known
   std::vector<std::string> unknown_latches;  ///< codes that no rule of ours has
   std::optional<Instant> good_since;         ///< both probes good without a break since

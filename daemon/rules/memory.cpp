@@ -1,6 +1,7 @@
 // What waits for a person, and what others ask of the rules beside a judgement.
 
 #include <algorithm>
+#include <cstdlib>
 
 #include "rules/judge.h"
 
@@ -8,6 +9,18 @@ namespace limegate::rules {
 
 signal::Reading counting_ph(const Snapshot& known) {
   return known.second_ph ? signal::higher_of(known.ph, *known.second_ph) : known.ph;
+}
+
+const char* name_of(StirrerKnown::State state) {
+  switch (state) {
+    case StirrerKnown::State::running:
+      return "running";
+    case StirrerKnown::State::unknown:
+      return "unknown";
+    case StirrerKnown::State::resting:
+      return "resting";
+  }
+  std::abort();
 }
 
 const std::vector<Latch>& latches() {
@@ -20,6 +33,7 @@ const std::vector<Latch>& latches() {
       {&Memory::stirrer_stuck_latched, OutletStuckOn{OutletRole::stirrer}},
       {&Memory::pump_found_latched, OutletFoundOn{OutletRole::pump}},
       {&Memory::stirrer_found_latched, OutletFoundOn{OutletRole::stirrer}},
+      {&Memory::switched_off_latched, SwitchedOff{}},
       {&Memory::record_latched, RecordLost{}}};
   return all;
 }

@@ -118,6 +118,8 @@ struct OutletFoundOn {
   OutletRole role;
 };
 struct PumpTimerFailed {};
+/// By `limegate off`, while the daemon ran.
+struct SwitchedOff {};
 /// No sound copy is left of what waited for a person.
 struct RecordLost {};
 /// Kept as waiting for a person, under a code that this version does not know.

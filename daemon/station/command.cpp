@@ -12,6 +12,7 @@ const char* name_of(const Command& command) {
               [](const StirNow&) { return "stir"; },
               [](const RunAttended&) { return "run-attended"; },
               [](const Relearn&) { return "relearn"; },
+              [](const SwitchAllOff&) { return "switch-all-off"; },
               [](const ConfirmRate&) { return "confirm-rate"; }},
       command);
 }
@@ -26,7 +27,8 @@ bool permits(Origin origin, const Command& command) {
               [](const Acknowledge&) { return true; }, [](const SetDayVolume&) { return true; },
               [](const Release&) { return false; }, [](const StirNow&) { return false; },
               [](const RunAttended&) { return false; }, [](const Relearn&) { return false; },
-              [](const ConfirmRate&) { return false; }},
+              // What only a person at the station can release must not be set from far away.
+              [](const SwitchAllOff&) { return false; }, [](const ConfirmRate&) { return false; }},
       command);
 }
 

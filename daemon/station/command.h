@@ -36,13 +36,15 @@ struct RunAttended {
 /// Forgets the usual course of the day: it is learned anew in a week. And what doses do now is no
 /// decline.
 struct Relearn {};
+/// Pump and stirrer off at once, and they stay off until a person releases it.
+struct SwitchAllOff {};
 /// What an attended run that has just ended gave, as measured in a cylinder: the pump's rate.
 struct ConfirmRate {
   Millilitres collected;
 };
 
 using Command = std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow,
-                             RunAttended, Relearn, ConfirmRate>;
+                             RunAttended, Relearn, SwitchAllOff, ConfirmRate>;
 
 /// Where a command comes from: a person at the station (control socket), or anywhere else. From
 /// afar one can only hold back.

@@ -18,6 +18,12 @@ class OutletWatch {
   /// From now on the outlet shall be off. Asking again changes nothing.
   void want_off(Instant now);
 
+  /// The same, sent now.
+  void switch_off(Instant now, Effects& effects) {
+    want_off(now);
+    supervise(now, effects);
+  }
+
   /// Nothing is looked at while a run has been commanded and its end has not come.
   void expect_on();
 

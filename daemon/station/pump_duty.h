@@ -45,6 +45,12 @@ class PumpDuty {
   /// Ends whatever runs or is about to; nothing happens when nothing does.
   void stop(Instant now, Effects& effects);
 
+  /// The same, and off is sent and confirmed anew in any case.
+  void switch_off(Instant now, Effects& effects) {
+    stop(now, effects);
+    watch_.switch_off(now, effects);
+  }
+
   /// A person found and mended why a pulse went on past its end.
   void trust_timer_again() { timer_failed_ = false; }
 

@@ -187,8 +187,9 @@ Effects Station::step(Moment now) {
 
 StirDuty::May Station::stirrer_may(Instant now) const {
   // Clear limewater that flows uncommanded is bad enough; stirred, it is milk.
+  // And who switched everything off wants nothing to run.
   if (memory_.second_ceiling_latched || memory_.climb_goes_on_latched ||
-      memory_.pump_stuck_latched || memory_.pump_found_latched ||
+      memory_.pump_stuck_latched || memory_.pump_found_latched || memory_.switched_off_latched ||
       pump_.watch().known(now) != rules::OutletKnown::as_commanded) {
     return StirDuty::May::rest;
   }

@@ -82,7 +82,6 @@ class Station {
   [[nodiscard]] dosing::PlanSettings present_plan() const;
   void note_volume_in_force(Moment now, Effects& effects);
   void shape_for(const StirDuty::Window& window, Moment now);
-  void take_up(const StirDuty::Window& window);
   void take(Moment now, const ProbeSample& sample, Effects& effects);
   void take(Moment now, const StirrerSample& sample, Effects& effects);
   void take(Moment now, const InputSample& sample, Effects& effects);
@@ -101,6 +100,7 @@ class Station {
   [[nodiscard]] Answer obey(Moment now, const StirNow& stir, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const RunAttended& run, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const Relearn& relearn, Origin origin, Effects& effects);
+  [[nodiscard]] Answer obey(Moment now, const SwitchAllOff& off, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const ConfirmRate& rate, Origin origin, Effects& effects);
   void go_on_attended(Moment now, Effects& effects);
   void note_disturbance(Instant now);

@@ -50,6 +50,11 @@ std::string still_there(const rules::Hold& hold, const rules::Snapshot& known,
                ? ""
                : std::string{"the "} + (pump ? "pump" : "stirrer") + " is not confirmed to be off";
   };
+  const auto pump_not_off = [&] {
+    return known.pump_flow == rules::Snapshot::PumpFlow::possible
+               ? std::string{"the pump is not confirmed to be off"}
+               : not_off(rules::OutletRole::pump);
+  };
   return std::visit<std::string>(
       Visitor{[&](const rules::SecondCeilingReached&) {
                 return good && Ph{ph.value} < limits.ceiling_resume
@@ -61,10 +66,10 @@ std::string still_there(const rules::Hold& hold, const rules::Snapshot& known,
                            ? ""
                            : "the pH is still climbing, or there is no good reading of it";
               },
-              [&](const rules::PumpTimerFailed&) {
-                return known.pump_flow == rules::Snapshot::PumpFlow::possible
-                           ? std::string{"the pump is not confirmed to be off"}
-                           : not_off(rules::OutletRole::pump);
+              [&](const rules::PumpTimerFailed&) { return pump_not_off(); },
+              [&](const rules::SwitchedOff&) {
+                const std::string pump = pump_not_off();
+                return pump.empty() ? not_off(rules::OutletRole::stirrer) : pump;
               },
               [&](const rules::OutletStuckOn& h) { return not_off(h.role); },
               [&](const rules::OutletFoundOn& h) { return not_off(h.role); },
@@ -183,6 +188,18 @@ Answer Station::obey(Moment /*now*/, const Relearn& /*relearn*/, Origin /*origin
                   "rise above the reference is not judged.");
 }
 
+/// Also while the ledger can't be written: then it stands in memory, and is written down later.
+Answer Station::obey(Moment now, const SwitchAllOff& /*off*/, Origin /*origin*/, Effects& effects) {
+  pump_.switch_off(now.mono, effects);
+  stir_.switch_off(now.mono, effects);
+  const std::string code = rules::code_of(rules::SwitchedOff{});
+  if (!std::exchange(memory_.switched_off_latched, true)) {
+    effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});
+  }
+  return accepted("Everything goes off, and stays off until a person at the station releases it: " +
+                  code + ".");
+}
+
 Answer Station::obey(Moment now, const ConfirmRate& rate, Origin /*origin*/, Effects& effects) {
   if (ledger_fault_) {
     return refused(rules::sentence_of(rules::LedgerNotWritable{*ledger_fault_}));
@@ -241,20 +258,6 @@ Answer Station::obey(Moment now, const SetDayVolume& set, Origin origin, Effects
   const std::string halved = sentence_of(anchor_.halved(effect_.if_learned()));
   return accepted("The day's volume is " + volume + " from the next clear window on." +
                   (halved.empty() ? "" : " " + halved));
-}
-
-void Station::begin_gently(Moment now, Effects& effects) {
-  const Millilitres in_file = wishes_.day_volume();
-  if (obey(now, SetDayVolume{*settings_.begins_with}, Origin::station, effects).verdict ==
-      Answer::Verdict::accepted) {
-    effects.emplace_back(
-        Raise{{now.wall, Severity::warning, "volume-begins-at-half",
-               "Hardly anything was dosed here yet, so the day's volume begins with " +
-                   rules::volume_for_people(wishes_.day_volume()) +
-                   ", half of the evaporation, and not with the file's " +
-                   rules::volume_for_people(in_file) +
-                   ". Test the water for a week or two, then say more: limegate volume."}});
-  }
 }
 
 Answer Station::obey(Moment now, const StirNow& /*stir*/, Origin /*origin*/, Effects& /*effects*/) {

@@ -280,6 +280,11 @@ Status Station::status(Moment now) const {
   }
   status.pump = pump_.phase();
   status.stirrer = stir_.known(now.mono).state;
+  using rules::OutletKnown;
+  status.pump_confirmed_off =
+      pump_.watch().confirmed_off() && pump_.watch().known(now.mono) == OutletKnown::as_commanded;
+  status.stirrer_confirmed_off =
+      stir_.confirmed_off() && stir_.outlet(now.mono) == OutletKnown::as_commanded;
   status.pulse_volume = shape_.pulse_volume;
   status.given_hour = account_.last_hour(today);
   status.hour_limit = rules::volume_within(

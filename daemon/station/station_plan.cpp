@@ -65,12 +65,8 @@ void Station::shape_for(const StirDuty::Window& window, Moment now) {
   }
   shape_ = window_plan_.open({window.open, now.wall + (window.open - now.mono), now.wall_trusted},
                              present);
-  take_up(window);
-}
-
-/// A window that was begun before the start goes on where it was: a slot that was used stays used,
-/// and one that another volume was wished in gives no more.
-void Station::take_up(const StirDuty::Window& window) {
+  // A window that was begun before the start goes on where it was: a slot that was used stays used,
+  // and one that another volume was wished in gives no more.
   const auto reserved = std::exchange(reserved_before_, std::nullopt);
   if (reserved && *reserved >= window.open && shape_.slot > Duration::zero()) {
     last_slot_ =
@@ -79,6 +75,20 @@ void Station::take_up(const StirDuty::Window& window) {
   const auto& asked = wishes_.volume_asked();
   if (asked && Instant{asked->lifetime - lifetime_before_boot_} >= window.open) {
     dropped_window_ = window.open;
+  }
+}
+
+void Station::begin_gently(Moment now, Effects& effects) {
+  const Millilitres in_file = wishes_.day_volume();
+  if (obey(now, SetDayVolume{*settings_.begins_with}, Origin::station, effects).verdict ==
+      Answer::Verdict::accepted) {
+    effects.emplace_back(
+        Raise{{now.wall, Severity::warning, "volume-begins-at-half",
+               "Hardly anything was dosed here yet, so the day's volume begins with " +
+                   rules::volume_for_people(wishes_.day_volume()) +
+                   ", half of the evaporation, and not with the file's " +
+                   rules::volume_for_people(in_file) +
+                   ". Test the water for a week or two, then say more: limegate volume."}});
   }
 }
 

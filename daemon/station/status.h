@@ -44,6 +44,8 @@ struct Status {
   std::vector<Held> holds;
   PumpDuty::Phase pump = PumpDuty::Phase::resting;
   rules::StirrerKnown::State stirrer = rules::StirrerKnown::State::unknown;
+  /// Read back since they were last to go off, and lately. An observed stirrer never is.
+  bool pump_confirmed_off = false, stirrer_confirmed_off = false;
   Millilitres pulse_volume;
   Millilitres given_hour, hour_limit;
   Millilitres given_day, day_limit;

@@ -88,6 +88,16 @@ void StirDuty::end(Instant now) {
   watch_.want_off(now);
 }
 
+void StirDuty::switch_off(Instant now, Effects& effects) {
+  if (kind_ == StirrerKind::observed) {
+    return;
+  }
+  if (phase_ == Phase::running) {
+    phase_ = Phase::ending;
+  }
+  watch_.switch_off(now, effects);
+}
+
 void StirDuty::look(Effects& effects) {
   if (kind_ == StirrerKind::switched && phase_ == Phase::resting) {
     watch_.look(effects);

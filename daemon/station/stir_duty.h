@@ -27,6 +27,9 @@ class StirDuty {
   /// While limewater may flow, a stirrer that somebody starts must be known at once.
   void look(Effects& effects);
 
+  /// Ends a stir that runs; off is sent and confirmed anew in any case.
+  void switch_off(Instant now, Effects& effects);
+
   /// The next stir begins as soon as it may. Switched stirrers only.
   void begin_soon(Instant now) { last_start_ = now - cycle_.every; }
   [[nodiscard]] Instant last_start() const { return last_start_; }
@@ -40,6 +43,8 @@ class StirDuty {
   [[nodiscard]] rules::StirrerKnown known(Instant now) const;
   [[nodiscard]] rules::OutletKnown outlet(Instant now) const;
   [[nodiscard]] const OutletWatch& watch() const { return watch_; }
+  /// Of a switched one; nobody can confirm an observed one.
+  [[nodiscard]] bool confirmed_off() const { return watch_.confirmed_off(); }
   /// Whether it was found on although nobody had commanded it, and before that within 24 hours too.
   [[nodiscard]] rules::Found found() const { return found_; }
   /// A person looked after who switched it.

@@ -61,6 +61,8 @@ json json_of(const station::Status& status) {
           {"holds", std::move(holds)},
           {"pump", station::name_of(status.pump)},
           {"stirrer", rules::name_of(status.stirrer)},
+          {"pump_confirmed_off", status.pump_confirmed_off},
+          {"stirrer_confirmed_off", status.stirrer_confirmed_off},
           {"given_hour_ml", status.given_hour.count()},
           {"hour_limit_ml", status.hour_limit.count()},
           {"given_day_ml", status.given_day.count()},

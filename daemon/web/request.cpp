@@ -104,6 +104,9 @@ std::optional<station::Command> command_of(const std::string& method, Params& pa
   if (method == station::name_of(station::Relearn{})) {
     return station::Relearn{};
   }
+  if (method == station::name_of(station::SwitchAllOff{})) {
+    return station::SwitchAllOff{};
+  }
   return std::nullopt;
 }
 

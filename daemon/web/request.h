@@ -27,7 +27,7 @@ struct Request {
 /// Reads one line of the control socket: a JSON-RPC 2.0 request.
 /// Methods and their parameters: `status` {watch: bool}; to a station {station: text, may be left
 /// out} with `pause` {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release`
-/// {hold}, `set-day-volume` {ml}, `stir`, `run-attended` {ml}.
+/// {hold}, `set-day-volume` {ml}, `stir`, `run-attended` {ml}, `switch-all-off` (left out: all).
 /// Errors: the answer to send, with the codes of JSON-RPC 2.0; its message names the place.
 [[nodiscard]] tl::expected<Request, nlohmann::json> parse_request(std::string_view line);
 

@@ -79,6 +79,7 @@ INSTANTIATE_TEST_SUITE_P(
         Row{"the_limit_itself", "plan", "day-volume-at-station", "1", "refused"},
         Row{"the_gate", "gate", "open", "true", "refused"},
         Row{"the_pump", "outlets", "pump", "running", "refused"},
+        Row{"everything_off", "keeper", "switch-all-off", "true", "refused"},
         Row{"a_latch", "keeper", "release", "ph-second-ceiling", "refused"},
         Row{"another_node_of_the_same_word", "plan", "paused", "true", "refused"}),
     [](const auto& row) { return row.param.name; });

@@ -102,6 +102,8 @@ const Row kRows[] = {
      [](Scene& s) { s.memory.pump_timer_latched = true; },
      {"pump-timer-failed"}},
 
+    {"switched_off", [](Scene& s) { s.memory.switched_off_latched = true; }, {"switched-off"}},
+
     {"ledger_fault", [](Scene& s) { s.known.ledger_fault = "disk full"; }, {"ledger-not-writable"}},
     {"ledger_fault_without_words",
      [](Scene& s) { s.known.ledger_fault = ""; },

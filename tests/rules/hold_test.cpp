@@ -104,6 +104,7 @@ const Case kCases[] = {
      {"stirrer", "release"},
      Clears::by_person},
     {"pump-timer-failed", PumpTimerFailed{}, {"timer", "release"}, Clears::by_person},
+    {"switched-off", SwitchedOff{}, {"limegate off", "release"}, Clears::by_person},
     {"record", RecordLost{}, {"both", "release"}, Clears::by_person},
     {"from-the-future",
      UnknownLatch{"from-the-future"},

@@ -57,6 +57,7 @@ Memory any_memory(Instant now) {
   memory.pump_timer_latched = one_in(20);
   memory.pump_stuck_latched = one_in(20);
   memory.stirrer_stuck_latched = one_in(20);
+  memory.switched_off_latched = one_in(20);
   memory.proven = !one_in(6);
   if (!one_in(3)) {
     memory.good_since = now - *rc::gen::element<Duration>(-1h, 0s, 299s, 300s, 1h);
@@ -270,6 +271,7 @@ RC_GTEST_PROP(Withhold, a_latch_is_never_taken_back, ()) {
   RC_ASSERT(!scene.memory.pump_timer_latched || after.pump_timer_latched);
   RC_ASSERT(!scene.memory.pump_stuck_latched || after.pump_stuck_latched);
   RC_ASSERT(!scene.memory.stirrer_stuck_latched || after.stirrer_stuck_latched);
+  RC_ASSERT(!scene.memory.switched_off_latched || after.switched_off_latched);
 }
 
 }  // namespace

@@ -50,6 +50,10 @@ const Row kRows[] = {
     {"ph-second-ceiling", high},
     {"ph-second-ceiling", no_reading},
     {"ph-climb-goes-on", no_reading},
+    {"switched-off", pump_on},
+    {"switched-off", pump_silent},
+    {"switched-off", stirrer_on},
+    {"switched-off", stirrer_silent},
     {"effect-too-large", nullptr},
     {"record", nullptr},
 };

@@ -20,7 +20,7 @@ void PrintTo(const Flowing& row, std::ostream* out) { *out << row.name; }
 
 class StirrerRests : public testing::TestWithParam<Flowing> {};
 
-TEST_P(StirrerRests, while_limewater_may_flow_uncommanded) {
+TEST_P(StirrerRests, while_limewater_may_flow_uncommanded_or_everything_was_switched_off) {
   History history;
   history.latches = {GetParam().latch};
   Bench bench{Bench::usual(), history};
@@ -36,7 +36,8 @@ INSTANTIATE_TEST_SUITE_P(Latches, StirrerRests,
                          testing::Values(Flowing{"second_ceiling", "ph-second-ceiling"},
                                          Flowing{"climb_goes_on", "ph-climb-goes-on"},
                                          Flowing{"pump_stuck", "pump-stuck-on"},
-                                         Flowing{"pump_found", "pump-found-on"}),
+                                         Flowing{"pump_found", "pump-found-on"},
+                                         Flowing{"switched_off", "switched-off"}),
                          [](const auto& row) { return row.param.name; });
 
 TEST(StirrerRests, a_latch_that_says_nothing_of_a_flow_keeps_the_rhythm) {

@@ -79,6 +79,7 @@ TEST(Request, of_every_method_becomes_its_command) {
   EXPECT_EQ(command<station::SetDayVolume>("set-day-volume", {{"ml", 12.5}}).volume.count(), 12.5);
   (void)command<station::StirNow>("stir", json::object());
   EXPECT_EQ(command<station::RunAttended>("run-attended", {{"ml", 50}}).volume.count(), 50.0);
+  (void)command<station::SwitchAllOff>("switch-all-off", json::object());
   const Request named = parsed("resume", {{"station", "reef"}});
   EXPECT_EQ(std::get<Request::Command>(named.what).station, "reef");
   EXPECT_EQ(std::get<Request::Status>(parsed("status", {{"watch", true}}).what).times,
