@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <regex>
 #include <sstream>
 
 #include <fmt/format.h>
@@ -190,6 +191,20 @@ std::optional<std::string> text_of(const std::string& path) {
   return file ? std::optional{text.str()} : std::nullopt;
 }
 
+/// In a text that is no TOML: the first line that reads like it.
+std::string state_dir_line(const std::string& text) {
+  static const std::regex whole{
+      R"re(\s*(?:daemon\s*\.\s*)?state_dir\s*=\s*(?:"([^"\\]+)"|'([^']+)')\s*(?:#.*)?)re"};
+  std::istringstream lines{text};
+  std::smatch found;
+  for (std::string line; std::getline(lines, line);) {
+    if (std::regex_match(line, found, whole)) {
+      return found[1].matched ? found[1] : found[2];
+    }
+  }
+  return {};
+}
+
 }  // namespace
 
 tl::expected<Config, Problems> parse(std::string_view text) {
@@ -218,7 +233,7 @@ std::string state_dir_of(const std::string& path) {
     return toml::parse(*text, std::string_view{"config"})["daemon"]["state_dir"].value_or(
         std::string{});
   } catch (const toml::parse_error&) {
-    return {};
+    return state_dir_line(*text);
   }
 }
 

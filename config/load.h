@@ -17,8 +17,8 @@ namespace limegate::config {
 /// The same for a text in memory.
 [[nodiscard]] tl::expected<Config, Problems> parse(std::string_view text);
 
-/// Only the directory of the state, from a file that may be wrong everywhere else. Empty if it
-/// can't be told.
+/// Only the directory of the state, from a file that may be wrong everywhere else; if it is not
+/// even TOML, from the first line that reads like it. Empty if it can't be told.
 [[nodiscard]] std::string state_dir_of(const std::string& path);
 
 /// The simulated station that is built in: what `limegate run` uses without a file.

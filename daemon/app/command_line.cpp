@@ -22,7 +22,6 @@
 #include "app/rehearse_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
-#include "app/switched_off.h"
 #include "calculator/commands.h"
 #include "config/load.h"
 #include "journal/ledger.h"
@@ -106,53 +105,6 @@ int trust_clock(const std::string& file) {
   print(fmt::format("Until its next start this machine's clock counts as right: {:%F %T} UTC.\n",
                     fmt::gmtime(std::time(nullptr))));
   return kFine;
-}
-
-int off(const std::string& file, std::string state_dir, Format format) {
-  auto given = load_given(file);
-  if (!given) {
-    complain(explain(given.error(), file, Format::people));
-    if (state_dir.empty()) {
-      state_dir = state_dir_given(file);
-    }
-    if (state_dir.empty()) {
-      complain(
-          "The config is broken and does not tell its state_dir; give it with --state-dir, "
-          "and the last valid outlet list kept there is used.\n");
-      return kBadInput;
-    }
-    const std::string kept = last_valid_path(state_dir);
-    complain("Using the last valid config instead: " + kept + "\n");
-    given = load_given(kept);
-    if (!given) {
-      complain(explain(given.error(), kept, Format::people));
-      return kBadInput;
-    }
-  }
-  bool all = true;
-  nlohmann::json list = nlohmann::json::array();
-  std::string lines;
-  for (const OffResult& result : switch_all_off(given->config)) {
-    all = all && result.confirmed;
-    if (result.confirmed && result.outlet == "pump") {
-      const RealPace pace;
-      note_switched_off(given->config.state_dir, result.station, pace.boot_id(),
-                        pace.clock().now().mono);
-    }
-    list.push_back({{"station", result.station},
-                    {"outlet", result.outlet},
-                    {"confirmed_off", result.confirmed}});
-    lines += fmt::format(
-        "{:<24} {:<8} {}\n", result.station, result.outlet,
-        result.confirmed ? "off, confirmed" : "NOT CONFIRMED: look at it now and cut its power");
-  }
-  print(format == Format::json ? list.dump(2) + "\n"
-        : lines.empty()        ? std::string{"Every station is simulated: nothing to switch.\n"}
-                               : lines);
-  if (!all && format == Format::people) {
-    complain("Not every outlet is confirmed to be off. Look at the pump now.\n");
-  }
-  return all ? kFine : kNotConfirmed;
 }
 
 void add_prepare_command(CLI::App& app, std::string& file, bool& json, int& code) {
@@ -243,10 +195,14 @@ int command_line(int argc, char** argv) {
   trust_it->callback([&] { code = trust_clock(file); });
 
   auto* off_it = app.add_subcommand(
-      "off", "Switch every outlet off and read it back; works with a broken config too");
-  off_it->add_option("CONFIG", file, "The owner's file")->required();
+      "off",
+      "Switch every outlet off and read it back. Works with a broken file too, from the last valid "
+      "copy");
+  off_it->add_option("CONFIG", file,
+                     "The owner's file; without one the service's, /etc/limegate/limegate.toml");
   off_it->add_option("--state-dir", state_dir,
-                     "Where the last valid config is kept, if CONFIG can't tell");
+                     "Where the last valid copy is kept, if CONFIG can't tell; else what the "
+                     "service keeps is used, in /var/lib/limegate");
   off_it->add_flag("--json", json, "For scripts");
   off_it->callback([&] { code = off(file, state_dir, format()); });
 

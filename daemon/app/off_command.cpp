@@ -1,77 +1,58 @@
 #include "app/off_command.h"
 
-#include <chrono>
-#include <functional>
-#include <memory>
+#include <cstdio>
 
-#include <boost/asio/executor_work_guard.hpp>
-#include <boost/asio/io_context.hpp>
-#include <boost/asio/post.hpp>
-#include <boost/asio/steady_timer.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
-#include "app/bus_factory.h"
-#include "app/clocks.h"
+#include "app/exit_code.h"
+#include "app/log.h"
+#include "app/off_config.h"
+#include "app/paces.h"
+#include "app/switch_off.h"
+#include "app/switched_off.h"
 
 namespace limegate::app {
 namespace {
 
-constexpr auto kTryFor = std::chrono::seconds{10};
-constexpr auto kTryEvery = std::chrono::milliseconds{300};
-
-/// One outlet until it is confirmed to be off or time is up.
-struct Try {
-  std::unique_ptr<ports::Outlet> outlet;
-  OffResult result;
-  bool outstanding = false;
-};
+void print(const std::string& text) { std::fputs(text.c_str(), stdout); }
+void complain(const std::string& text) { std::fputs(as_errors(text).c_str(), stderr); }
 
 }  // namespace
 
-std::vector<OffResult> switch_all_off(const config::Config& config) {
-  boost::asio::io_context loop{1};
-  const SystemClock clock;
-  const auto work = boost::asio::make_work_guard(loop);
-  WiredBuses wired = make_buses(config, clock, [&loop](std::function<void()> what) {
-    boost::asio::post(loop, std::move(what));
-  });
-  std::vector<Try> tries;
-  for (const config::Station& station : config.stations) {
-    if (!station.wiring) {
-      continue;
-    }
-    const auto add = [&](const config::OutletWiring& wiring, const char* what) {
-      tries.push_back({wired.buses[wiring.bus].bus->outlet(wiring.outlet),
-                       {station.settings.name, what, false}});
-    };
-    add(station.wiring->pump, "pump");
-    if (station.wiring->stirrer_outlet) {
-      add(*station.wiring->stirrer_outlet, "stirrer");
-    }
+int off(const std::string& file, const std::string& state_dir, Format format) {
+  const auto found = config_for_off(file, state_dir);
+  if (!found) {
+    complain(found.error());
+    return kBadInput;
   }
-  const auto deadline = std::chrono::steady_clock::now() + kTryFor;
-  for (bool waiting = true; waiting && std::chrono::steady_clock::now() < deadline;) {
-    waiting = false;
-    for (Try& one : tries) {
-      if (!one.result.confirmed && !one.outstanding) {
-        one.outstanding = true;
-        one.outlet->off([&one](const ports::OutletAnswer& answer) {
-          one.outstanding = false;
-          one.result.confirmed = answer && *answer == ports::OutletState::off;
-        });
-      }
-      waiting = waiting || !one.result.confirmed;
-    }
-    if (waiting) {
-      loop.run_one_for(kTryEvery);
-      loop.poll();
-    }
+  if (!found->said.empty()) {
+    complain(found->said);
   }
-  std::vector<OffResult> results;
-  results.reserve(tries.size());
-  for (const Try& one : tries) {
-    results.push_back(one.result);
+  bool all = true;
+  nlohmann::json list = nlohmann::json::array();
+  std::string lines;
+  for (const OffResult& result : switch_all_off(found->config)) {
+    all = all && result.confirmed;
+    if (result.confirmed && result.outlet == "pump") {
+      const RealPace pace;
+      note_switched_off(found->config.state_dir, result.station, pace.boot_id(),
+                        pace.clock().now().mono);
+    }
+    list.push_back({{"station", result.station},
+                    {"outlet", result.outlet},
+                    {"confirmed_off", result.confirmed}});
+    lines += fmt::format(
+        "{:<24} {:<8} {}\n", result.station, result.outlet,
+        result.confirmed ? "off, confirmed" : "NOT CONFIRMED: look at it now and cut its power");
   }
-  return results;
+  print(format == Format::json ? list.dump(2) + "\n"
+        : lines.empty()        ? std::string{"Every station is simulated: nothing to switch.\n"}
+                               : lines);
+  if (!all && format == Format::people) {
+    complain("Not every outlet is confirmed to be off. Look at the pump now.\n");
+  }
+  return all ? kFine : kNotConfirmed;
 }
 
 }  // namespace limegate::app

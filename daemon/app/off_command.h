@@ -1,21 +1,13 @@
 #pragma once
 
 #include <string>
-#include <vector>
 
-#include "config/config.h"
+#include "app/check_command.h"
 
 namespace limegate::app {
 
-/// What became of one outlet.
-struct OffResult {
-  std::string station;
-  std::string outlet;  ///< "pump" or "stirrer"
-  bool confirmed = false;
-};
-
-/// Switches every outlet of the config off and reads each back, all buses at once, again and again
-/// for some seconds where one does not confirm (a dying daemon may still hold the port).
-[[nodiscard]] std::vector<OffResult> switch_all_off(const config::Config& config);
+/// `limegate off`: what is on goes off, and every outlet is read back. See app/off_config.h for
+/// which outlets, by `file` and `state_dir`; either may be empty. Returns an ExitCode.
+[[nodiscard]] int off(const std::string& file, const std::string& state_dir, Format format);
 
 }  // namespace limegate::app

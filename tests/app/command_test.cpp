@@ -129,14 +129,31 @@ TEST_F(OffCommand, works_with_a_broken_config_from_the_last_valid_list) {
   EXPECT_FALSE(bench_.pump_on());
 }
 
-TEST_F(OffCommand, works_with_a_file_that_is_not_even_toml_if_told_where_the_state_is) {
+TEST_F(OffCommand, works_with_a_file_that_is_no_toml_any_more) {
   leave_everything_on();
-  write_file(bench_.config(), "]]] nothing of this is TOML");
-  EXPECT_EQ(limegate({"off", bench_.config()}).code, 2);
-  EXPECT_TRUE(bench_.pump_on());
-  const Ran off = limegate({"off", bench_.config(), "--state-dir", bench_.state_dir()});
+  write_file(bench_.config(), "]]] nothing of this is TOML\n" + read_file(bench_.config()));
+  const Ran off = limegate({"off", bench_.config()});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_TRUE(contains(off.output, "reef.toml:1: this is not valid TOML")) << off.output;
+  EXPECT_FALSE(bench_.pump_on());
+  EXPECT_TRUE(std::filesystem::exists(bench_.state_dir() + "/off-reef"))
+      << "where the daemon looks for it, though the copy names its directory from elsewhere";
+}
+
+TEST_F(OffCommand, works_with_nothing_but_the_state_directory) {
+  leave_everything_on();
+  write_file(bench_.config(), "");
+  const Ran off = limegate({"off", "--state-dir", bench_.state_dir()});
   EXPECT_EQ(off.code, 0) << off.output;
   EXPECT_FALSE(bench_.pump_on());
+}
+
+TEST_F(OffCommand, without_any_valid_copy_says_where_it_looked_and_what_to_do) {
+  const Ran off = limegate({"off", "--state-dir", bench_.state_dir()});
+  EXPECT_EQ(off.code, 2);
+  EXPECT_TRUE(contains(off.output, bench_.state_dir() + "/last-valid.toml: can't be read"))
+      << off.output;
+  EXPECT_TRUE(contains(off.output, "Nothing was switched. Name the file")) << off.output;
 }
 
 TEST_F(OffCommand, says_which_outlet_could_not_be_confirmed) {

@@ -487,6 +487,24 @@ TEST(Config, the_state_dir_is_found_in_a_file_that_is_wrong_everywhere_else) {
   EXPECT_EQ(state_dir_of("/nowhere/reef.toml"), "");
 }
 
+TEST(Config, the_state_dir_of_a_file_that_is_no_toml_is_the_first_line_that_reads_like_it) {
+  const test::TempDir folder;
+  const std::string path = folder.path() + "/reef.toml";
+  const auto of = [&](const std::string& line) {
+    test::write_file(path, "[[[ no TOML\n" + line + "\nstate_dir_too = \"x\"\n");
+    return state_dir_of(path);
+  };
+  EXPECT_EQ(of("state_dir = \"/var/lib/limegate\""), "/var/lib/limegate");
+  EXPECT_EQ(of("  state_dir='a b'   # here"), "a b");
+  EXPECT_EQ(of("daemon.state_dir = \"state\"\r"), "state");
+  EXPECT_EQ(of("state_dir = \"first\"\nstate_dir = \"second\""), "first");
+  EXPECT_EQ(of("# state_dir = \"old\""), "");
+  EXPECT_EQ(of("state_dir = \"no end"), "");
+  EXPECT_EQ(of("state_dir = \"a\" \"b\""), "");
+  EXPECT_EQ(of("state_dir = \"with \\\" escape\""), "") << "better none than a wrong one";
+  EXPECT_EQ(of("state_dir = \"\""), "");
+}
+
 TEST(Config, what_is_built_in_is_valid) { EXPECT_TRUE(parse(built_in()).has_value()); }
 
 }  // namespace
