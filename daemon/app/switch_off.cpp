@@ -11,18 +11,37 @@
 
 #include "app/bus_factory.h"
 #include "app/clocks.h"
+#include "modbus/patience.h"
 
 namespace limegate::app {
 namespace {
 
 constexpr auto kTryFor = std::chrono::seconds{10};
-constexpr auto kTryEvery = std::chrono::milliseconds{300};
+constexpr auto kLookEvery = std::chrono::milliseconds{50};
+// A port that refuses does so at once: without a pause one core would do nothing else.
+constexpr auto kPauseFirst = std::chrono::milliseconds{100};
+constexpr auto kPauseMax = std::chrono::seconds{1};
 
 /// One outlet until it is confirmed to be off or time is up.
 struct Try {
   std::unique_ptr<ports::Outlet> outlet;
   OffResult result;
+  modbus::Patience patience{kPauseFirst, kPauseMax};
   bool outstanding = false;
+
+  void switch_off() {
+    if (outstanding || result.confirmed || !patience.may_try(std::chrono::steady_clock::now())) {
+      return;
+    }
+    outstanding = true;
+    outlet->off([this](const ports::OutletAnswer& answer) {
+      outstanding = false;
+      result.confirmed = answer && *answer == ports::OutletState::off;
+      if (!result.confirmed) {
+        patience.failed(std::chrono::steady_clock::now());
+      }
+    });
+  }
 };
 
 }  // namespace
@@ -52,17 +71,11 @@ std::vector<OffResult> switch_all_off(const config::Config& config) {
   for (bool waiting = true; waiting && std::chrono::steady_clock::now() < deadline;) {
     waiting = false;
     for (Try& one : tries) {
-      if (!one.result.confirmed && !one.outstanding) {
-        one.outstanding = true;
-        one.outlet->off([&one](const ports::OutletAnswer& answer) {
-          one.outstanding = false;
-          one.result.confirmed = answer && *answer == ports::OutletState::off;
-        });
-      }
+      one.switch_off();
       waiting = waiting || !one.result.confirmed;
     }
     if (waiting) {
-      loop.run_one_for(kTryEvery);
+      loop.run_one_for(kLookEvery);
       loop.poll();
     }
   }

@@ -15,7 +15,8 @@ struct OffResult {
 };
 
 /// Switches every outlet of the config off and reads each back, all buses at once, again and again
-/// for some seconds where one does not confirm (a dying daemon may still hold the port).
+/// for some seconds, with pauses, where one does not confirm (a dying daemon may still hold the
+/// port).
 [[nodiscard]] std::vector<OffResult> switch_all_off(const config::Config& config);
 
 }  // namespace limegate::app
