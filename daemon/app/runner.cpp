@@ -19,6 +19,8 @@ constexpr auto kTick = 1s;
 constexpr auto kQuick = 200ms;
 /// Off commands are tried this long before the program ends without their confirmation.
 constexpr auto kStopWithin = 5s;
+/// After that, with reply timeouts of up to a second.
+constexpr auto kHangShowsWithin = 4s;
 
 /// Ticks by a timer, once a second, while commands come and go.
 class RealLoop {
@@ -127,8 +129,10 @@ bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
   while ((!all_off || !world.idle()) && std::chrono::steady_clock::now() < deadline) {
     loop.run_one_until(deadline);
   }
-  // A bus that lives answers in the end, and can be taken apart then.
-  while (!world.outlets_idle() && !world.any_bus_hangs()) {
+  // Whether a bus hangs is seen a little later; with devices that take their time it is not.
+  const auto last = deadline + kHangShowsWithin;
+  while (!world.outlets_idle() && !world.any_bus_hangs() &&
+         std::chrono::steady_clock::now() < last) {
     loop.run_one_for(kQuick);
   }
   return all_off.value_or(false);

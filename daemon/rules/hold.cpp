@@ -335,7 +335,7 @@ const char* name_of(Clears clears) {
 
 bool needs_person(const Hold& hold) {
   if (const auto* own = std::get_if<OwnerHold>(&hold)) {
-    return own->why == OwnerHold::Why::unknown;
+    return own->why == OwnerHold::Why::unknown && !own->watching;
   }
   return is_one_of<StirrerUnknown, StirOverdue, StirEndless, ProbeMissing, ProbeStale,
                    ProbeNotANumber, ProbeImplausible, ProbeStuck, ProbesDisagree,

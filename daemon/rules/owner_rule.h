@@ -103,7 +103,8 @@ struct OwnerMemory {
 [[nodiscard]] Finding find(const Comparison& comparison, const Input& input,
                            const InputKnown& known, Finding before);
 
-/// One moment's evidence: the hour, and what is known for each comparison of a rule, in their order.
+/// One moment's evidence: the hour, and what is known for each comparison of a rule, in their
+/// order.
 struct OwnerEvidence {
   Instant now;
   std::optional<Duration> time_of_day;  ///< absent: the clock is not trusted

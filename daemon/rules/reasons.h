@@ -132,6 +132,7 @@ struct OwnerHold {
   std::string rule;  ///< its name
   std::string sentence;
   enum class Why { met, unknown, latched } why;
+  bool watching = false;  ///< unknown only until a climb was watched for long enough
 };
 
 }  // namespace limegate::rules

@@ -26,6 +26,26 @@ rules::OwnerHold::Why why(const OwnerMemory& memory) {
                                                          : Why::met;
 }
 
+/// Whether nothing is unknown but how far something that is heard has climbed.
+bool only_watches(const rules::OwnerRule& rule, const std::vector<rules::Input>& inputs,
+                  const rules::OwnerEvidence& seen, const OwnerMemory& memory) {
+  if (rule.hours && !seen.time_of_day) {
+    return false;
+  }
+  for (std::size_t i = 0; i < rule.comparisons.size(); ++i) {
+    const rules::Comparison& comparison = rule.comparisons[i];
+    const rules::InputKnown& known = seen.known[i];
+    const bool heard = known.value && std::isfinite(*known.value) &&
+                       known.age >= Duration::zero() &&
+                       known.age <= inputs[comparison.input].age_max;
+    if (memory.found[i] == rules::Finding::unknown &&
+        !(heard && std::holds_alternative<rules::ClimbsBy>(comparison.test))) {
+      return false;
+    }
+  }
+  return true;
+}
+
 /// The code of an alert that a rule raises.
 std::string alert_code(const std::string& rule, OwnerMemory::Stands stands) {
   return rules::owner_code(rule) + (stands == OwnerMemory::Stands::unknown ? "-unknown" : "");
@@ -152,7 +172,7 @@ void OwnerRules::step(Moment now, const rules::Snapshot& known, rules::Holds& ho
       keep_latch(followed, effects);
       holds_.emplace_back(rules::OwnerHold{
           followed.rule.name, rules::sentence_of(followed.rule, inputs_, seen, followed.memory),
-          why(followed.memory)});
+          why(followed.memory), only_watches(followed.rule, inputs_, seen, followed.memory)});
     }
   }
   holds.insert(holds.end(), holds_.begin(), holds_.end());

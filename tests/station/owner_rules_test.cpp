@@ -446,5 +446,21 @@ RC_GTEST_PROP(OwnerRules, a_rule_that_is_added_permits_a_subset, ()) {
   RC_TAG(open > 0 ? "open at times" : "never open");
 }
 
+TEST(OwnerRules, that_only_watch_a_climb_after_a_start_call_nobody) {
+  OwnerRule rule;
+  rule.name = "level-climbs";
+  rule.comparisons = {{kLevel, rules::ClimbsBy{3, 30min}}};
+  OwnBench bench{rule};
+  bench.run(30min - 1s);
+  EXPECT_TRUE(bench.held_for("rule-level-climbs-unknown"));
+  EXPECT_EQ(bench.raised("long-rule-level-climbs-unknown"), 0U);
+  bench.run(5s);
+  EXPECT_FALSE(bench.held_for("rule-level-climbs-unknown"));
+  // One that is not heard does.
+  bench.inputs.clear();
+  bench.run(11min);
+  EXPECT_EQ(bench.raised("long-rule-level-climbs-unknown"), 1U);
+}
+
 }  // namespace
 }  // namespace limegate::station
