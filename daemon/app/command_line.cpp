@@ -43,8 +43,9 @@ constexpr const char* kFooter =
     "  limegate status reef.toml            what does it do, and why?\n"
     "  limegate off reef.toml               everything off, now\n"
     "At the bench, without a daemon: water, strength, effect, convert, electrode.\n"
-    "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done; 2 wrong\n"
-    "usage or a config that is refused; 3 another limegate holds the state directory or switches "
+    "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done (also: a\n"
+    "daemon that did not promise to stay off); 2 wrong usage or a config that is refused; 3 "
+    "another limegate holds the state directory or switches "
     "one\n"
     "of the outlets; 4 the daemon refused the command, and said why.\n"
     "Limewater is strongly caustic: gloves, eye protection, no dust. Water and mains need\n"
@@ -80,7 +81,6 @@ int run_command(const std::string& file, View view) {
     std::filesystem::create_directories(given->config.state_dir);
     past = prepare_simulated(given->config) ? Past::rehearsed : Past::as_it_is;
   }
-  start_log();
   if (given->config.acceleration > 1.0) {
     AcceleratedPace pace{given->config.acceleration};
     return run(*given, pace, view, past);
@@ -160,6 +160,7 @@ std::string objection_to(int argc, char** argv) {
 }  // namespace
 
 int command_line(int argc, char** argv) {
+  start_log();
   if (const std::string objection = objection_to(argc, argv); !objection.empty()) {
     complain(objection);
     return kBadInput;
@@ -197,7 +198,8 @@ int command_line(int argc, char** argv) {
   auto* off_it = app.add_subcommand(
       "off",
       "Switch every outlet off and read it back. Works with a broken file too, from the last valid "
-      "copy");
+      "copy. A daemon that runs then stays off, until: limegate release CONFIG switched-off. Where "
+      "none runs, nothing is held back: the next start doses");
   off_it->add_option("CONFIG", file,
                      "The owner's file; without one the service's, /etc/limegate/limegate.toml");
   off_it->add_option("--state-dir", state_dir,

@@ -7,7 +7,8 @@
 namespace limegate::app {
 
 /// `limegate off`: what is on goes off, and every outlet is read back. See app/off_config.h for
-/// which outlets, by `file` and `state_dir`; either may be empty. Returns an ExitCode.
+/// which outlets, by `file` and `state_dir`; either may be empty. A daemon that runs is asked to
+/// stay off; not where the service manager runs this at the daemon's end. Returns an ExitCode.
 [[nodiscard]] int off(const std::string& file, const std::string& state_dir, Format format);
 
 }  // namespace limegate::app

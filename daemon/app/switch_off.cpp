@@ -22,6 +22,8 @@ constexpr auto kLookEvery = std::chrono::milliseconds{50};
 constexpr auto kPauseFirst = std::chrono::milliseconds{100};
 constexpr auto kPauseMax = std::chrono::seconds{1};
 
+using Off = OffResult::Off;
+
 /// One outlet until it is confirmed to be off or time is up.
 struct Try {
   std::unique_ptr<ports::Outlet> outlet;
@@ -29,30 +31,32 @@ struct Try {
   modbus::Patience patience{kPauseFirst, kPauseMax};
   bool outstanding = false;
 
+  [[nodiscard]] bool confirmed() const { return result.off != Off::not_confirmed; }
+
   void switch_off() {
-    if (outstanding || result.confirmed || !patience.may_try(std::chrono::steady_clock::now())) {
+    if (outstanding || confirmed() || !patience.may_try(std::chrono::steady_clock::now())) {
       return;
     }
     outstanding = true;
     outlet->off([this](const ports::OutletAnswer& answer) {
       outstanding = false;
-      result.confirmed = answer && *answer == ports::OutletState::off;
-      if (!result.confirmed) {
+      if (answer && *answer == ports::OutletState::off) {
+        result.off = Off::confirmed;
+      } else {
         patience.failed(std::chrono::steady_clock::now());
       }
     });
   }
+  /// What was seen from here goes before what the daemon says.
+  void believe(const DaemonSays& daemon) {
+    if (!confirmed() && patience.failing() &&
+        daemon.confirmed.contains({result.station, result.outlet})) {
+      result.off = Off::confirmed_by_daemon;
+    }
+  }
 };
 
-}  // namespace
-
-std::vector<OffResult> switch_all_off(const config::Config& config) {
-  boost::asio::io_context loop{1};
-  const SystemClock clock;
-  const auto work = boost::asio::make_work_guard(loop);
-  WiredBuses wired = make_buses(config, clock, [&loop](std::function<void()> what) {
-    boost::asio::post(loop, std::move(what));
-  });
+std::vector<Try> tries_of(const config::Config& config, const WiredBuses& wired) {
   std::vector<Try> tries;
   for (const config::Station& station : config.stations) {
     if (!station.wiring) {
@@ -60,31 +64,52 @@ std::vector<OffResult> switch_all_off(const config::Config& config) {
     }
     const auto add = [&](const config::OutletWiring& wiring, const char* what) {
       tries.push_back({wired.buses[wiring.bus].bus->outlet(wiring.outlet),
-                       {station.settings.name, what, false}});
+                       {station.settings.name, what, Off::not_confirmed}});
     };
     add(station.wiring->pump, "pump");
     if (station.wiring->stirrer_outlet) {
       add(*station.wiring->stirrer_outlet, "stirrer");
     }
   }
+  return tries;
+}
+
+}  // namespace
+
+OffResults switch_all_off(const config::Config& config, const std::optional<std::string>& control) {
+  boost::asio::io_context loop{1};
+  const SystemClock clock;
+  const auto work = boost::asio::make_work_guard(loop);
+  const WiredBuses wired = make_buses(config, clock, [&loop](std::function<void()> what) {
+    boost::asio::post(loop, std::move(what));
+  });
+  std::vector<Try> tries = tries_of(config, wired);
+  OffResults done;
+  std::optional<DaemonAsked> asked;
+  if (control) {
+    asked.emplace(*control, [&](const DaemonSays& says) {
+      boost::asio::post(loop, [&done, says] { done.daemon = says; });
+    });
+  }
   const auto deadline = std::chrono::steady_clock::now() + kTryFor;
   for (bool waiting = true; waiting && std::chrono::steady_clock::now() < deadline;) {
     waiting = false;
     for (Try& one : tries) {
       one.switch_off();
-      waiting = waiting || !one.result.confirmed;
+      one.believe(done.daemon);
+      waiting = waiting || !one.confirmed();
     }
     if (waiting) {
       loop.run_one_for(kLookEvery);
       loop.poll();
     }
   }
-  std::vector<OffResult> results;
-  results.reserve(tries.size());
+  asked.reset();
+  loop.poll();
   for (const Try& one : tries) {
-    results.push_back(one.result);
+    done.outlets.push_back(one.result);
   }
-  return results;
+  return done;
 }
 
 }  // namespace limegate::app

@@ -1,8 +1,10 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "app/daemon_asked.h"
 #include "config/config.h"
 
 namespace limegate::app {
@@ -11,12 +13,19 @@ namespace limegate::app {
 struct OffResult {
   std::string station;
   std::string outlet;  ///< "pump" or "stirrer"
-  bool confirmed = false;
+  enum class Off { not_confirmed, confirmed, confirmed_by_daemon } off = Off::not_confirmed;
+};
+struct OffResults {
+  std::vector<OffResult> outlets;
+  DaemonSays daemon;
 };
 
 /// Switches every outlet of the config off and reads each back, all buses at once, again and again
 /// for some seconds, with pauses, where one does not confirm (a dying daemon may still hold the
-/// port).
-[[nodiscard]] std::vector<OffResult> switch_all_off(const config::Config& config);
+/// port). Meanwhile the daemon behind `control` is asked to stay off; an outlet that can't be
+/// reached from here, as on a line that the daemon holds, is off when the daemon has confirmed it.
+/// Without a socket nobody is asked.
+[[nodiscard]] OffResults switch_all_off(const config::Config& config,
+                                        const std::optional<std::string>& control);
 
 }  // namespace limegate::app

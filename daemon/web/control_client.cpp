@@ -1,5 +1,6 @@
 #include "web/control_client.h"
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
@@ -17,7 +18,7 @@ namespace {
 using nlohmann::json;
 
 /// The daemon answers within a step; more than this means that it hangs.
-constexpr timeval kAnswerWithin{10, 0};
+constexpr std::chrono::seconds kAnswerWithin{10};
 
 tl::unexpected<ControlClient::Failure> failed(ControlClient::Fault fault, std::string sentence) {
   return tl::unexpected(ControlClient::Failure{fault, std::move(sentence)});
@@ -25,7 +26,8 @@ tl::unexpected<ControlClient::Failure> failed(ControlClient::Fault fault, std::s
 
 }  // namespace
 
-ControlClient::Result<ControlClient> ControlClient::connect(const std::string& path) {
+ControlClient::Result<ControlClient> ControlClient::connect(const std::string& path,
+                                                            std::optional<Deadline> by) {
   sockaddr_un address{};
   address.sun_family = AF_UNIX;
   if (path.size() >= sizeof address.sun_path) {
@@ -37,14 +39,17 @@ ControlClient::Result<ControlClient> ControlClient::connect(const std::string& p
     return failed(Fault::broken, std::generic_category().message(errno));
   }
   ControlClient client{socket};
-  (void)::setsockopt(socket, SOL_SOCKET, SO_RCVTIMEO, &kAnswerWithin, sizeof kAnswerWithin);
-  (void)::setsockopt(socket, SOL_SOCKET, SO_SNDTIMEO, &kAnswerWithin, sizeof kAnswerWithin);
+  client.by_ = by;
+  client.limit_wait(SO_SNDTIMEO);  // a daemon that hangs lets nobody in once its queue is full
   // The cast is how the sockets interface takes its many kinds of addresses.
   const auto* generic = reinterpret_cast<const sockaddr*>(&address);
   if (::connect(socket, generic, sizeof address) != 0) {
-    const bool forbidden = errno == EACCES || errno == EPERM;
-    return failed(forbidden ? Fault::forbidden : Fault::nobody_there,
-                  path + ": " + std::generic_category().message(errno));
+    const int error = errno;
+    // Its queue is full and it lets nobody in: it is there, and hangs.
+    const Fault fault = error == EACCES || error == EPERM         ? Fault::forbidden
+                        : error == EAGAIN || error == EINPROGRESS ? Fault::broken
+                                                                  : Fault::nobody_there;
+    return failed(fault, path + ": " + std::generic_category().message(error));
   }
   return client;
 }
@@ -56,12 +61,25 @@ ControlClient::~ControlClient() {
 }
 
 ControlClient::ControlClient(ControlClient&& other) noexcept
-    : socket_(std::exchange(other.socket_, -1)), incoming_(std::move(other.incoming_)) {}
+    : socket_(std::exchange(other.socket_, -1)),
+      by_(other.by_),
+      incoming_(std::move(other.incoming_)) {}
+
+/// Before each wait, so that a daemon that trickles its answer gains nothing.
+void ControlClient::limit_wait(int direction) const {
+  using std::chrono::microseconds;
+  const auto left = by_ ? *by_ - std::chrono::steady_clock::now() : kAnswerWithin;
+  // Zero would be no limit at all.
+  const auto us = std::max(std::chrono::duration_cast<microseconds>(left), microseconds{1}).count();
+  const timeval wait{us / 1'000'000, us % 1'000'000};
+  (void)::setsockopt(socket_, SOL_SOCKET, direction, &wait, sizeof wait);
+}
 
 ControlClient::Result<json> ControlClient::ask(const std::string& method, const json& params) {
   const std::string line =
       json{{"jsonrpc", "2.0"}, {"id", 1}, {"method", method}, {"params", params}}.dump() + "\n";
   for (std::size_t sent = 0; sent < line.size();) {
+    limit_wait(SO_SNDTIMEO);
     const ssize_t count = ::send(socket_, line.data() + sent, line.size() - sent, MSG_NOSIGNAL);
     if (count <= 0) {
       return failed(Fault::broken, "the daemon closed the connection");
@@ -75,6 +93,7 @@ ControlClient::Result<json> ControlClient::next() {
   std::size_t end = std::string::npos;
   while ((end = incoming_.find('\n')) == std::string::npos) {
     std::array<char, 4096> room{};
+    limit_wait(SO_RCVTIMEO);
     const ssize_t count = ::recv(socket_, room.data(), room.size(), 0);
     if (count <= 0) {
       return failed(Fault::broken, count == 0 ? "the daemon closed the connection"

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <chrono>
+#include <optional>
 #include <string>
 
 #include <nlohmann/json.hpp>
@@ -22,7 +24,10 @@ class ControlClient {
   template <class T>
   using Result = tl::expected<T, Failure>;
 
-  [[nodiscard]] static Result<ControlClient> connect(const std::string& path);
+  using Deadline = std::chrono::steady_clock::time_point;
+  /// Without a deadline each wait lasts 10 s at most; with one they all end by then.
+  [[nodiscard]] static Result<ControlClient> connect(const std::string& path,
+                                                     std::optional<Deadline> by = {});
   ~ControlClient();
   ControlClient(ControlClient&& other) noexcept;
   ControlClient& operator=(ControlClient&&) = delete;
@@ -31,12 +36,16 @@ class ControlClient {
 
   /// Sends a request and returns its result.
   [[nodiscard]] Result<nlohmann::json> ask(const std::string& method, const nlohmann::json& params);
+  void answer_by(Deadline by) { by_ = by; }
   /// The next result of a request that brings more than one.
   [[nodiscard]] Result<nlohmann::json> next();
 
  private:
   explicit ControlClient(int socket) : socket_(socket) {}
+  void limit_wait(int direction) const;
+
   int socket_;
+  std::optional<Deadline> by_;
   std::string incoming_;
 };
 

@@ -1,9 +1,9 @@
 // `limegate off`, the built program: at a port that refuses, and beside a running daemon.
 
-#include <array>
 #include <atomic>
 #include <chrono>
 #include <csignal>
+#include <memory>
 #include <thread>
 
 #include <gtest/gtest.h>
@@ -88,6 +88,137 @@ TEST(Off, a_port_that_refuses_is_tried_again_and_again_with_pauses) {
   EXPECT_TRUE(contains(off.output, "NOT CONFIRMED", 2)) << off.output;
   EXPECT_GE(door.knocks(), 20) << "two outlets, ten seconds, at least each second";
   EXPECT_LE(door.knocks(), 400);
+}
+
+/// A daemon that runs, and `limegate off` beside it.
+class OffBeside : public testing::Test {
+ protected:
+  void begin(Slave::Transport transport = Slave::Transport::tcp) {
+    bench_ = std::make_unique<Bench>(Bench::Plan{}, transport);
+    bench_->prepare();
+    bench_->start();
+    ASSERT_TRUE(bench_->let_pulse_begin()) << bench_->log();
+    ASSERT_TRUE(bench_->pump_on());
+  }
+  /// Runs a command while time goes on, slowly, until it has ended.
+  Ran beside(std::vector<std::string> words) {
+    Program program{words, bench_->state_dir() + "/../beside-" + std::to_string(++commands_)};
+    for (int n = 0; n < 20000; ++n) {
+      if (const auto code = program.wait(5ms)) {
+        return {*code, program.output()};
+      }
+      bench_->clock().grant_ticks(1);
+    }
+    ADD_FAILURE() << "no end of " << words[1] << "\n" << bench_->log();
+    return {-1, program.output()};
+  }
+  /// A daemon on a busy machine may need longer for its promise than `off` waits; a person would
+  /// try again too.
+  Ran off(const std::vector<std::string>& more = {}) {
+    std::vector<std::string> words{limegate_path(), "off", bench_->config()};
+    words.insert(words.end(), more.begin(), more.end());
+    Ran ran = beside(words);
+    for (int n = 0; n < 5 && contains(ran.output, "did not promise"); ++n) {
+      ran = beside(words);
+    }
+    return ran;
+  }
+  [[nodiscard]] std::int64_t latches() const {
+    return bench_->ledger_number("SELECT count(*) FROM latches WHERE code = 'switched-off'");
+  }
+  std::unique_ptr<Bench> bench_;
+  int commands_ = 0;
+};
+
+TEST_F(OffBeside, everything_stays_off_over_a_restart_until_a_person_releases_it) {
+  begin();
+  const Ran ran = off();
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "off, confirmed", 2)) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "until: limegate release switched-off")) << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+  ASSERT_TRUE(bench_->wait_for([this] {
+    return latches() == 1 && contains(bench_->log(), "event=held-switched-off");
+  })) << bench_->log();
+  EXPECT_TRUE(contains(bench_->log(), "By control socket, user"));
+  const std::size_t switched = bench_->slave().log().size();
+  ASSERT_TRUE(bench_->let_pass(3h));
+  bench_->kill();
+  bench_->start();
+  ASSERT_TRUE(bench_->let_pass(3h));
+  EXPECT_EQ(bench_->slave().log().size(), switched) << "neither pump nor stirrer ran";
+  EXPECT_EQ(beside({limegate_path(), "release", bench_->config(), "switched-off"}).code, 0);
+  EXPECT_TRUE(bench_->let_pulse_begin()) << bench_->log();
+  EXPECT_EQ(bench_->stop(), 0);
+}
+
+TEST_F(OffBeside, on_a_line_that_the_daemon_holds_the_daemon_switches_and_confirms) {
+  begin(Slave::Transport::pty);
+  const Ran ran = off();
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "off, confirmed (by the daemon)", 2)) << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+  EXPECT_FALSE(bench_->stirrer_on());
+  const std::string printed = beside({"/bin/sh", "-c", R"("$0" off "$1" --json 2>/dev/null)",
+                                      limegate_path(), bench_->config()})
+                                  .output;
+  const auto list = json::parse(printed, nullptr, false);
+  ASSERT_TRUE(list.is_array()) << "what a bus reports is no part of it:\n" << printed;
+  ASSERT_EQ(list.size(), 2U);
+  for (const json& outlet : list) {
+    EXPECT_EQ(outlet["confirmed_off"], true);
+    EXPECT_EQ(outlet["by_daemon"], true);
+    EXPECT_EQ(outlet["stays_off"], true);
+  }
+  EXPECT_EQ(bench_->stop(), 0);
+}
+
+TEST_F(OffBeside, what_the_daemon_cannot_confirm_either_is_not_confirmed) {
+  begin(Slave::Transport::pty);
+  bench_->slave().script({Misbehaviour::silent, 1000000, Bench::kBoard});
+  const Ran ran = off();
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_TRUE(contains(ran.output, "NOT CONFIRMED", 2)) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "until: limegate release switched-off")) << ran.output;
+}
+
+TEST_F(OffBeside, a_daemon_that_hangs_keeps_nothing_on_and_a_person_is_told) {
+  begin();
+  bench_->daemon().signal(SIGSTOP);
+  const Ran ran = limegate({"off", bench_->config()});
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_TRUE(contains(ran.output, "off, confirmed\n", 2)) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "did not promise to stay off")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "systemctl stop limegate")) << "a remedy";
+  EXPECT_FALSE(bench_->pump_on());
+  bench_->daemon().signal(SIGCONT);
+  EXPECT_EQ(bench_->stop(), 0);
+}
+
+TEST_F(OffBeside, run_by_the_service_manager_at_a_daemons_end_nothing_is_latched) {
+  begin();
+  const Ran ran = beside({"/usr/bin/env", "SERVICE_RESULT=success", limegate_path(), "off",
+                          bench_->config(), "--json"});
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+  EXPECT_TRUE(json::parse(ran.output)[0]["stays_off"].is_null()) << ran.output;
+  ASSERT_TRUE(bench_->let_pass(10s));
+  EXPECT_FALSE(contains(bench_->log(), "switch-all-off")) << bench_->log();
+  EXPECT_TRUE(bench_->let_pulse_begin()) << bench_->log();
+  EXPECT_EQ(bench_->stop(), 0);
+}
+
+TEST_F(OffBeside, without_a_daemon_nothing_is_latched_and_the_next_start_doses) {
+  begin();
+  bench_->kill();
+  const Ran ran = limegate({"off", bench_->config()});
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_FALSE(contains(ran.output, "switched-off")) << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+  bench_->start();
+  EXPECT_TRUE(bench_->let_pulse_begin()) << bench_->log();
+  EXPECT_EQ(latches(), 0);
+  EXPECT_EQ(bench_->stop(), 0);
 }
 
 }  // namespace
