@@ -82,6 +82,8 @@ const std::vector<FaultKind>& fault_kinds() {
       {Kind::disk_full, "disk-full", "the ledger can't be written", 2h, 0},
       {Kind::disk_slow, "disk-slow", "each write to the disk takes this many seconds", 12h, 15},
       {Kind::ledger_lost, "ledger-lost", "the ledger's file is gone at a restart", 1min, 0},
+      {Kind::switched_off, "switched-off",
+       "a person says 'limegate off', and releases it at the end", 6h, 0},
       {Kind::crash, "crash", "the program dies before this one of its next writes and commands", 5s,
        0},
       {Kind::power_cut, "power-cut",

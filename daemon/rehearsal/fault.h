@@ -46,6 +46,7 @@ struct Fault {
     disk_full,
     disk_slow,
     ledger_lost,
+    switched_off,
     crash,
     power_cut,
     clock_step,

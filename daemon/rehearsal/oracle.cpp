@@ -91,6 +91,10 @@ void Oracle::second(const World& world) {
       broken(fmt::format("the pump went on while pH {:.2f} was shown, above the ceiling",
                          world.ph.value_or(0)));
     }
+    if (world.program_runs && world.board_obeys && off_since_ &&
+        now_ - *off_since_ > kClosesWithin) {
+      broken("the pump went on after a person had switched everything off");
+    }
   }
   if (!world.pump_relay_on && now_ < commanded_until_) {
     // An off ended it early: no more than this can have been commanded.
@@ -98,6 +102,37 @@ void Oracle::second(const World& world) {
     commanded_until_ = now_;
   }
   judge_silence();
+}
+
+void Oracle::stirrer_commanded() {
+  if (off_since_) {
+    broken("the stirrer was commanded after a person had switched everything off");
+  }
+}
+
+void Oracle::all_off_promised(bool kept) {
+  off_since_ = now_;
+  off_kept_ = kept;
+}
+
+void Oracle::released(std::string_view code) {
+  if (code == "switched-off") {
+    off_since_.reset();
+  } else if (code == "ph-second-ceiling") {
+    second_ceiling_since_.reset();
+  }
+}
+
+void Oracle::latches_gone() {
+  off_since_.reset();
+  second_ceiling_since_.reset();
+}
+
+void Oracle::restarted() {
+  up_since_ = now_;
+  if (!off_kept_) {
+    off_since_.reset();
+  }
 }
 
 void Oracle::rebooted() {
@@ -179,6 +214,12 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration,
   }
   if (duration > promises_.pulse_max) {
     broken("a pulse is longer than any may be");
+  }
+  if (promises_.timer_step > Duration::zero() && duration % promises_.timer_step != 0s) {
+    broken("a pulse is no whole number of the steps of the board's timer");
+  }
+  if (off_since_) {
+    broken("the pump was commanded after a person had switched everything off");
   }
   // The program may stir or stop stirring within the second of the command.
   if (stirred_at_ && now_ - *stirred_at_ < promises_.limits.settle - 2s) {

@@ -5,6 +5,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "rules/limits.h"
@@ -24,6 +25,7 @@ class Oracle {
     Duration pulse_max{};
     Duration ph_stuck_after{}, temperature_stuck_after{};
     Millilitres day_volume;
+    Duration timer_step{};  ///< of the board that ends a pulse; zero: none
   };
   explicit Oracle(const Promises& promises) : promises_(promises) {}
 
@@ -44,12 +46,19 @@ class Oracle {
   void pump_commanded(std::int64_t id, Duration duration, std::optional<Millilitres> counted);
   /// The ledger's row of this pulse was begun or closed.
   void row_written(std::int64_t id, std::optional<Millilitres> counted);
-  /// A person released the latches, or the ledger that held them is gone: then a day counts as full
-  /// and a person is told.
-  void latches_gone() { second_ceiling_since_.reset(); }
+  void stirrer_commanded();
+  /// A person switched everything off, and the program said that it stays off; `kept` = it could
+  /// write that down.
+  void all_off_promised(bool kept);
+  /// What it could not write down it has written down now.
+  void promises_kept() { off_kept_ = true; }
+  /// A person released what this hold's code says.
+  void released(std::string_view code);
+  /// The ledger that held the latches is gone: then a day counts as full and a person is told.
+  void latches_gone();
   /// A person was told of something.
   void alerted() { alerted_at_ = now_; }
-  void restarted() { up_since_ = now_; }
+  void restarted();
   /// The machine boots anew: what it was up since the newest row is not known to it.
   void rebooted();
   /// What flows in the second that begins now because it was commanded, at the highest rate.
@@ -92,6 +101,8 @@ class Oracle {
   std::int64_t newest_id_ = 0;
   Duration commanded_until_{};
   Millilitres flows_;
+  std::optional<Duration> off_since_;  ///< everything, by a person's word
+  bool off_kept_ = false;
   Duration commanded_at_{};  ///< or the start
   Duration up_since_command_{};
   Duration longest_pause_{};

@@ -31,7 +31,8 @@ Rehearsal::Rehearsal(Plan plan)
       probes_(tank_, plan_.settings, plan_.tank.seed),
       oracle_({plan_.settings.limits, plan_.settings.plan.pump_rate,
                plan_.settings.plan.pulse_duration_max, plan_.settings.ph.stuck_after,
-               plan_.settings.temperature.stuck_after, plan_.settings.plan.day_volume}),
+               plan_.settings.temperature.stuck_after, plan_.settings.plan.day_volume,
+               plan_.settings.plan.timer_step}),
       exposure_({plan_.settings.plan.pump_rate, plan_.tank.aquarium.water, tank_.reactor().volume(),
                  plan_.tank.reactor.powder_g}) {
   clock_.moment = {kWorldBegins, plan_.start};
@@ -65,6 +66,7 @@ void Rehearsal::commanded(Part part, Duration duration) {
   }
   if (part == Part::stirrer) {
     ++outcome_.stirs;
+    oracle_.stirrer_commanded();
     return;
   }
   const std::int64_t id = disk_->newest_pulse();
@@ -163,29 +165,6 @@ void Rehearsal::run_posted() {
   }
 }
 
-void Rehearsal::visit() {
-  if (plan_.keeper == Plan::Keeper::away) {
-    return;
-  }
-  // Every third time the lines are primed while pulses are due, with more or less than fits.
-  if (world_ % 36h == 9h + 50min) {
-    const Millilitres most = station::attended_most(plan_.settings);
-    (void)program_->command(
-        station::RunAttended{most / (1.0 + static_cast<double>(world_ / 36h % 3))},
-        station::Origin::station);
-  }
-  if (world_ % 12h != 8h) {
-    return;
-  }
-  for (const station::Status::Held& held : program_->core().status(clock_.moment).holds) {
-    if (held.clears == rules::Clears::by_person &&
-        program_->command(station::Release{held.code}, station::Origin::station).verdict ==
-            station::Answer::Verdict::accepted) {
-      oracle_.latches_gone();
-    }
-  }
-}
-
 void Rehearsal::recover() {
   if (!ledger_faulty_ || world_ < reopen_at_) {
     return;
@@ -193,6 +172,7 @@ void Rehearsal::recover() {
   reopen_at_ = world_ + kReopenEvery;
   if (const auto opened = disk_->open(boot())) {
     ledger_faulty_ = false;
+    oracle_.promises_kept();
     tell(opened->notes);
     told(shell::ledger_sound(clock_.moment.wall));
     program_->recover(opened->history);

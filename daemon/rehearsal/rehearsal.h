@@ -115,6 +115,8 @@ class Rehearsal {
   void usual_inputs();
   void recover();
   void visit();
+  void release(const std::string& code);
+  void switch_all_off();
   void watch();
   void watch_exposure();
   void run_posted();
@@ -139,8 +141,7 @@ class Rehearsal {
   std::optional<Fault> dies_of_;  ///< what waits to put the program down
   std::int64_t acts_left_ = 0;    ///< before it does
   bool dead_ = false;             ///< it did, within this second
-  Duration down_until_{};
-  Duration healed_at_{};
+  Duration down_until_{}, healed_at_{};
   Duration heard_at_{};                                 ///< when a board heard something last
   std::map<Part, Duration> driver_ends_;                ///< of runs that no board ends
   std::array<std::optional<Instant>, 2> driver_off_{};  ///< pump, stirrer: since the driver's off
@@ -148,9 +149,8 @@ class Rehearsal {
   std::optional<station::SeenBefore> recorded_;
   bool ledger_faulty_ = false;
   Duration reopen_at_{};
-  double delivered_before_ = 0, carried_before_ = 0;
-  Millilitres flowed_;  ///< truly, in this second
-  double flow_unexplained_ml_ = 0;
+  double delivered_before_ = 0, carried_before_ = 0, flow_unexplained_ml_ = 0;
+  Millilitres flowed_;            ///< truly, in this second
   std::deque<double> half_hour_;  ///< true pH each minute
   std::int64_t counted_pulse_ = 0;
   Millilitres counted_of_pulse_;

@@ -46,6 +46,8 @@ void Rehearsal::begin(const Fault& fault) {
   } else if (fault.kind == Kind::hand_dosed) {
     tank_.aquarium().add_sodium_carbonate(fault.value * kMmolPerDkhAndLitre *
                                           tank_.aquarium().volume().count());
+  } else if (fault.kind == Kind::switched_off) {
+    switch_all_off();
   } else {
     change_world(fault.kind, fault.value);
   }
@@ -89,7 +91,13 @@ void Rehearsal::end(const Fault& fault) {
   for (const std::string& passed : exposure_.end(fault.kind)) {
     oracle_.broken(passed);
   }
-  change_world(fault.kind, std::nullopt);
+  if (fault.kind == Kind::switched_off) {
+    if (program_) {
+      release(rules::code_of(rules::SwitchedOff{}));
+    }
+  } else {
+    change_world(fault.kind, std::nullopt);
+  }
 }
 
 void Rehearsal::begin_and_end_faults() {

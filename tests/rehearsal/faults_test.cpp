@@ -64,6 +64,24 @@ TEST_P(Death, between_any_two_effects_breaks_no_promise) {
   EXPECT_GT(outcome.pulses, 26U) << "and it went on";
 }
 
+// Everything off by a person's word, and the program dies before each of its next effects, on a
+// disk that is full or not: the judge looks that nothing is commanded until it is released.
+class OffAndDeath : public testing::TestWithParam<int> {};
+INSTANTIATE_TEST_SUITE_P(Acts, OffAndDeath, testing::Range(0, 12));
+
+TEST_P(OffAndDeath, breaks_no_promise) {
+  const auto act = double(GetParam());
+  const std::vector<Fault> plain{{Kind::switched_off, 26h, 6h, 0}, {Kind::crash, 26h, 5s, act}};
+  const Outcome outcome = rehearse(plan(48h), plain);
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_GT(outcome.longest_silence, 6h) << "over the crash";
+  EXPECT_GT(outcome.pulses, 26U + 12U) << "and it went on when it was released";
+  const std::vector<Fault> full{{Kind::disk_full, 25h, 3h, 0},
+                                {Kind::switched_off, 26h, 6h, 0},
+                                {Kind::power_cut, 29h, 1min, act}};
+  EXPECT_EQ(lines(rehearse(plan(48h), full).violations), "") << "written down when there was room";
+}
+
 TEST(Death, again_and_again_keeps_nobody_from_hearing_of_silence) {
   std::vector<Fault> faults{{Kind::ph_silent, 26h, 40h, 0}};
   for (Duration at = 27h; at < 60h; at += 5h) {
@@ -117,6 +135,19 @@ TEST_P(Boards, let_through_no_more_than_they_must_when_the_program_dies) {
   }
   EXPECT_LE(worst, GetParam().beyond_ml);
   EXPECT_GE(worst, GetParam().beyond_ml * 0.7 - 83.0) << "a whole pulse was commanded anyway";
+}
+
+// 2000 mL a day are no whole number of steps of 20 s at 50 mL/min, window by window.
+TEST(TimerSteps, are_kept_on_a_rough_course_and_the_plan_is_given) {
+  Rehearsal::Plan scene = plan(24h * 10);
+  scene.settings.plan.timer_step = 20s;
+  const Outcome healthy = rehearse(scene);
+  EXPECT_EQ(lines(healthy.violations), "");
+  EXPECT_GE(healthy.counted / healthy.planned, 0.97);
+  scene.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
+  for (const std::uint64_t seed : {1U, 2U, 3U}) {
+    EXPECT_EQ(lines(rehearse(scene, random_faults(seed, scene.lasting)).violations), "") << seed;
+  }
 }
 
 TEST(Stirrer, on_a_timer_of_its_own_is_waited_for) {
