@@ -219,8 +219,7 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
   ledger(
       [station, entry, now](journal::Ledger& ledger) { return ledger.write(station, entry, now); },
       [reply = std::move(reply)](const journal::Stored<void>& done) {
-        reply(done ? std::nullopt
-                   : std::optional{std::string{done.error().what()} + ": " + done.error().detail});
+        reply(done ? std::nullopt : std::optional{done.error().text()});
       });
   // Behind it, and written in the other thread: the pulse does not wait for it.
   if (!places_.witness_dir.empty() && (std::holds_alternative<station::AppendPulse>(entry) ||

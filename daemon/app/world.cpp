@@ -83,7 +83,7 @@ void World::open_ledger() {
     shell->begin(std::nullopt);
   }
   if (!opened) {
-    ledger_failed(std::string{opened.error().what()} + ": " + opened.error().detail);
+    ledger_failed(opened.error().text());
     return;
   }
   for (const std::string& note : opened->notes) {
@@ -97,13 +97,14 @@ void World::open_ledger() {
 
 void World::ledger_failed(const std::string& why) {
   const Moment now = pace_.clock().now();
-  if (!ledger_faulty_) {
-    ledger_faulty_ = true;
+  if (!ledger_fault_) {
+    ledger_fault_ = why;
     next_reopen_ = now.mono + kReopenEvery;
     raise("", shell::ledger_failed(now.wall, why));
   }
+  // What fails because it is closed by now says nothing of the cause.
   for (const auto& shell : shells_) {
-    shell->observe(station::LedgerFault{why});
+    shell->observe(station::LedgerFault{*ledger_fault_});
   }
 }
 
@@ -131,7 +132,7 @@ void World::note_witness(JournalWorker::Witnessed witnessed) {
 }
 
 void World::recover_ledger() {
-  if (!ledger_faulty_ || reopening_ || pace_.clock().now().mono < next_reopen_) {
+  if (!ledger_fault_ || reopening_ || pace_.clock().now().mono < next_reopen_) {
     return;
   }
   reopening_ = true;
@@ -140,9 +141,10 @@ void World::recover_ledger() {
     reopening_ = false;
     next_reopen_ = now.mono + kReopenEvery;
     if (!opened) {
-      return;
+      ledger_fault_ = opened.error().text();
+      return ledger_failed(*ledger_fault_);
     }
-    ledger_faulty_ = false;
+    ledger_fault_.reset();
     for (const std::string& note : opened->notes) {
       raise("", shell::ledger_note(now.wall, note));
     }
@@ -157,7 +159,7 @@ void World::recover_ledger() {
 void World::keep_ledger_small() {
   journal_.tidy(pace_.clock().now(), [this](const journal::Stored<std::vector<std::string>>& told) {
     if (!told) {
-      ledger_failed(std::string{told.error().what()} + ": " + told.error().detail);
+      ledger_failed(told.error().text());
       return;
     }
     for (const std::string& note : *told) {
@@ -230,7 +232,7 @@ void World::tick() {
     }
   }
   record();
-  if (!ledger_faulty_ && journal_.stalled(kDiskHangs)) {
+  if (!ledger_fault_ && journal_.stalled(kDiskHangs)) {
     // What is not recorded is not dosed; when the disk answers again, the ledger is read anew.
     ledger_failed("the disk has not answered for " + rules::for_people(kDiskHangs));
   }
@@ -264,20 +266,19 @@ void World::record() {
     return;
   }
   next_flush_ = now.mono + kFlushEvery;
-  journal_.record(
-      std::exchange(rows_, {}), events_.take_unwritten(), now,
-      [this](const journal::Stored<void>& done) {
-        if (!done) {
-          // The same disk holds the ledger: see whether that can still be written.
-          journal_.ledger(
-              [](journal::Ledger& ledger) { return ledger.prove_writable(); },
-              [this](const journal::Stored<void>& proved) {
-                if (!proved) {
-                  ledger_failed(std::string{proved.error().what()} + ": " + proved.error().detail);
-                }
-              });
-        }
-      });
+  journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), now,
+                  [this](const journal::Stored<void>& done) {
+                    if (!done) {
+                      // The same disk holds the ledger: see whether that can still be written.
+                      journal_.ledger(
+                          [](journal::Ledger& ledger) { return ledger.prove_writable(); },
+                          [this](const journal::Stored<void>& proved) {
+                            if (!proved) {
+                              ledger_failed(proved.error().text());
+                            }
+                          });
+                    }
+                  });
 }
 
 station::Answer World::obey(const std::string& station, const station::Command& command,

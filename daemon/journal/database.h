@@ -29,6 +29,7 @@ struct StorageError {
 
   /// "disk full", "read-only" ...
   [[nodiscard]] const char* what() const;
+  [[nodiscard]] std::string text() const { return std::string{what()} + ": " + detail; }
 };
 
 template <class T>

@@ -60,7 +60,8 @@ Stored<Ledger> Ledger::open_file(const std::string& path, Creating creating) {
   if (*version > kSchema) {
     return tl::unexpected(
         StorageError{StorageFault::too_new, path + " has schema " + std::to_string(*version) +
-                                                ", this program knows " + std::to_string(kSchema)});
+                                                ", this program knows " + std::to_string(kSchema) +
+                                                ": install the newer version again"});
   }
   if (*version < 0 || (*version == 0 && creating == Creating::no)) {
     return tl::unexpected(StorageError{StorageFault::damaged, path + " is not a ledger"});

@@ -119,7 +119,7 @@ std::optional<std::string> RehearsedDisk::store(const station::Entry& entry, Wal
   }
   if (const auto done = ledger_->write(station_, entry, now); !done) {
     ledger_.reset();
-    return std::string{done.error().what()} + ": " + done.error().detail;
+    return done.error().text();
   }
   return std::nullopt;
 }

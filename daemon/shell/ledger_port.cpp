@@ -8,10 +8,12 @@ constexpr const char* kAlert = "ledger-not-writable";
 }  // namespace
 
 station::Event ledger_failed(WallTime now, const std::string& why) {
-  return {now, station::Severity::alert, kAlert,
-          "The ledger can't be written (" + why +
-              "). Dosing is held; free some room or repair the disk, and it goes on by itself.",
-          kAlert};
+  return {
+      now, station::Severity::alert, kAlert,
+      "The ledger can't be written (" + why +
+          "). Dosing is held, and goes on by itself when it can be: look at the disk's room and "
+          "health.",
+      kAlert};
 }
 
 station::Event ledger_sound(WallTime now) {
