@@ -24,7 +24,7 @@ void World::note_clock() {
     raise("", {now.wall,
                station::Severity::info,
                "clock-set",
-               "The machine's clock is trusted again, and with it the hour.",
+               "The machine's clock is trusted now, and with it the hour.",
                {},
                "clock-not-set"});
   } else if (!now.wall_trusted && !clock_told_ && now.mono - started_mono_ >= kClockSetWithin) {

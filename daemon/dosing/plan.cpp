@@ -70,6 +70,10 @@ Millilitres least_pulse(const PlanSettings& settings) {
   return Millilitres{settings.pump_rate.count() * in_minutes(settings.timer_step)};
 }
 
+Millilitres longest_pulse(const PlanSettings& settings) {
+  return Millilitres{settings.pump_rate.count() * in_minutes(settings.pulse_duration_max)};
+}
+
 Millilitres in_whole_steps(Millilitres volume, const PlanSettings& settings) {
   const Millilitres step = least_pulse(settings);
   return step > Millilitres{0.0} ? step * whole(volume, step) : volume;
@@ -90,9 +94,7 @@ PlanShape shape_within(const PlanSettings& settings, Millilitres volume) {
   shape.clear_window = settings.stir.every - settings.stir.run - settings.settle;
   shape.windows_per_day = in_minutes(std::chrono::hours{24}) / in_minutes(settings.stir.every);
   shape.window_volume = volume;
-  const double seconds_max = std::chrono::duration<double>(settings.pulse_duration_max).count();
-  const Millilitres pulse_max =
-      std::min(settings.pulse_max, Millilitres{settings.pump_rate.count() * seconds_max / 60.0});
+  const Millilitres pulse_max = std::min(settings.pulse_max, longest_pulse(settings));
   if (!(shape.window_volume > Millilitres{0.0}) || !(pulse_max > Millilitres{0.0}) ||
       !(settings.pump_rate > MillilitresPerMinute{0.0}) || shape.clear_window <= Duration::zero()) {
     return shape;

@@ -55,6 +55,8 @@ struct PlanShape {
 
 /// The smallest pulse: one step of the board's timer. Zero where a pulse may last any time.
 [[nodiscard]] Millilitres least_pulse(const PlanSettings& settings);
+/// What the pump gives in the longest time it may run at once.
+[[nodiscard]] Millilitres longest_pulse(const PlanSettings& settings);
 /// The largest pulse of whole steps that is not above `volume`, and one step at least.
 [[nodiscard]] Millilitres in_whole_steps(Millilitres volume, const PlanSettings& settings);
 /// How long the pump runs for it: whole steps of the board's timer, rounded to the nearest.

@@ -98,14 +98,17 @@ OwnerMemory beginning_of(const OwnerRule& rule) {
   return memory;
 }
 
+bool fresh(const Input& input, const InputKnown& known) {
+  return known.age >= Duration::zero() && known.age <= input.age_max;
+}
+
 Finding find(const Comparison& comparison, const Input& input, const InputKnown& known,
              Finding before) {
-  const bool fresh = known.age >= Duration::zero() && known.age <= input.age_max;
   const bool silent = std::holds_alternative<Silent>(comparison.test);
-  if (fresh && !known.value) {
+  if (fresh(input, known) && !known.value) {
     return Finding::unknown;  // it has had no time to say anything since the start
   }
-  if (!fresh) {
+  if (!fresh(input, known)) {
     return silent ? Finding::met : Finding::unknown;
   }
   if (!std::isfinite(*known.value)) {

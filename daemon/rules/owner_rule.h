@@ -99,6 +99,9 @@ struct OwnerMemory {
 /// How long nothing may be known before an alert calls: a fresh start is no news.
 [[nodiscard]] Duration unknown_for(const OwnerRule& rule, const std::vector<Input>& inputs);
 
+/// Whether the input has said something lately, be it what it may. False for an age below zero.
+[[nodiscard]] bool fresh(const Input& input, const InputKnown& known);
+
 /// `before` = what was found of it last.
 [[nodiscard]] Finding find(const Comparison& comparison, const Input& input,
                            const InputKnown& known, Finding before);

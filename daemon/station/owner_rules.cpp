@@ -36,8 +36,7 @@ bool only_watches(const rules::OwnerRule& rule, const std::vector<rules::Input>&
     const rules::Comparison& comparison = rule.comparisons[i];
     const rules::InputKnown& known = seen.known[i];
     const bool heard = known.value && std::isfinite(*known.value) &&
-                       known.age >= Duration::zero() &&
-                       known.age <= inputs[comparison.input].age_max;
+                       rules::fresh(inputs[comparison.input], known);
     if (memory.found[i] == rules::Finding::unknown &&
         !(heard && std::holds_alternative<rules::ClimbsBy>(comparison.test))) {
       return false;

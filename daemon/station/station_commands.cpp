@@ -289,9 +289,7 @@ Answer Station::obey(Moment now, const StirNow& /*stir*/, Origin /*origin*/, Eff
 
 Millilitres Station::attended_pulse() const {
   const dosing::PlanSettings& plan = settings_.plan;
-  const double seconds = std::chrono::duration<double>(plan.pulse_duration_max).count();
-  const Millilitres most =
-      std::min(largest_pulse(), Millilitres{plan.pump_rate.count() * seconds / 60.0});
+  const Millilitres most = std::min(largest_pulse(), dosing::longest_pulse(plan));
   return dosing::in_whole_steps(std::min(most, attended_->remaining), plan);
 }
 
