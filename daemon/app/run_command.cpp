@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <cstdio>
+#include <limits>
 #include <memory>
 #include <string>
 #include <utility>
@@ -114,6 +115,10 @@ class Hung {
   }
   /// `limegate off` takes the place of this process, which can't be taken apart.
   [[noreturn]] void become_off() const {
+    // Its lines go free, and it must not meet a control socket that nobody answers any more: some
+    // library may have opened a file without close-on-exec.
+    (void)::close_range(STDERR_FILENO + 1, std::numeric_limits<unsigned>::max(),
+                        CLOSE_RANGE_CLOEXEC);
     ::execl("/proc/self/exe", "limegate", "off", given_.path.c_str(), "--state-dir",
             given_.config.state_dir.c_str(), nullptr);
     ::_exit(kNotConfirmed);
