@@ -39,16 +39,17 @@ void Rehearsal::release(const std::string& code) {
   }
 }
 
-/// As `limegate off` does: it switches by itself, and asks the program, if that runs.
+/// As `limegate off` does on a line that the program holds, if it runs: it asks the program.
 void Rehearsal::switch_all_off() {
-  for (const Part part : {Part::pump, Part::stirrer}) {
-    const RehearsedOutlet::Condition now = condition(part);
-    if (!now.silent && !now.welded) {
-      tank_.off(part);
+  if (!program_) {
+    for (const Part part : {Part::pump, Part::stirrer}) {
+      const RehearsedOutlet::Condition now = condition(part);
+      if (!now.silent && !now.welded) {
+        tank_.off(part);
+      }
     }
-  }
-  if (program_ && program_->command(station::SwitchAllOff{}, station::Origin::station).verdict ==
-                      station::Answer::Verdict::accepted) {
+  } else if (program_->command(station::SwitchAllOff{}, station::Origin::station).verdict ==
+             station::Answer::Verdict::accepted) {
     oracle_.all_off_promised(!ledger_faulty_ && !dead_);
   }
 }

@@ -82,6 +82,18 @@ TEST_P(OffAndDeath, breaks_no_promise) {
   EXPECT_EQ(lines(rehearse(plan(48h), full).violations), "") << "written down when there was room";
 }
 
+// A random course seldom says it in the middle of a pulse.
+TEST(Off, ends_a_pulse_wherever_it_is) {
+  Rehearsal::Plan scene = plan(6h);
+  int cut = 0;
+  scene.on_event = [&](const station::Event& event) { cut += event.code == "pulse-cut-short"; };
+  // A clear window and more, in steps that are shorter than a pulse.
+  for (Duration at = 3h; at < 5h; at += 90s) {
+    EXPECT_EQ(lines(rehearse(scene, {{Kind::switched_off, at, 1h, 0}}).violations), "");
+  }
+  EXPECT_GE(cut, 2) << "some were said while the pump ran";
+}
+
 TEST(Death, again_and_again_keeps_nobody_from_hearing_of_silence) {
   std::vector<Fault> faults{{Kind::ph_silent, 26h, 40h, 0}};
   for (Duration at = 27h; at < 60h; at += 5h) {
