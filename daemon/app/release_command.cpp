@@ -13,18 +13,21 @@
 #include "guard/record.h"
 #include "journal/ledger.h"
 #include "shell/second_copy.h"
+#include "station/release_note.h"
 
 namespace limegate::app {
 namespace {
 
 void complain_of(const std::string& text) { std::fputs(text.c_str(), stderr); }
 
-/// Takes a latch out of the guard's record. False if that can't be written.
-bool forget_copy(const std::string& path, const std::string& hold) {
+/// Writes the note into the guard's copy too, if there is one. False if that can't be written.
+bool note_in_copy(const std::string& path, const std::string& note) {
   auto record = guard::read_record(path);
-  if (!record || !record->kept || std::erase(record->kept->latches, hold) == 0) {
+  if (!record || !record->kept) {
     return true;
   }
+  std::erase(record->kept->latches, note);
+  record->kept->latches.push_back(note);
   return guard::write_record(path, *record) == guard::RecordStore::Saved::durably;
 }
 
@@ -55,7 +58,10 @@ int release_stopped(const config::Config& config, const std::string& station,
   for (const std::string& note : ledger->notes()) {
     complain_of(note + "\n");
   }
-  const auto history = ledger->history(station, boot);
+  auto history = ledger->history(station, boot);
+  if (history) {
+    std::erase_if(history->latches, station::is_release_note);
+  }
   if (!history ||
       std::find(history->latches.begin(), history->latches.end(), hold) == history->latches.end()) {
     complain_of(fmt::format("Station {} has no latched hold '{}'. Latched now: {}\n", station, hold,
@@ -64,17 +70,19 @@ int release_stopped(const config::Config& config, const std::string& station,
                                 : "nothing"));
     return kBadInput;
   }
-  if (const auto done = ledger->release(station, hold); !done) {
-    complain_of(fmt::format("{}: {}\n", config.state_dir, done.error().what()));
+  const std::string note = station::release_note_of(hold);
+  if (const auto done = ledger->latch(station, note, boot.now.wall); !done) {
+    complain_of(fmt::format("{}: {}\n", config.state_dir, done.error().text()));
     return kNotConfirmed;
   }
-  if (!forget_copy(guard_path(config.state_dir, station), hold)) {
-    complain_of(fmt::format("{}: the guard's copy of it can't be written, so it will be back.\n",
+  if (!note_in_copy(guard_path(config.state_dir, station), note)) {
+    complain_of(fmt::format("{}: the guard's copy of it can't be written. Again, please.\n",
                             config.state_dir));
     return kNotConfirmed;
   }
   std::fputs(
-      fmt::format("Released: {}. If its cause is still there, it holds again at the next start.\n",
+      fmt::format("Noted: {}. No daemon runs; the next one releases it once it has seen that "
+                  "its cause is gone, within two hours of its start, and says so.\n",
                   hold)
           .c_str(),
       stdout);

@@ -4,6 +4,7 @@
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
 #include "journal/stored_units.h"
+#include "station/release_note.h"
 #include "units/visitor.h"
 
 namespace limegate::journal {
@@ -95,6 +96,13 @@ Stored<void> Ledger::latch(std::string_view station, std::string_view code, Wall
 Stored<void> Ledger::release(std::string_view station, std::string_view code) {
   return database_.prepare("DELETE FROM latches WHERE station = ?1 AND code = ?2")
       ->bind(station, code)
+      .run();
+}
+
+Stored<void> Ledger::forget_release_notes(std::string_view station) {
+  return database_
+      .prepare("DELETE FROM latches WHERE station = ?1 AND substr(code, 1, length(?2)) = ?2")
+      ->bind(station, station::kReleaseNote)
       .run();
 }
 

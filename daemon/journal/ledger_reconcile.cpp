@@ -4,6 +4,7 @@
 
 #include "journal/ledger.h"
 #include "rules/hold.h"
+#include "station/release_note.h"
 
 namespace limegate::journal {
 
@@ -67,7 +68,23 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
   return know_station(beside.station, std::max({*newest, sent, witnessed}), now);
 }
 
+Stored<void> Ledger::latch_again(std::string_view station, const std::vector<std::string>& codes,
+                                 Moment now) {
+  Stored<void> done;
+  for (auto code = codes.begin(); done && code != codes.end(); ++code) {
+    // Only the ledger's own note of a release counts, and what was latched since is no copy's.
+    done = station::is_release_note(*code) ? done : latch(station, *code, now.wall);
+  }
+  return done;
+}
+
 Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment now) {
+  if (!doubts.full.empty() || !doubts.latches.empty()) {
+    // Put back, it may hold a note that was for an earlier latch.
+    if (auto done = forget_release_notes(beside.station); !done) {
+      return done;
+    }
+  }
   const bool copied = beside.copy && beside.copy->kept;
   if (!doubts.latches.empty() && !copied) {
     notes_.push_back(
@@ -86,10 +103,7 @@ Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment 
   }
   auto done = copied ? take_on_copy(beside, now) : Stored<void>{};
   if (beside.witness && (!doubts.latches.empty() || doubts.fate == station::Fate::presumed_moved)) {
-    const std::vector<std::string>& codes = beside.witness->latches;
-    for (auto code = codes.begin(); done && code != codes.end(); ++code) {
-      done = latch(beside.station, *code, now.wall);
-    }
+    done = done ? latch_again(beside.station, beside.witness->latches, now) : done;
   }
   return done && !doubts.full.empty() ? presume_full(beside.station, doubts.full, now, doubts.fate)
                                       : done;
@@ -97,10 +111,7 @@ Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment 
 
 Stored<void> Ledger::take_on_copy(const Beside& beside, Moment now) {
   const station::SecondCopy::Kept& kept = *beside.copy->kept;
-  Stored<void> done;
-  for (auto code = kept.latches.begin(); done && code != kept.latches.end(); ++code) {
-    done = latch(beside.station, *code, now.wall);
-  }
+  auto done = latch_again(beside.station, kept.latches, now);
   station::History here;
   done = done ? add_wishes(beside.station, here) : done;
   for (auto wish = kept.wishes.begin(); done && wish != kept.wishes.end(); ++wish) {

@@ -46,8 +46,9 @@ void StationShell::begin(const std::optional<station::History>& history) {
     }
     known.doses.push_back({0, {now.mono.time_since_epoch(), now.wall}, kCountsAsFull});
   }
-  core_.emplace(settings_, known, now);
   kept_ = kept_of(known);
+  noted_.take_from(known.latches, now.mono);
+  core_.emplace(settings_, known, now);
   if (!blind_) {
     guard_.keep(kept_);
   } else if (!parts_.guard_record || !parts_.guard_record->kept) {
@@ -74,12 +75,32 @@ void StationShell::recover(const station::History& history) {
       (void)command(station::Pause{pause}, station::Origin::station);
     }
   } else {
-    core_->recount(parts_.clock.now(), history);
+    station::History again = history;
+    noted_.take_from(again.latches, parts_.clock.now().mono);
+    core_->recount(parts_.clock.now(), again);
   }
   observe(station::LedgerSound{});
 }
 
-void StationShell::step() { execute(core_->step(parts_.clock.now())); }
+void StationShell::step() {
+  execute(core_->step(parts_.clock.now()));
+  release_what_was_noted();
+}
+
+void StationShell::release_what_was_noted() {
+  const Moment now = parts_.clock.now();
+  for (NotedReleases::Tried& tried : noted_.try_again(*core_, now)) {
+    const bool released = tried.answer.verdict == station::Answer::Verdict::accepted;
+    tried.effects.emplace_back(station::StoreLatch{tried.note, station::StoreLatch::To::released});
+    execute(tried.effects);
+    parts_.raise(settings_.name, {now.wall,
+                                  released ? station::Severity::info : station::Severity::warning,
+                                  released ? "noted-release" : "noted-release-given-up",
+                                  "Asked for while limegate stood still: " + tried.answer.sentence,
+                                  {},
+                                  {}});
+  }
+}
 
 void StationShell::observe(const station::Observation& observation) {
   execute(core_->observe(parts_.clock.now(), observation));

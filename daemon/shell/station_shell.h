@@ -9,6 +9,7 @@
 #include "ports/clock.h"
 #include "ports/outlet.h"
 #include "shell/ledger_port.h"
+#include "shell/noted_releases.h"
 #include "station/station.h"
 
 namespace limegate::shell {
@@ -53,6 +54,7 @@ class StationShell {
 
  private:
   void execute(const station::Effects& effects);
+  void release_what_was_noted();
   void carry_out(const station::AppendPulse& effect);
   void carry_out(const station::AppendStir& effect);
   void carry_out(const station::ClosePulse& effect) { write(effect, nullptr); }
@@ -82,6 +84,7 @@ class StationShell {
   guard::Kept kept_;  ///< what the ledger is to know of latches and wishes: the guard's copy
   std::optional<station::Station> core_;
   bool kept_changed_ = false;
+  NotedReleases noted_;
   bool blind_ = false;  ///< the core was begun without the ledger
   /// Accepted meanwhile: the newest of each origin.
   struct Asked {

@@ -200,7 +200,11 @@ TEST_F(Lives, with_both_records_lost_that_waits_for_a_person) {
   expect_full("must release it: record");
   EXPECT_TRUE(contains(bench_.log(), "event=held-record")) << bench_.log();
   EXPECT_EQ(run({"release", bench_.config(), "record"}), 0) << said_;
-  EXPECT_EQ(bench_.ledger_number("SELECT count(*) FROM latches WHERE code = 'record'"), 0);
+  bench_.start();
+  EXPECT_TRUE(bench_.wait_for([this] {
+    return bench_.ledger_number("SELECT count(*) FROM latches WHERE code = 'record'") == 0;
+  })) << bench_.log();
+  EXPECT_EQ(bench_.stop(), 0);
   EXPECT_EQ(bench_.ledger_number(kLatched), 1) << "this one the witness remembers";
 }
 

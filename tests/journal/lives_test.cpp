@@ -23,10 +23,12 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 using What = station::Wish::What;
 
 constexpr const char* kFacts =
-    "doses slots stirs latches wishes volumes course effect anchor reference told";
+    "doses slots stirs latches wishes volumes course effect anchor reference note told";
 
 class Lives : public Scratch {
  public:
+  /// Said while no daemon ran. A copy can't say for which of a hold's latches it was.
+  static constexpr const char* kNote = "noted-release-ph-second-ceiling";
   using Scratch::boot;
   using Scratch::copy;
   using Scratch::path;
@@ -49,6 +51,7 @@ class Lives : public Scratch {
       }
       const station::Wish pause{What::pause_at_station, {}, 5h, stamp(ledger)};
       ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", boot.now.wall));
+      ASSERT_TRUE(ledger.latch("reef", kNote, boot.now.wall));
       ASSERT_TRUE(ledger.keep("reef", pause));
       ASSERT_TRUE(ledger.keep("reef", dosing::VolumeInForce{stamp(ledger), Millilitres{900.0}}));
       ASSERT_TRUE(ledger.keep("reef", station::StoreQuarter{3, {8.2, 9}}));
@@ -56,7 +59,8 @@ class Lives : public Scratch {
       ASSERT_TRUE(ledger.keep(
           "reef", station::LearnedAnchor{.first_share = 0.8, .beyond_chemistry = true}));
       ASSERT_TRUE(ledger.keep("reef", station::LearnedReference{Ph{8.1}, 0.75, stamp(ledger)}));
-      copy = station::SecondCopy{3, station::SecondCopy::Kept{{"ph-second-ceiling"}, {pause}}};
+      copy =
+          station::SecondCopy{3, station::SecondCopy::Kept{{"ph-second-ceiling", kNote}, {pause}}};
       witness = *ledger.witness_of("reef");
     }
     later(10min);
@@ -100,6 +104,7 @@ class Lives : public Scratch {
              : read.anchor.beyond_chemistry ? " halved"
                                             : " unknown";
     words += learned(read.reference.share == 0.75);
+    words += latched(kNote) ? " kept" : " gone";
     words += ledger->notes().empty() ? " no" : " told";
     return words;
   }
@@ -116,83 +121,86 @@ void PrintTo(const Life& life, std::ostream* out) { *out << life.name; }
 
 const Life kLives[] = {
     // The daemon ends, in whatever way: each row was synced before anything followed from it.
-    {"crash", [](Lives&) {}, "kept kept kept kept kept kept kept kept kept kept no"},
+    {"crash", [](Lives&) {}, "kept kept kept kept kept kept kept kept kept kept kept no"},
     {"power_cut_at_once",
      [](Lives& life) {
        std::filesystem::remove(life.path + "-shm");
        life.reboot("boot-2", 0s);
      },
-     "kept kept unknown kept kept kept kept kept kept kept no"},
+     "kept kept unknown kept kept kept kept kept kept kept kept no"},
     {"reboot", [](Lives& life) { life.reboot("boot-2"); },
-     "kept kept unknown kept kept kept kept kept kept kept no"},
+     "kept kept unknown kept kept kept kept kept kept kept kept no"},
     {"reboot_with_the_clock_unset",
      [](Lives& life) {
        life.reboot("boot-2");
        life.boot.now.wall = WallTime{};
      },
-     "kept kept unknown kept kept kept kept kept kept kept no"},
+     "kept kept unknown kept kept kept kept kept kept kept kept no"},
     {"clock_set_back_by_ten_years", [](Lives& life) { life.boot.now.wall -= 87600h; },
-     "kept kept kept kept kept kept kept kept kept kept no"},
+     "kept kept kept kept kept kept kept kept kept kept kept no"},
     {"clock_set_on_by_ten_years", [](Lives& life) { life.boot.now.wall += 87600h; },
-     "kept kept kept kept kept kept kept kept kept kept no"},
+     "kept kept kept kept kept kept kept kept kept kept kept no"},
     {"ledger_lost", [](Lives& life) { life.lose_ledger(); },
-     "full gone unknown kept kept unknown unknown unknown unknown unknown told"},
+     "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
     {"ledger_lost_and_rebooted",
      [](Lives& life) {
        life.lose_ledger();
        life.reboot("boot-2");
      },
-     "full gone unknown kept kept unknown unknown unknown unknown unknown told"},
+     "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
     {"guards_record_lost", [](Lives& life) { life.copy.reset(); },
-     "kept kept kept kept kept kept kept kept kept kept told"},
+     "kept kept kept kept kept kept kept kept kept kept kept told"},
     {"witness_lost", [](Lives& life) { life.witness.reset(); },
-     "kept kept kept kept kept kept kept kept kept kept no"},
+     "kept kept kept kept kept kept kept kept kept kept kept no"},
     {"ledger_and_guards_record_lost",
      [](Lives& life) {
        life.lose_ledger();
        life.copy.reset();
      },
-     "full gone unknown kept latched unknown unknown unknown unknown unknown told"},
+     "full gone unknown kept latched unknown unknown unknown unknown unknown gone told"},
     {"all_lost_but_the_file",
      [](Lives& life) {
        life.lose_ledger();
        life.copy.reset();
        life.witness.reset();
      },
-     "full gone unknown latched latched unknown unknown unknown unknown unknown told"},
+     "full gone unknown latched latched unknown unknown unknown unknown unknown gone told"},
     {"a_pulse_damaged",
      [](Lives& life) { life.tamper("UPDATE pulses SET counted_ul = 0 WHERE id = 2"); },
-     "full kept kept kept kept kept kept kept kept kept told"},
+     "full kept kept kept kept kept kept kept kept kept gone told"},
     {"a_pulse_gone", [](Lives& life) { life.tamper("DELETE FROM pulses WHERE id = 2"); },
-     "full kept kept kept kept kept kept kept kept kept told"},
+     "full kept kept kept kept kept kept kept kept kept gone told"},
     {"the_stir_damaged", [](Lives& life) { life.tamper("UPDATE stirs SET end_lifetime_ms = 0"); },
-     "full kept unknown kept kept kept kept kept kept kept told"},
-    {"the_latch_damaged", [](Lives& life) { life.tamper("UPDATE latches SET code = 'x'"); },
-     "kept kept kept kept kept kept kept kept kept kept told"},
+     "full kept unknown kept kept kept kept kept kept kept gone told"},
+    {"the_latch_damaged",
+     [](Lives& life) {
+       life.tamper("UPDATE latches SET code = 'x' WHERE code = 'ph-second-ceiling'");
+     },
+     "kept kept kept kept kept kept kept kept kept kept gone told"},
     {"the_wish_damaged", [](Lives& life) { life.tamper("UPDATE wishes SET lasting_ms = 1"); },
-     "kept kept kept kept kept kept kept kept kept kept told"},
+     "kept kept kept kept kept kept kept kept kept kept gone told"},
     {"the_volume_damaged",
      [](Lives& life) { life.tamper("UPDATE volumes SET volume_ul = 9000000"); },
-     "kept kept kept kept kept unknown kept kept kept kept told"},
+     "kept kept kept kept kept unknown kept kept kept kept kept told"},
     {"the_course_damaged", [](Lives& life) { life.tamper("UPDATE usual_course SET mean = 9"); },
-     "kept kept kept kept kept kept unknown kept kept kept told"},
+     "kept kept kept kept kept kept unknown kept kept kept kept told"},
     {"the_effect_damaged", [](Lives& life) { life.tamper("UPDATE dose_effect SET share = 9"); },
-     "kept kept kept kept kept kept kept unknown kept kept told"},
+     "kept kept kept kept kept kept kept unknown kept kept kept told"},
     {"the_anchor_damaged",
      [](Lives& life) { life.tamper("UPDATE dose_anchor SET beyond_chemistry = 0"); },
-     "kept kept kept kept kept kept kept kept halved kept told"},
+     "kept kept kept kept kept kept kept kept halved kept kept told"},
     {"the_reference_damaged", [](Lives& life) { life.tamper("UPDATE reference SET ph = 9"); },
-     "kept kept kept kept kept kept kept kept kept unknown told"},
+     "kept kept kept kept kept kept kept kept kept unknown kept told"},
     {"the_file_damaged",
      [](Lives& life) {
        life.tamper("PRAGMA wal_checkpoint(TRUNCATE)");
        std::filesystem::resize_file(life.path, 8192);
      },
-     "full gone unknown kept kept unknown unknown unknown unknown unknown told"},
+     "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
     {"an_older_ledger_put_back", [](Lives& life) { life.put_back_older(); },
-     "full kept kept kept kept kept kept kept kept kept told"},
+     "full kept kept kept kept kept kept kept kept kept gone told"},
     {"moved_to_another_machine", [](Lives& life) { life.boot.home.machine = "machine-b"; },
-     "full kept kept kept kept kept kept kept kept kept told"},
+     "full kept kept kept kept kept kept kept kept kept gone told"},
     {"moved_to_another_machine_that_is_up_for_long",
      [](Lives& life) {
        life.boot.home.machine = "machine-b";
@@ -200,13 +208,13 @@ const Life kLives[] = {
        life.boot.now.mono = Instant{1000h};
        life.witness.reset();
      },
-     "full kept unknown kept kept kept kept kept kept kept told"},
+     "full kept unknown kept kept kept kept kept kept kept gone told"},
     {"copied_to_another_place", [](Lives& life) { life.boot.home.path = "/srv/copy"; },
-     "full kept kept kept kept kept kept kept kept kept told"},
+     "full kept kept kept kept kept kept kept kept kept gone told"},
     {"upgraded_from_before_the_anchor", [](Lives& life) { life.tamper(back_to_schema(6)); },
-     "kept kept kept kept kept kept kept kept unknown kept no"},
+     "kept kept kept kept kept kept kept kept unknown kept kept no"},
     {"upgraded_from_before_the_past", [](Lives& life) { life.tamper(back_to_schema(7)); },
-     "kept kept kept kept kept kept kept kept kept kept no"},
+     "kept kept kept kept kept kept kept kept kept kept kept no"},
 };
 
 class LifeTable : public Lives, public testing::WithParamInterface<Life> {};

@@ -220,5 +220,80 @@ TEST_F(SecondCopyTest, is_written_although_the_ledger_fails) {
   EXPECT_EQ(saved.back().kept->latches, (std::vector<std::string>{"ph-second-ceiling"}));
 }
 
+/// A station that was released while no daemon ran.
+class NotedRelease : public BlindStart {
+ protected:
+  NotedRelease() { ledger.sound = true; }
+  void begin(std::vector<std::string> latches) {
+    station::History history;
+    history.latches = std::move(latches);
+    shell.begin(history);
+  }
+  /// What the ledger and the guard's copy hold in the end.
+  [[nodiscard]] bool released(const std::string& code) const {
+    const auto stored = ledger.all<station::StoreLatch>();
+    const auto& copied = saved.back().kept->latches;
+    return std::any_of(stored.begin(), stored.end(),
+                       [&](const station::StoreLatch& one) {
+                         return one.code == code && one.to == station::StoreLatch::To::released;
+                       }) &&
+           std::find(copied.begin(), copied.end(), code) == copied.end();
+  }
+};
+
+TEST_F(NotedRelease, takes_effect_once_its_condition_was_seen) {
+  begin({"ph-second-ceiling", "noted-release-ph-second-ceiling"});
+  run(30min, 8.5);
+  EXPECT_EQ(shell.core().latches(), std::vector<std::string>{"ph-second-ceiling"});
+  EXPECT_FALSE(released("noted-release-ph-second-ceiling"));
+  run(2min, 8.3);
+  EXPECT_TRUE(shell.core().latches().empty());
+  EXPECT_TRUE(released("ph-second-ceiling"));
+  EXPECT_TRUE(released("noted-release-ph-second-ceiling"));
+}
+
+TEST_F(NotedRelease, is_given_up_after_two_hours) {
+  begin({"ph-second-ceiling", "noted-release-ph-second-ceiling"});
+  run(2h + 1min, 8.5);
+  EXPECT_TRUE(released("noted-release-ph-second-ceiling"));
+  EXPECT_FALSE(released("ph-second-ceiling"));
+  run(1h, 8.2);
+  EXPECT_EQ(shell.core().latches(), std::vector<std::string>{"ph-second-ceiling"});
+}
+
+TEST_F(NotedRelease, of_a_climb_waits_until_half_an_hour_was_watched) {
+  begin({"ph-climb-goes-on", "noted-release-ph-climb-goes-on"});
+  run(25min, 8.2);
+  EXPECT_FALSE(shell.core().latches().empty());
+  run(10min, 8.2);
+  EXPECT_TRUE(shell.core().latches().empty());
+}
+
+TEST_F(NotedRelease, of_what_nothing_at_the_station_shows_takes_effect_at_once) {
+  begin({"record", "from-a-newer-version", "noted-release-record",
+         "noted-release-from-a-newer-version"});
+  run(1s, 8.2);
+  EXPECT_TRUE(shell.core().latches().empty());
+}
+
+TEST_F(NotedRelease, of_nothing_that_is_latched_does_nothing) {
+  begin({"noted-release-pump-stuck-on"});
+  run(2h + 1min, 8.2);
+  EXPECT_TRUE(released("noted-release-pump-stuck-on"));
+  EXPECT_TRUE(shell.core().latches().empty());
+}
+
+TEST_F(NotedRelease, waits_while_the_ledger_cannot_be_written) {
+  begin({"ph-second-ceiling", "noted-release-ph-second-ceiling"});
+  shell.observe(station::LedgerFault{"disk full"});
+  run(1h, 8.2);
+  EXPECT_FALSE(shell.core().latches().empty());
+  station::History again;
+  again.latches = {"ph-second-ceiling", "noted-release-ph-second-ceiling"};
+  shell.recover(again);
+  run(2s, 8.2);
+  EXPECT_TRUE(shell.core().latches().empty());
+}
+
 }  // namespace
 }  // namespace limegate::shell
