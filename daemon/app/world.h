@@ -128,7 +128,7 @@ class World {
   std::vector<std::unique_ptr<shell::StationShell>>
       shells_;  // after lines_: outlets go before buses
   std::vector<std::vector<const ports::Bus*>> outlet_buses_;  ///< of each shell
-  std::optional<std::string> ledger_fault_;  ///< why it can't be written
+  std::optional<std::string> ledger_fault_;                   ///< why it can't be written
   bool witness_faulty_ = false;
   bool reopening_ = false;
   Instant next_reopen_{};

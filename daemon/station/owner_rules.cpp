@@ -35,8 +35,8 @@ bool only_watches(const rules::OwnerRule& rule, const std::vector<rules::Input>&
   for (std::size_t i = 0; i < rule.comparisons.size(); ++i) {
     const rules::Comparison& comparison = rule.comparisons[i];
     const rules::InputKnown& known = seen.known[i];
-    const bool heard = known.value && std::isfinite(*known.value) &&
-                       rules::fresh(inputs[comparison.input], known);
+    const bool heard =
+        known.value && std::isfinite(*known.value) && rules::fresh(inputs[comparison.input], known);
     if (memory.found[i] == rules::Finding::unknown &&
         !(heard && std::holds_alternative<rules::ClimbsBy>(comparison.test))) {
       return false;
