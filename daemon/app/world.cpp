@@ -108,29 +108,6 @@ void World::ledger_failed(const std::string& why) {
   }
 }
 
-void World::note_witness(JournalWorker::Witnessed witnessed) {
-  const bool faulty = witnessed == JournalWorker::Witnessed::no;
-  if (faulty == witness_faulty_) {
-    return;
-  }
-  witness_faulty_ = faulty;
-  const WallTime now = pace_.clock().now().wall;
-  if (faulty) {
-    raise("", {now, station::Severity::alert, "witness-not-writable",
-               "What is known of the ledger outside its directory can't be written (witness_dir). "
-               "Dosing goes on; but should the state directory be lost, put back or moved, nobody "
-               "would notice. Make that directory writable for limegate.",
-               "witness-not-writable"});
-  } else {
-    raise("", {now,
-               station::Severity::info,
-               "witness-written",
-               "What is known of the ledger outside its directory is written again.",
-               {},
-               "witness-not-writable"});
-  }
-}
-
 void World::recover_ledger() {
   if (!ledger_fault_ || reopening_ || pace_.clock().now().mono < next_reopen_) {
     return;
@@ -268,6 +245,7 @@ void World::record() {
   next_flush_ = now.mono + kFlushEvery;
   journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), now,
                   [this](const journal::Stored<void>& done) {
+                    note_record(done ? std::nullopt : std::optional{done.error().text()});
                     if (!done) {
                       // The same disk holds the ledger: see whether that can still be written.
                       journal_.ledger(

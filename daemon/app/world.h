@@ -107,6 +107,7 @@ class World {
   void note_clock();
   void keep_ledger_small();
   void record();
+  void note_record(const std::optional<std::string>& fault);
   void note_witness(JournalWorker::Witnessed witnessed);
   void raise(const std::string& station, const station::Event& event) {
     events_.raise(station, event);
@@ -129,7 +130,8 @@ class World {
       shells_;  // after lines_: outlets go before buses
   std::vector<std::vector<const ports::Bus*>> outlet_buses_;  ///< of each shell
   std::optional<std::string> ledger_fault_;                   ///< why it can't be written
-  bool witness_faulty_ = false;
+  bool witness_faulty_ = false, record_told_ = false;
+  std::optional<Instant> record_fails_since_;
   bool reopening_ = false;
   Instant next_reopen_{};
   Instant next_record_{};

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <utility>
 
 #include "app/world.h"
 
@@ -13,6 +14,7 @@ constexpr Duration kOffWithin = std::chrono::seconds{5};
 
 /// A time service is heard of within minutes after a boot.
 constexpr Duration kClockSetWithin = std::chrono::minutes{10};
+constexpr Duration kRecordWithin = std::chrono::minutes{10};
 
 }  // namespace
 
@@ -36,6 +38,53 @@ void World::note_clock() {
            "nothing old is deleted. See to its time service, name its real-time clock in the "
            "config, or say that it is right: limegate trust-clock.",
            "clock-not-set"});
+  }
+}
+
+/// Told after ten minutes: a disk may be slow for a while, and what waits is written then.
+void World::note_record(const std::optional<std::string>& fault) {
+  const Moment now = pace_.clock().now();
+  record_fails_since_ =
+      fault ? std::optional{record_fails_since_.value_or(now.mono)} : std::nullopt;
+  if (fault && !record_told_ && !ledger_fault_ &&
+      now.mono - *record_fails_since_ >= kRecordWithin) {
+    record_told_ = true;
+    raise("", {now.wall, station::Severity::alert, "record-not-written",
+               "Readings and events can't be recorded (" + *fault +
+                   "). Dosing goes on: what is dosed stands in the ledger. But the past is not "
+                   "shown, and a restart knows nothing of the last half hour. Look at the state "
+                   "directory and its disk.",
+               "record-not-written"});
+  } else if (!fault && std::exchange(record_told_, false)) {
+    raise("", {now.wall,
+               station::Severity::info,
+               "record-written",
+               "Readings and events are recorded again.",
+               {},
+               "record-not-written"});
+  }
+}
+
+void World::note_witness(JournalWorker::Witnessed witnessed) {
+  const bool faulty = witnessed == JournalWorker::Witnessed::no;
+  if (faulty == witness_faulty_) {
+    return;
+  }
+  witness_faulty_ = faulty;
+  const WallTime now = pace_.clock().now().wall;
+  if (faulty) {
+    raise("", {now, station::Severity::alert, "witness-not-writable",
+               "What is known of the ledger outside its directory can't be written (witness_dir). "
+               "Dosing goes on; but should the state directory be lost, put back or moved, nobody "
+               "would notice. Make that directory writable for limegate.",
+               "witness-not-writable"});
+  } else {
+    raise("", {now,
+               station::Severity::info,
+               "witness-written",
+               "What is known of the ledger outside its directory is written again.",
+               {},
+               "witness-not-writable"});
   }
 }
 

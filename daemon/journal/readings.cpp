@@ -27,6 +27,37 @@ CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, 
 CREATE INDEX IF NOT EXISTS events_at ON events(at_s);
 )sql";
 
+/// The columns of a table; empty if there is none.
+std::string columns_of(const Database& database, std::string_view table) {
+  const auto names = database.prepare("SELECT group_concat(name) FROM pragma_table_info(?1)");
+  names->bind(table);
+  const auto row = names->next();
+  return row && *row ? names->text(0) : std::string{};
+}
+
+/// A table that has other columns than ours takes no row, for ever. What a run saw is of use for
+/// half an hour and is begun anew; anything else is for a person to look at.
+Stored<void> check_shape(const Database& database, const std::string& path) {
+  const auto ours = Database::open(":memory:", Creating::yes, Sync::normal);
+  if (auto made = ours ? ours->execute(kCreate) : tl::unexpected(ours.error()); !made) {
+    return made;
+  }
+  for (const char* table : {"readings", "means", "events", "seen"}) {
+    const std::string columns = columns_of(database, table);
+    if (columns.empty() || columns == columns_of(*ours, table)) {
+      continue;
+    }
+    if (std::string_view{table} != "seen") {
+      return tl::unexpected(StorageError{StorageFault::damaged,
+                                         path + " has a table " + table + " of another shape"});
+    }
+    if (auto dropped = database.execute("DROP TABLE seen"); !dropped) {
+      return dropped;
+    }
+  }
+  return {};
+}
+
 std::int64_t seconds(WallTime at) {
   return std::chrono::floor<std::chrono::seconds>(at.time_since_epoch()).count();
 }
@@ -54,7 +85,9 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
     if (!database) {
       return tl::unexpected(database.error());
     }
-    if (auto done = database->execute(kCreate); !done) {
+    auto done = check_shape(*database, path);
+    done = done ? database->execute(kCreate) : done;
+    if (!done) {
       return tl::unexpected(done.error());
     }
     return Readings{std::move(*database)};

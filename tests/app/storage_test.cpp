@@ -189,6 +189,22 @@ TEST(Storage, a_station_that_was_never_prepared_waits_a_day_and_is_told_why) {
   EXPECT_EQ(bench.stop(), 0);
 }
 
+TEST(Storage, a_record_that_cannot_be_written_is_told_and_dosing_goes_on) {
+  Bench bench{quick_plan()};
+  bench.prepare();
+  const std::string record = bench.state_dir() + "/readings.db";
+  std::filesystem::create_directories(record);  // no file can be opened there
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
+  EXPECT_GT(bench.delivered_ml(), 0);
+  EXPECT_TRUE(contains(bench.log(), "error: event=record-not-written ")) << bench.log();
+  EXPECT_FALSE(contains(bench.log(), "event=record-not-written", 2)) << "once";
+  std::filesystem::remove(record);
+  ASSERT_TRUE(bench.let_pass(10min)) << bench.log();
+  EXPECT_TRUE(contains(bench.log(), "event=record-written ")) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(Storage, a_ledger_of_a_newer_version_is_left_alone) {
   Bench bench{quick_plan()};
   bench.prepare();

@@ -171,6 +171,26 @@ TEST_F(ReadingsTest, a_damaged_file_is_kept_and_begun_anew) {
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
 }
 
+TEST_F(ReadingsTest, what_a_run_saw_has_another_shape_and_is_begun_anew) {
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  tamper("DROP TABLE seen; CREATE TABLE seen(station TEXT PRIMARY KEY, ph REAL) WITHOUT ROWID");
+  ReadingRow next = row(kTen + 1s, 8.1, 25.0);
+  next.seen = {"boot-1", {{Instant{50h}, 8.2, 8.1}}};
+  Readings readings = open();
+  ASSERT_TRUE(readings.append({next}, {}));
+  EXPECT_TRUE(*readings.seen("reef", "boot-1"));
+  EXPECT_EQ(kept_aside(), 0U);
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 2) << "the rest of the file is as it was";
+}
+
+TEST_F(ReadingsTest, a_table_of_another_shape_is_kept_aside_and_begun_anew) {
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  tamper("DROP TABLE readings; CREATE TABLE readings(at INTEGER, ph REAL)");
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  EXPECT_EQ(kept_aside(), 1U);
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
+}
+
 TEST_F(ReadingsTest, what_was_written_is_there_after_opening_again) {
   ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
   ASSERT_TRUE(open().append({row(kTen + 1s, 8.1, 25.0)}, {}));
