@@ -120,12 +120,8 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
 
 JournalWorker::Seen JournalWorker::seen(const journal::Boot& boot) {
   Seen seen;
-  if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(places_.state_dir), boot.now.wall);
-    if (!opened) {
-      return seen;  // then it is unknown, and told when readings are written
-    }
-    readings_.emplace(std::move(*opened));
+  if (!open_readings(boot.now.wall)) {
+    return seen;  // then it is unknown, and told when readings are written
   }
   for (const std::string& station : stations_) {
     if (const auto known = readings_->seen(station, boot.id).value_or(std::nullopt)) {
@@ -297,16 +293,28 @@ void JournalWorker::tidy_once(Moment now, const Tell& tell) {
       });
 }
 
-journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
-                                                Moment now) {
+journal::Stored<void> JournalWorker::open_readings(WallTime now) {
   if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(places_.state_dir), now.wall);
+    auto opened = journal::Readings::open(readings_path(places_.state_dir), now);
     if (!opened) {
       return tl::unexpected(opened.error());
     }
     readings_.emplace(std::move(*opened));
   }
+  return {};
+}
+
+JournalWorker::Unseen JournalWorker::unseen_now(WallTime now) {
+  return open_readings(now) ? readings_->unseen().value_or(Unseen{}) : Unseen{};
+}
+
+journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
+                                                const std::optional<Unseen>& unseen, Moment now) {
+  if (auto open = open_readings(now.wall); !open) {
+    return open;
+  }
   auto done = readings_->append(rows, events);
+  done = done && unseen ? readings_->keep(*unseen) : done;
   // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
   if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
     thinned_at_ = now.mono;
@@ -322,15 +330,16 @@ journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& 
   return done;
 }
 
-void JournalWorker::record(Rows rows, Events events, Moment now, Done reply) {
+void JournalWorker::record(Rows rows, Events events, std::optional<Unseen> unseen, Moment now,
+                           Done reply) {
   run(
       record_line_,
-      [this, rows = std::move(rows), events = std::move(events), now,
+      [this, rows = std::move(rows), events = std::move(events), unseen = std::move(unseen), now,
        late = record_line_.waiting > kOutstandingMax]() -> journal::Stored<void> {
         if (late) {
           return io_error(kTooMuch);
         }
-        return write_rows(rows, events, now);
+        return write_rows(rows, events, unseen, now);
       },
       std::move(reply));
 }

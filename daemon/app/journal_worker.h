@@ -70,7 +70,11 @@ class JournalWorker : public shell::LedgerPort {
 
   using Rows = std::vector<journal::ReadingRow>;
   using Events = std::vector<std::pair<std::string, station::Event>>;
-  void record(Rows rows, Events events, Moment now, Done reply);
+  using Unseen = journal::Readings::Unseen;
+  /// `unseen` replaces what is kept of them; absent: it stays as it is.
+  void record(Rows rows, Events events, std::optional<Unseen> unseen, Moment now, Done reply);
+  /// What an earlier run left. Blocks; for the start, before the loop runs.
+  [[nodiscard]] Unseen unseen_now(WallTime now);
 
   /// Where a station's guard keeps its record.
   [[nodiscard]] std::string guard_path(const std::string& station) const;
@@ -103,8 +107,9 @@ class JournalWorker : public shell::LedgerPort {
   [[nodiscard]] Witnessed write_witnesses(const Witnesses& known) const;
   void look_through(Moment now, const Tell& tell);
   void tidy_once(Moment now, const Tell& tell);
+  [[nodiscard]] journal::Stored<void> open_readings(WallTime now);
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
-                                                 Moment now);
+                                                 const std::optional<Unseen>& unseen, Moment now);
 
   boost::asio::io_context& loop_;
   Places places_;

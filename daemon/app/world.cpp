@@ -77,6 +77,7 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
 journal::Boot World::boot() const { return {pace_.boot_id(), pace_.clock().now()}; }
 
 void World::open_ledger() {
+  take_up_unseen();
   const auto opened = journal_.open_now(boot());
   const Moment now = pace_.clock().now();
   for (const auto& shell : shells_) {
@@ -243,8 +244,9 @@ void World::record() {
     return;
   }
   next_flush_ = now.mono + kFlushEvery;
-  journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), now,
+  journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), unseen_if_changed(), now,
                   [this](const journal::Stored<void>& done) {
+                    unseen_kept_ = unseen_kept_ && done;
                     note_record(done ? std::nullopt : std::optional{done.error().text()});
                     if (!done) {
                       // The same disk holds the ledger: see whether that can still be written.

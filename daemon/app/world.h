@@ -107,6 +107,8 @@ class World {
   void note_clock();
   void keep_ledger_small();
   void record();
+  void take_up_unseen();
+  [[nodiscard]] std::optional<JournalWorker::Unseen> unseen_if_changed();
   void note_record(const std::optional<std::string>& fault);
   void note_witness(JournalWorker::Witnessed witnessed);
   void raise(const std::string& station, const station::Event& event) {
@@ -131,6 +133,8 @@ class World {
   std::vector<std::vector<const ports::Bus*>> outlet_buses_;  ///< of each shell
   std::optional<std::string> ledger_fault_;                   ///< why it can't be written
   bool witness_faulty_ = false, record_told_ = false;
+  JournalWorker::Unseen unseen_;  ///< as it was given to the record last
+  bool unseen_kept_ = true;       ///< and written
   std::optional<Instant> record_fails_since_;
   bool reopening_ = false;
   Instant next_reopen_{};

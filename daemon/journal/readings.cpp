@@ -22,6 +22,8 @@ DROP TABLE IF EXISTS newest;
 CREATE TABLE IF NOT EXISTS seen(station TEXT PRIMARY KEY, boot TEXT, at_ms INTEGER, ph REAL,
   lowest REAL, left_at_ms INTEGER, left_ph REAL, left_value REAL, left_climb REAL,
   rests_since_ms INTEGER, rests_lowest REAL, risen INTEGER, disagreed INTEGER) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS unseen(station TEXT, id TEXT, sentence TEXT, since_ms INTEGER,
+  PRIMARY KEY(station, id)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, code TEXT,
   sentence TEXT);
 CREATE INDEX IF NOT EXISTS events_at ON events(at_s);
@@ -35,23 +37,23 @@ std::string columns_of(const Database& database, std::string_view table) {
   return row && *row ? names->text(0) : std::string{};
 }
 
-/// A table that has other columns than ours takes no row, for ever. What a run saw is of use for
-/// half an hour and is begun anew; anything else is for a person to look at.
+/// A table that has other columns than ours takes no row, for ever. What one run
+/// leaves to the next is begun anew; anything else is for a person to look at.
 Stored<void> check_shape(const Database& database, const std::string& path) {
   const auto ours = Database::open(":memory:", Creating::yes, Sync::normal);
   if (auto made = ours ? ours->execute(kCreate) : tl::unexpected(ours.error()); !made) {
     return made;
   }
-  for (const char* table : {"readings", "means", "events", "seen"}) {
+  for (const char* table : {"readings", "means", "events", "seen", "unseen"}) {
     const std::string columns = columns_of(database, table);
     if (columns.empty() || columns == columns_of(*ours, table)) {
       continue;
     }
-    if (std::string_view{table} != "seen") {
+    if (!std::string_view{table}.ends_with("seen")) {
       return tl::unexpected(StorageError{StorageFault::damaged,
                                          path + " has a table " + table + " of another shape"});
     }
-    if (auto dropped = database.execute("DROP TABLE seen"); !dropped) {
+    if (auto dropped = database.execute(("DROP TABLE " + std::string{table}).c_str()); !dropped) {
       return dropped;
     }
   }
@@ -134,13 +136,42 @@ Stored<void> Readings::append(const std::vector<ReadingRow>& rows,
   if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
     return begun;
   }
-  auto written = write(rows, events);
+  return end_transaction(write(rows, events));
+}
+
+Stored<void> Readings::end_transaction(const Stored<void>& written) {
   auto ended = database_.execute(written ? "COMMIT" : "ROLLBACK");
   if (!ended && written) {
     // A commit that failed leaves the transaction open; the rows stay with the caller.
     (void)database_.execute("ROLLBACK");
   }
   return written ? ended : written;
+}
+
+Stored<void> Readings::keep(const Unseen& alerts) {
+  auto done = database_.execute("BEGIN IMMEDIATE; DELETE FROM unseen");
+  if (!done) {
+    return done;
+  }
+  const auto row = database_.prepare("INSERT INTO unseen VALUES(?1,?2,?3,?4)");
+  for (auto one = alerts.begin(); done && one != alerts.end(); ++one) {
+    const auto& [station, alert] = *one;
+    done = row->bind(station, alert.id, alert.sentence, ms(alert.since)).run();
+  }
+  return end_transaction(done);
+}
+
+Stored<Readings::Unseen> Readings::unseen() const {
+  Unseen alerts;
+  const auto row =
+      database_.prepare("SELECT station, id, sentence, since_ms FROM unseen ORDER BY since_ms");
+  auto more = row->next();
+  for (; more && *more; more = row->next()) {
+    alerts.emplace_back(row->text(0),
+                        station::Alert{row->text(1), row->text(2), wall_of(row->integer(3)),
+                                       station::Alert::Until::seen, station::Alert::Seen::no});
+  }
+  return more ? Stored<Unseen>{std::move(alerts)} : tl::unexpected(more.error());
 }
 
 Stored<void> Readings::write(const std::string& station, const ReadingRow::Seen& seen) {

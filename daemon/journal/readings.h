@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "journal/database.h"
+#include "station/alerts.h"
 #include "station/history.h"
 #include "station/records.h"
 #include "units/time.h"
@@ -56,6 +57,12 @@ class Readings {
   [[nodiscard]] Stored<std::optional<station::SeenBefore>> seen(const std::string& station,
                                                                 const std::string& boot) const;
 
+  /// The alerts that nobody has seen yet, with the station of each; empty: the daemon itself.
+  using Unseen = std::vector<std::pair<std::string, station::Alert>>;
+  /// Replaces what was kept of them.
+  [[nodiscard]] Stored<void> keep(const Unseen& alerts);
+  [[nodiscard]] Stored<Unseen> unseen() const;
+
   /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);
 
@@ -65,6 +72,7 @@ class Readings {
       const std::vector<ReadingRow>& rows,
       const std::vector<std::pair<std::string, station::Event>>& events);
   [[nodiscard]] Stored<void> write(const std::string& station, const ReadingRow::Seen& seen);
+  [[nodiscard]] Stored<void> end_transaction(const Stored<void>& written);
   Database database_;
 };
 

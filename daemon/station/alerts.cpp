@@ -1,8 +1,16 @@
 #include "station/alerts.h"
 
 #include <algorithm>
+#include <iterator>
 
 namespace limegate::station {
+
+std::vector<Alert> unseen_of(const std::vector<Alert>& alerts) {
+  std::vector<Alert> waiting;
+  std::copy_if(alerts.begin(), alerts.end(), std::back_inserter(waiting),
+               [](const Alert& alert) { return alert.until == Alert::Until::seen; });
+  return waiting;
+}
 
 void Alerts::take(const Event& event) {
   const auto find = [&](std::string_view id) {

@@ -58,6 +58,27 @@ TEST_P(FoundOn, a_pump_goes_off_counts_and_is_told_and_the_second_time_waits_for
   EXPECT_EQ(bench_.stop(), 0);
 }
 
+TEST_P(FoundOn, is_told_until_somebody_has_seen_it_also_over_a_restart) {
+  begin();
+  switch_on(Bench::kPump);
+  ASSERT_TRUE(found(1)) << bench_.log();
+  ASSERT_TRUE(bench_.let_pass(2min));
+  const auto status = [&] {
+    EXPECT_TRUE(bench_.let_pass(1min));
+    bench_.run_freely();
+    return run_program({limegate_path(), "status", bench_.config()}).output;
+  };
+  bench_.kill();
+  bench_.start();
+  EXPECT_TRUE(contains(status(), "! pump-found-on since")) << status() << bench_.log();
+  EXPECT_EQ(run_program({limegate_path(), "acknowledge", bench_.config()}).code, 0);
+  ASSERT_TRUE(bench_.let_pass(2min));
+  bench_.kill();
+  bench_.start();
+  EXPECT_FALSE(contains(status(), "pump-found-on")) << status();
+  EXPECT_EQ(bench_.stop(), 0);
+}
+
 TEST_P(FoundOn, a_stirrer_counts_as_stirred_and_the_limewater_settles_anew) {
   begin();
   ASSERT_TRUE(bench_.wait_for([&] { return bench_.delivered_ml() > 0; })) << bench_.log();

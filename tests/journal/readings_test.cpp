@@ -171,6 +171,17 @@ TEST_F(ReadingsTest, a_damaged_file_is_kept_and_begun_anew) {
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
 }
 
+TEST_F(ReadingsTest, alerts_that_nobody_has_seen_are_replaced_as_a_whole) {
+  const station::Alert leak{"ledger", "A row was lost.", kTen, station::Alert::Until::seen};
+  const station::Alert found{"pump-found-on", "It was on.", kTen + 1h, station::Alert::Until::seen};
+  ASSERT_TRUE(open().keep({{"", leak}, {"reef", found}}));
+  EXPECT_EQ(*open().unseen(), (Readings::Unseen{{"", leak}, {"reef", found}}));
+  ASSERT_TRUE(open().keep({{"reef", found}}));
+  EXPECT_EQ(*open().unseen(), (Readings::Unseen{{"reef", found}}));
+  ASSERT_TRUE(open().keep({}));
+  EXPECT_TRUE(open().unseen()->empty());
+}
+
 TEST_F(ReadingsTest, what_a_run_saw_has_another_shape_and_is_begun_anew) {
   ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
   tamper("DROP TABLE seen; CREATE TABLE seen(station TEXT PRIMARY KEY, ph REAL) WITHOUT ROWID");
