@@ -142,6 +142,15 @@ std::string brief(const station::Overview& now) {
   return fmt::format("{}", fmt::join(parts, "; "));
 }
 
+int ended(bool all_off) {
+  if (!all_off) {
+    log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");
+    return kNotConfirmed;
+  }
+  log_info("stopped outlets=off");
+  return kFine;
+}
+
 }  // namespace
 
 int run(const GivenConfig& given, Pace& pace, View view, Past past) {
@@ -201,12 +210,7 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
     hung.tell(world, pace.clock().now().wall);
     hung.become_off();
   }
-  if (!all_off) {
-    log_error("Stopped, but not every outlet is confirmed to be off. Look at the pump now.");
-    return kNotConfirmed;
-  }
-  log_info("stopped outlets=off");
-  return kFine;
+  return ended(all_off);
 }
 
 }  // namespace limegate::app

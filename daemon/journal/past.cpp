@@ -11,7 +11,7 @@ namespace {
 
 using station::Fate;
 
-constexpr std::int64_t kDayMs = 24 * 60 * 60 * 1000;
+constexpr std::int64_t kDayMs = 86'400'000;
 
 void add(const PulseRow& row, DayRow& day) {
   if (static_cast<Fate>(row.fate) == Fate::found) {

@@ -47,13 +47,12 @@ Stored<void> take_back(const Database& database) {
     done = from ? done : tl::unexpected(from.error());
     // What stands for a lost record has numbers below zero.
     for (const char* which : {" AND id >= ?2", " AND id <= 0 AND id < ?2"}) {
-      const std::string rows = std::string{" FROM "} + Past::kTable + " WHERE station = ?1" + which;
-      done = done ? database
-                        .prepare(std::string{"INSERT INTO "} + Row::kTable + "(" + columns +
-                                 ") SELECT " + columns + rows)
-                        ->bind(station, from.value_or(0))
-                        .run()
-                  : done;
+      const std::string rows =
+          std::string{" FROM "}.append(Past::kTable).append(" WHERE station = ?1").append(which);
+      const std::string copy = std::string{"INSERT INTO "}
+                                   .append(Row::kTable)
+                                   .append("(" + columns + ") SELECT " + columns + rows);
+      done = done ? database.prepare(copy)->bind(station, from.value_or(0)).run() : done;
       done = done ? database.prepare("DELETE" + rows)->bind(station, from.value_or(0)).run() : done;
     }
   }
