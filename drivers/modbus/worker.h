@@ -50,9 +50,9 @@ class Bus::Worker {
   void poll(const std::vector<std::size_t>& probes, const PollReply& reply);
   [[nodiscard]] ChannelPtr channel(const OutletSettings& settings);
   void run_for(const ChannelPtr& channel, Duration duration, Instant send_before,
-               const ports::Outlet::Reply& reply);
-  void off(const ChannelPtr& channel, const ports::Outlet::Reply& reply);
-  void read_back(const ChannelPtr& channel, const ports::Outlet::Reply& reply);
+               const ports::Outlet::Reply& to_caller);
+  void off(const ChannelPtr& channel, const ports::Outlet::Reply& to_caller);
+  void read_back(const ChannelPtr& channel, const ports::Outlet::Reply& to_caller);
   [[nodiscard]] bool hangs() const;
 
  private:

@@ -5,6 +5,7 @@
 #include <csignal>
 #include <numbers>
 #include <stdexcept>
+#include <string_view>
 
 #include <fmt/format.h>
 #include <sqlite3.h>
@@ -65,25 +66,9 @@ Bench::Bench(const Plan& plan, Slave::Transport transport)
   write_file(config_, config_text(plan, transport));
 }
 
-std::string Bench::config_text(const Plan& plan, Slave::Transport transport) {
-  const std::string port =
-      transport == Slave::Transport::tcp
-          ? fmt::format("type = \"modbus-tcp\"\nhost = \"127.0.0.1\"\ntcp_port = {}", slave_.port())
-          : fmt::format("type = \"modbus-rtu\"\npath = \"{}\"\nbaud = 115200", slave_.path());
-  const auto feedback = [&](int input) {
-    return plan.contact_feedback
-               ? fmt::format("feedback_table = \"discrete_input\"\nfeedback_address = {}", input)
-               : std::string{};
-  };
-  const auto timer = [&](int outlet) {
-    return plan.untimed ? std::string{"allow_untimed = true\n"}
-                        : fmt::format("timed_on_register = {}\n", kPumpTimer + outlet);
-  };
-  const std::string stirrer =
-      plan.observed_stirrer
-          ? std::string{"mode = \"observed\"\nbus = \"bench\"\nunit = 2\naddress = 8"}
-          : "bus = \"bench\"\nunit = 2\naddress = 1\n" + timer(kStirrer) + feedback(kStirrer);
-  return fmt::format(R"(
+namespace {
+
+constexpr std::string_view kConfig = R"(
 [daemon]
 state_dir = "state"
 poll_s = {}
@@ -124,8 +109,29 @@ max_pulse_ml = {}
 settle_min = {}
 proven_min = 1
 {}
-)",
-                     plan.poll_s, port, plan.reply_timeout_ms, timer(kPump), kRateMlPerMin,
+)";
+
+}  // namespace
+
+std::string Bench::config_text(const Plan& plan, Slave::Transport transport) {
+  const std::string port =
+      transport == Slave::Transport::tcp
+          ? fmt::format("type = \"modbus-tcp\"\nhost = \"127.0.0.1\"\ntcp_port = {}", slave_.port())
+          : fmt::format("type = \"modbus-rtu\"\npath = \"{}\"\nbaud = 115200", slave_.path());
+  const auto feedback = [&](int input) {
+    return plan.contact_feedback
+               ? fmt::format("feedback_table = \"discrete_input\"\nfeedback_address = {}", input)
+               : std::string{};
+  };
+  const auto timer = [&](int outlet) {
+    return plan.untimed ? std::string{"allow_untimed = true\n"}
+                        : fmt::format("timed_on_register = {}\n", kPumpTimer + outlet);
+  };
+  const std::string stirrer =
+      plan.observed_stirrer
+          ? std::string{"mode = \"observed\"\nbus = \"bench\"\nunit = 2\naddress = 8"}
+          : "bus = \"bench\"\nunit = 2\naddress = 1\n" + timer(kStirrer) + feedback(kStirrer);
+  return fmt::format(kConfig, plan.poll_s, port, plan.reply_timeout_ms, timer(kPump), kRateMlPerMin,
                      feedback(kPump), stirrer, plan.stir_run_min, plan.stir_every_min,
                      plan.day_volume_ml, plan.max_pulse_ml, plan.settle_min, plan.more);
 }
