@@ -80,9 +80,18 @@ int release_stopped(const config::Config& config, const std::string& station,
                             config.state_dir));
     return kNotConfirmed;
   }
+  // The next start trusts the note only if the witness knows of it.
+  const auto known = journal::read_witness(witness_path(config.witness_dir, station));
+  const auto witness = ledger->witness_of(station);
+  if (known &&
+      !(witness && journal::write_witness(witness_path(config.witness_dir, station), *witness))) {
+    complain_of(fmt::format("{} can't be written, so the next start would not trust the note.\n",
+                            config.witness_dir));
+    return kNotConfirmed;
+  }
   std::fputs(
       fmt::format("Noted: {}. No daemon runs; the next one releases it once it has seen that "
-                  "its cause is gone, within two hours of its start, and says so.\n",
+                  "its cause is gone, and says so.\n",
                   hold)
           .c_str(),
       stdout);

@@ -1,5 +1,7 @@
 #include "journal/ledger.h"
 
+#include <algorithm>
+
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
@@ -99,11 +101,26 @@ Stored<void> Ledger::release(std::string_view station, std::string_view code) {
       .run();
 }
 
-Stored<void> Ledger::forget_release_notes(std::string_view station) {
-  return database_
-      .prepare("DELETE FROM latches WHERE station = ?1 AND substr(code, 1, length(?2)) = ?2")
-      ->bind(station, station::kReleaseNote)
-      .run();
+Stored<void> Ledger::forget_release_notes(std::string_view station, const Codes& but) {
+  std::vector<std::string> forgotten;
+  const auto latches = select<LatchRow>(database_, " WHERE station = ?1");
+  latches->bind(station);
+  auto more = latches->next();
+  for (; more && *more; more = latches->next()) {
+    const std::string code = row_from<LatchRow>(*latches).row.code;
+    if (station::is_release_note(code) && std::find(but.begin(), but.end(), code) == but.end()) {
+      forgotten.push_back(code);
+    }
+  }
+  auto done = more ? Stored<void>{} : tl::unexpected(more.error());
+  for (auto code = forgotten.begin(); done && code != forgotten.end(); ++code) {
+    notes_.push_back("Station " + std::string{station} + ": a release of " +
+                     code->substr(station::kReleaseNote.size()) +
+                     " was asked for while limegate stood still, but the record is in doubt. If it "
+                     "is still held, say it again.");
+    done = release(station, *code);
+  }
+  return done;
 }
 
 Stored<void> Ledger::keep(std::string_view station, const station::Wish& wish) {

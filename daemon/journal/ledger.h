@@ -129,9 +129,9 @@ class Ledger {
                                          std::int64_t newest, Moment now) const;
   [[nodiscard]] Stored<void> reconcile(const Beside& beside, const Damage& damage, Moment now);
   [[nodiscard]] Stored<void> take_on(const Beside& beside, const Doubts& doubts, Moment now);
-  [[nodiscard]] Stored<void> latch_again(std::string_view station,
-                                         const std::vector<std::string>& codes, Moment now);
-  [[nodiscard]] Stored<void> forget_release_notes(std::string_view station);
+  using Codes = std::vector<std::string>;
+  [[nodiscard]] Stored<void> latch_again(std::string_view station, const Codes& codes, Moment now);
+  [[nodiscard]] Stored<void> forget_release_notes(std::string_view station, const Codes& but);
   [[nodiscard]] Stored<void> take_on_copy(const Beside& beside, Moment now);
   [[nodiscard]] Stored<std::string> know_home();
   [[nodiscard]] Stored<void> add_new(const std::vector<std::string>& stations, const Boot& boot,

@@ -68,8 +68,7 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
   return know_station(beside.station, std::max({*newest, sent, witnessed}), now);
 }
 
-Stored<void> Ledger::latch_again(std::string_view station, const std::vector<std::string>& codes,
-                                 Moment now) {
+Stored<void> Ledger::latch_again(std::string_view station, const Codes& codes, Moment now) {
   Stored<void> done;
   for (auto code = codes.begin(); done && code != codes.end(); ++code) {
     // Only the ledger's own note of a release counts, and what was latched since is no copy's.
@@ -79,9 +78,11 @@ Stored<void> Ledger::latch_again(std::string_view station, const std::vector<std
 }
 
 Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment now) {
-  if (!doubts.full.empty() || !doubts.latches.empty()) {
-    // Put back, it may hold a note that was for an earlier latch.
-    if (auto done = forget_release_notes(beside.station); !done) {
+  // Put back, it may hold a note that was for an earlier latch: the witness knows the newest.
+  const bool doubted = !doubts.full.empty() || !doubts.latches.empty();
+  if (doubted || beside.witness) {
+    const auto known = doubted ? Codes{} : beside.witness->latches;
+    if (auto done = forget_release_notes(beside.station, known); !done) {
       return done;
     }
   }

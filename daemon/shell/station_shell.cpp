@@ -6,6 +6,7 @@
 
 #include "rules/hold.h"
 #include "shell/second_copy.h"
+#include "station/release_note.h"
 
 namespace limegate::shell {
 namespace {
@@ -69,6 +70,7 @@ void StationShell::recover(const station::History& history) {
     }
     const Duration pause = core_->status(parts_.clock.now()).pause_remaining;
     begin(known);
+    noted_.give_up(known.latches);
     for (const Asked& asked : std::exchange(asked_blindly_, {})) {
       (void)command(asked.volume, asked.origin);
     }
@@ -77,7 +79,7 @@ void StationShell::recover(const station::History& history) {
     }
   } else {
     station::History again = history;
-    noted_.take_from(again.latches, parts_.clock.now().mono);
+    noted_.give_up(again.latches);
     core_->recount(parts_.clock.now(), again);
   }
   observe(station::LedgerSound{});
@@ -90,16 +92,18 @@ void StationShell::step() {
 
 void StationShell::release_what_was_noted() {
   const Moment now = parts_.clock.now();
-  for (NotedReleases::Tried& tried : noted_.try_again(*core_, now)) {
-    const bool released = tried.answer.verdict == station::Answer::Verdict::accepted;
-    tried.effects.emplace_back(station::StoreLatch{tried.note, station::StoreLatch::To::released});
-    execute(tried.effects);
-    parts_.raise(settings_.name, {now.wall,
-                                  released ? station::Severity::info : station::Severity::warning,
-                                  released ? "noted-release" : "noted-release-given-up",
-                                  "Asked for while limegate stood still: " + tried.answer.sentence,
-                                  {},
-                                  {}});
+  for (NotedReleases::Over& over : noted_.try_again(*core_, now)) {
+    const bool released = over.answer.verdict == station::Answer::Verdict::accepted;
+    over.effects.emplace_back(station::StoreLatch{station::release_note_of(over.hold),
+                                                  station::StoreLatch::To::released});
+    execute(over.effects);
+    parts_.raise(
+        settings_.name,
+        {now.wall, released ? station::Severity::info : station::Severity::alert,
+         released ? "noted-release" : "noted-release-given-up",
+         "The release of " + over.hold + ", asked for while limegate stood still" +
+             (released ? ", is done. " : ", is not done; if it is still held, say it again. ") +
+             over.answer.sentence});
   }
 }
 
@@ -156,6 +160,7 @@ void StationShell::carry_out(const station::StoreLatch& effect) {
   std::erase(kept_.latches, effect.code);
   if (effect.to == station::StoreLatch::To::latched) {
     kept_.latches.push_back(effect.code);
+    noted_.latched_anew(effect.code);
   }
   kept_changed_ = true;
 }

@@ -77,6 +77,7 @@ class LivesOn : public testing::Test {
 
   static constexpr const char* kLatched =
       "SELECT count(*) FROM latches WHERE code = 'ph-second-ceiling'";
+  static constexpr const char* kOff = "SELECT count(*) FROM latches WHERE code = 'switched-off'";
   Bench bench_;
   std::string said_;
 };
@@ -105,6 +106,33 @@ TEST_F(Lives, a_directory_that_was_put_back_counts_as_full_until_a_person_settle
   expect_full("older than what its witness");
   EXPECT_EQ(run({"prepare", bench_.config(), "--moved-here"}), 0) << said_;
   expect_dosing();
+}
+
+// No pulse between: nothing but the witness can tell that this note is not the newest word.
+TEST_F(Lives, a_note_that_was_put_back_releases_no_later_off) {
+  bench_.prepare();
+  bench_.start();
+  ASSERT_TRUE(bench_.let_pass(5min));
+  const auto off = [&] {
+    bench_.run_freely();
+    (void)run({"off", bench_.config()});
+    ASSERT_TRUE(bench_.wait_for([this] { return bench_.ledger_number(kOff) == 1; })) << said_;
+    ASSERT_TRUE(bench_.let_pass(1min));
+    EXPECT_EQ(bench_.stop(), 0);
+  };
+  off();
+  EXPECT_EQ(run({"release", bench_.config(), "switched-off"}), 0) << said_;
+  const std::string older = bench_.state_dir() + "-older";
+  fs::copy(bench_.state_dir(), older, fs::copy_options::recursive);
+  bench_.start();
+  ASSERT_TRUE(bench_.wait_for([this] { return bench_.ledger_number(kOff) == 0; })) << bench_.log();
+  off();
+  fs::remove_all(bench_.state_dir());
+  fs::rename(older, bench_.state_dir());
+  bench_.start();
+  ASSERT_TRUE(bench_.let_pass(2h)) << bench_.log();
+  EXPECT_EQ(bench_.ledger_number(kOff), 1) << bench_.log();
+  EXPECT_EQ(bench_.stop(), 0);
 }
 
 TEST_F(Lives, a_directory_at_another_place_counts_as_full_until_a_person_settles_it) {
