@@ -59,8 +59,8 @@ bool DaemonAsked::over() {
 void DaemonAsked::ask() {
   try {
     ask_and_look();
-  } catch (const json::exception& error) {
-    tell_({DaemonSays::Promise::none, error.what(), {}});
+  } catch (const json::exception&) {
+    tell_({DaemonSays::Promise::none, "its answer makes no sense", {}});
   }
 }
 

@@ -1,23 +1,41 @@
 #include "app/off_command.h"
 
+#include <algorithm>
+#include <cerrno>
+#include <chrono>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
+#include <map>
+#include <memory>
 #include <optional>
+#include <thread>
+#include <utility>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
+#include <unistd.h>
 
 #include "app/control_commands.h"
 #include "app/exit_code.h"
 #include "app/log.h"
 #include "app/off_config.h"
+#include "app/outlet_lock.h"
 #include "app/paces.h"
+#include "app/state_dir.h"
 #include "app/switch_off.h"
 #include "app/switched_off.h"
+#include "guard/record.h"
 #include "rules/hold.h"
 
 namespace limegate::app {
 namespace {
+
+/// Together well within the unit's TimeoutStopSec.
+constexpr std::chrono::seconds kTryFor{10};
+constexpr std::chrono::seconds kTryLastFor{5};
+constexpr std::chrono::seconds kWrittenWithin{1};
+constexpr std::chrono::milliseconds kLookEvery{20};
 
 void print(const std::string& text) { std::fputs(text.c_str(), stdout); }
 void complain(const std::string& text) { std::fputs(as_errors(text).c_str(), stderr); }
@@ -40,7 +58,26 @@ const char* words_of(OffResult::Off off) {
   std::abort();
 }
 
-std::string for_people(const OffResults& done) {
+/// Whether a daemon runs, as far as is known.
+bool runs(const DaemonSays& daemon) {
+  return daemon.promise == DaemonSays::Promise::stays_off ||
+         daemon.promise == DaemonSays::Promise::none;
+}
+
+std::string release_of(const OffConfig& found) {
+  const std::string command =
+      "limegate release " + found.path + " " + rules::code_of(rules::SwitchedOff{});
+  if (found.config.stations.size() == 1) {
+    return command;
+  }
+  std::string all;
+  for (const config::Station& station : found.config.stations) {
+    all += "\n    " + command + " --station " + station.settings.name;
+  }
+  return all;
+}
+
+std::string for_people(const OffResults& done, const OffConfig& found) {
   std::string lines;
   for (const OffResult& result : done.outlets) {
     lines += fmt::format("{:<24} {:<8} {}\n", result.station, result.outlet, words_of(result.off));
@@ -49,8 +86,9 @@ std::string for_people(const OffResults& done) {
     lines = "Every station is simulated: nothing to switch.\n";
   }
   if (done.daemon.promise == DaemonSays::Promise::stays_off) {
-    lines += fmt::format("The running limegate keeps everything off until: limegate release {}\n",
-                         rules::code_of(rules::SwitchedOff{}));
+    lines += "The running limegate keeps everything off until: " + release_of(found) + "\n";
+  } else if (done.daemon.promise == DaemonSays::Promise::nobody_there) {
+    lines += "No limegate runs here: the next start doses again.\n";
   }
   return lines;
 }
@@ -58,43 +96,99 @@ std::string for_people(const OffResults& done) {
 std::string for_scripts(const OffResults& done) {
   using Promise = DaemonSays::Promise;
   const Promise promise = done.daemon.promise;
-  const bool runs = promise == Promise::stays_off || promise == Promise::none;
   nlohmann::json list = nlohmann::json::array();
   for (const OffResult& result : done.outlets) {
     list.push_back({{"station", result.station},
                     {"outlet", result.outlet},
                     {"confirmed_off", result.off != OffResult::Off::not_confirmed},
                     {"by_daemon", result.off == OffResult::Off::confirmed_by_daemon},
-                    {"stays_off", runs ? nlohmann::json(promise == Promise::stays_off)
-                                       : nlohmann::json(nullptr)}});
+                    {"stays_off", runs(done.daemon) ? nlohmann::json(promise == Promise::stays_off)
+                                                    : nlohmann::json(nullptr)}});
   }
   return list.dump(2) + "\n";
 }
 
-}  // namespace
+/// Whether the promise is written down, by the guard's record of each station. Nobody but the
+/// daemon's user may read that: then it is believed.
+bool is_written(const config::Config& config) {
+  const std::string code = rules::code_of(rules::SwitchedOff{});
+  return std::all_of(config.stations.begin(), config.stations.end(), [&](const auto& station) {
+    const std::string path = guard_path(config.state_dir, station.settings.name);
+    const auto record = guard::read_record(path);
+    return record ? record->kept &&
+                        std::find(record->kept->latches.begin(), record->kept->latches.end(),
+                                  code) != record->kept->latches.end()
+                  : ::access(path.c_str(), R_OK) != 0 && errno == EACCES;
+  });
+}
 
-int off(const std::string& file, const std::string& state_dir, Format format) {
-  const auto found = config_for_off(file, state_dir);
-  if (!found) {
-    complain(found.error());
-    return kBadInput;
+/// What the daemon's word is worth.
+DaemonSays weighed(DaemonSays says, const config::Config& config) {
+  using Promise = DaemonSays::Promise;
+  if (says.promise == Promise::nobody_there && OutletLock::held_by_another(config)) {
+    says.promise = Promise::none;
+    says.why = "one runs, but not with " + control_path(config.state_dir);
   }
-  if (!found->said.empty()) {
-    complain(found->said);
+  const auto deadline = std::chrono::steady_clock::now() + kWrittenWithin;
+  while (says.promise == Promise::stays_off && !is_written(config)) {
+    if (std::chrono::steady_clock::now() >= deadline) {
+      says.promise = Promise::none;
+      says.why = "it stays off while it runs, but could not write that down, so a restart doses";
+    }
+    std::this_thread::sleep_for(kLookEvery);
   }
-  const std::string& state = found->config.state_dir;
-  const OffResults done = switch_all_off(
-      found->config, at_the_services_end() ? std::nullopt : std::optional{control_path(state)});
-  bool all = true;
+  return says;
+}
+
+OffResults switch_everything(const OffConfig& found) {
+  // First what may be on, and the file does not name any more.
+  const OffResults last =
+      found.ran_last ? switch_all_off(*found.ran_last, std::nullopt, kTryLastFor) : OffResults{};
+  OffResults done = switch_all_off(
+      found.config,
+      at_the_services_end() ? std::nullopt : std::optional{control_path(found.config.state_dir)},
+      kTryFor);
+  done.daemon = weighed(done.daemon, found.config);
+  done.outlets.insert(done.outlets.end(), last.outlets.begin(), last.outlets.end());
+  if (last.busy) {
+    done.busy = std::make_shared<std::pair<std::shared_ptr<void>, std::shared_ptr<void>>>(
+        done.busy, last.busy);
+  }
+  return done;
+}
+
+/// A pulse that died with the daemon is counted until then: where a station has two pumps by two
+/// files, when both are off.
+void note_pumps(const OffConfig& found, const OffResults& done) {
+  std::map<std::string, bool> pumps;
   for (const OffResult& result : done.outlets) {
-    const bool confirmed = result.off != OffResult::Off::not_confirmed;
-    all = all && confirmed;
-    if (confirmed && result.outlet == "pump") {
-      const RealPace pace;
-      note_switched_off(state, result.station, pace.boot_id(), pace.clock().now().mono);
+    if (result.outlet == "pump") {
+      const bool off = result.off != OffResult::Off::not_confirmed;
+      const auto [pump, fresh] = pumps.emplace(result.station, off);
+      pump->second = pump->second && off;
     }
   }
-  print(format == Format::json ? for_scripts(done) : for_people(done));
+  const RealPace pace;
+  for (const auto& [station, off] : pumps) {
+    if (off) {
+      note_switched_off(found.config.state_dir, station, pace.boot_id(), pace.clock().now().mono);
+    }
+  }
+}
+
+int report(const OffConfig& found, const OffResults& done, Format format) {
+  const bool all = std::all_of(done.outlets.begin(), done.outlets.end(), [](const auto& one) {
+    return one.off != OffResult::Off::not_confirmed;
+  });
+  print(format == Format::json ? for_scripts(done) : for_people(done, found));
+  if (!found.said.empty()) {
+    complain(found.said);
+  }
+  if (found.ran_last) {
+    complain(
+        "The file names other outlets than those that limegate ran with last; both were "
+        "switched.\n");
+  }
   if (!all && format == Format::people) {
     complain("Not every outlet is confirmed to be off. Look at the pump now.\n");
   }
@@ -104,6 +198,26 @@ int off(const std::string& file, const std::string& state_dir, Format format) {
     return kNotConfirmed;
   }
   return all ? kFine : kNotConfirmed;
+}
+
+}  // namespace
+
+int off(const std::string& file, const std::string& state_dir, Format format) {
+  // Who reads what is said may be gone: that must keep nothing on.
+  std::signal(SIGPIPE, SIG_IGN);
+  const auto found = config_for_off(file, state_dir);
+  if (!found) {
+    complain(found.error());
+    return kBadInput;
+  }
+  const OffResults done = switch_everything(*found);
+  note_pumps(*found, done);
+  const int code = report(*found, done, format);
+  if (done.busy) {
+    std::fflush(nullptr);
+    ::_exit(code);
+  }
+  return code;
 }
 
 }  // namespace limegate::app

@@ -1,7 +1,12 @@
 #include "app/off_config.h"
 
+#include <algorithm>
 #include <filesystem>
+#include <set>
 #include <utility>
+#include <variant>
+
+#include <fmt/format.h>
 
 #include "app/check_command.h"
 #include "app/given_config.h"
@@ -20,6 +25,42 @@ std::string kept_in(const std::string& file, const std::string& state_dir,
   return named.empty() ? service.state_dir : named;
 }
 
+/// Where an outlet is, as its config says.
+std::set<std::string> outlets_of(const config::Config& config) {
+  std::set<std::string> outlets;
+  const auto add = [&](const config::OutletWiring& wiring) {
+    const modbus::BusSettings& bus = config.buses[wiring.bus];
+    const auto* serial = std::get_if<modbus::SerialPort>(&bus.port);
+    const auto* tcp = std::get_if<modbus::TcpPort>(&bus.port);
+    outlets.insert(fmt::format(
+        "{} {} {} {}",
+        serial != nullptr ? serial->path : fmt::format("{}:{}", tcp->host, tcp->tcp_port),
+        wiring.outlet.unit, static_cast<int>(wiring.outlet.control.table),
+        wiring.outlet.control.address));
+  };
+  for (const config::Station& station : config.stations) {
+    if (station.wiring) {
+      add(station.wiring->pump);
+      if (station.wiring->stirrer_outlet) {
+        add(*station.wiring->stirrer_outlet);
+      }
+    }
+  }
+  return outlets;
+}
+
+std::optional<config::Config> ran_last(const config::Config& given) {
+  auto kept = load_given(last_valid_path(given.state_dir));
+  if (!kept) {
+    return std::nullopt;
+  }
+  const auto now = outlets_of(given);
+  const auto then = outlets_of(kept->config);
+  return std::includes(now.begin(), now.end(), then.begin(), then.end())
+             ? std::nullopt
+             : std::optional{std::move(kept->config)};
+}
+
 }  // namespace
 
 tl::expected<OffConfig, std::string> config_for_off(const std::string& file,
@@ -30,7 +71,11 @@ tl::expected<OffConfig, std::string> config_for_off(const std::string& file,
   if (!file.empty() || state_dir.empty()) {
     auto given = load_given(asked);
     if (given) {
-      return OffConfig{std::move(given->config), ""};
+      if (!state_dir.empty()) {
+        given->config.state_dir = kept_in(asked, state_dir, service);
+      }
+      auto last = ran_last(given->config);
+      return OffConfig{std::move(given->config), asked, "", std::move(last)};
     }
     said = explain(given.error(), asked, Format::people);
   }
@@ -44,7 +89,7 @@ tl::expected<OffConfig, std::string> config_for_off(const std::string& file,
   }
   // The copy may name a directory that is meant from the folder of the file it was made of.
   given->config.state_dir = directory;
-  return OffConfig{std::move(given->config),
+  return OffConfig{std::move(given->config), kept,
                    said + "Using the last valid config instead: " + kept + "\n"};
 }
 

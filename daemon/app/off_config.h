@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include <tl/expected.hpp>
@@ -17,7 +18,11 @@ struct ServicePlaces {
 /// What `limegate off` switches off, and what a person should know of where that is from.
 struct OffConfig {
   config::Config config;  ///< its state_dir is the daemon's, absolute
+  std::string path;       ///< of the file it is from
   std::string said;       ///< empty: it is the file, and the file is right
+  /// What the daemon ran with last, where it has an outlet that the file does not have: that one
+  /// may be on.
+  std::optional<config::Config> ran_last = {};
 };
 
 /// The config of `file`. Without one, the service's. If that can't be used, the last valid copy in

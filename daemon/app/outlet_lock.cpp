@@ -1,5 +1,6 @@
 #include "app/outlet_lock.h"
 
+#include <algorithm>
 #include <cerrno>
 #include <cstddef>
 #include <cstdint>
@@ -7,6 +8,7 @@
 #include <set>
 #include <system_error>
 #include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 #include <netdb.h>
@@ -68,29 +70,50 @@ struct Bound {
   int error = 0;
 };
 
-/// Binds a name in the kernel's abstract namespace: no file, and gone with the process.
-Bound bind_name(const std::string& name) {
-  const int held = ::socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
-  if (held < 0) {
-    return {-1, errno};
+/// A name in the kernel's abstract namespace: no file, and gone with the process.
+class AbstractName {
+ public:
+  explicit AbstractName(const std::string& name)
+      : socket_(::socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0)) {
+    address_.sun_family = AF_UNIX;
+    name.copy(&address_.sun_path[1], sizeof(address_.sun_path) - 1);
+    length_ = static_cast<socklen_t>(offsetof(sockaddr_un, sun_path) + 1 + name.size());
   }
-  sockaddr_un address{};
-  address.sun_family = AF_UNIX;
-  name.copy(&address.sun_path[1], sizeof(address.sun_path) - 1);
-  const auto length = static_cast<socklen_t>(offsetof(sockaddr_un, sun_path) + 1 + name.size());
-  const void* const any = &address;
-  if (::bind(held, static_cast<const sockaddr*>(any), length) != 0) {
-    const int error = errno;
-    ::close(held);
-    return {-1, error};
+  ~AbstractName() {
+    if (socket_ >= 0) {
+      ::close(socket_);
+    }
   }
-  return {held, 0};
-}
+  AbstractName(const AbstractName&) = delete;
+  AbstractName& operator=(const AbstractName&) = delete;
+  AbstractName(AbstractName&&) = delete;
+  AbstractName& operator=(AbstractName&&) = delete;
 
-}  // namespace
+  /// Zero, or the error.
+  [[nodiscard]] int bind() const { return ::bind(socket_, any(), length_) == 0 ? 0 : errno; }
+  [[nodiscard]] bool is_bound_elsewhere() const { return ::connect(socket_, any(), length_) == 0; }
+  /// The socket, which holds the name, is the caller's from now on.
+  [[nodiscard]] int release() { return std::exchange(socket_, -1); }
 
-tl::expected<OutletLock, std::string> OutletLock::take(const config::Config& config) {
-  OutletLock lock;
+ private:
+  [[nodiscard]] const sockaddr* any() const {
+    const void* const address = &address_;
+    return static_cast<const sockaddr*>(address);
+  }
+  int socket_;
+  sockaddr_un address_{};
+  socklen_t length_ = 0;
+};
+
+/// One outlet, under one of the names of its endpoint.
+struct Place {
+  std::string station;
+  const char* what;
+  std::string text;  ///< for people
+};
+
+std::vector<Place> places_of(const config::Config& config) {
+  std::vector<Place> places;
   for (const config::Station& station : config.stations) {
     if (!station.wiring) {
       continue;
@@ -103,23 +126,41 @@ tl::expected<OutletLock, std::string> OutletLock::take(const config::Config& con
     for (const auto& [wiring, what] : outlets) {
       for (const std::string& endpoint : endpoints_of(config.buses[wiring->bus])) {
         const modbus::OutletSettings& outlet = wiring->outlet;
-        const std::string place =
-            fmt::format("{}, unit {}, {} {}", endpoint, outlet.unit,
-                        outlet.control.table == modbus::Table::coil ? "coil" : "register",
-                        outlet.control.address);
-        const Bound bound = bind_name(short_name(place));
-        if (bound.socket >= 0) {
-          lock.held_.push_back(bound.socket);
-        } else if (bound.error == EADDRINUSE) {
-          return tl::unexpected(fmt::format(
-              "another limegate on this machine switches the {} of station {} ({}). Nothing was "
-              "switched. Stop the other one first: one outlet has one daemon",
-              what, station.settings.name, place));
-        } else {
-          log_warning(fmt::format("No lock could be had on {}: {}.", place,
-                                  std::generic_category().message(bound.error)));
-        }
+        places.push_back(
+            {station.settings.name, what,
+             fmt::format("{}, unit {}, {} {}", endpoint, outlet.unit,
+                         outlet.control.table == modbus::Table::coil ? "coil" : "register",
+                         outlet.control.address)});
       }
+    }
+  }
+  return places;
+}
+
+}  // namespace
+
+bool OutletLock::held_by_another(const config::Config& config) {
+  const std::vector<Place> places = places_of(config);
+  return std::any_of(places.begin(), places.end(), [](const Place& place) {
+    return AbstractName{short_name(place.text)}.is_bound_elsewhere();
+  });
+}
+
+tl::expected<OutletLock, std::string> OutletLock::take(const config::Config& config) {
+  OutletLock lock;
+  for (const Place& place : places_of(config)) {
+    AbstractName name{short_name(place.text)};
+    const int error = name.bind();
+    if (error == 0) {
+      lock.held_.push_back(name.release());
+    } else if (error == EADDRINUSE) {
+      return tl::unexpected(fmt::format(
+          "another limegate on this machine switches the {} of station {} ({}). Nothing was "
+          "switched. Stop the other one first: one outlet has one daemon",
+          place.what, place.station, place.text));
+    } else {
+      log_warning(fmt::format("No lock could be had on {}: {}.", place.text,
+                              std::generic_category().message(error)));
     }
   }
   return lock;

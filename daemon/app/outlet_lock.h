@@ -15,6 +15,8 @@ namespace limegate::app {
 /// namespaces of this one, are not seen.
 class OutletLock {
  public:
+  /// Whether another process holds one of the config's outlets now. Takes nothing. Blocks as below.
+  [[nodiscard]] static bool held_by_another(const config::Config& config);
   /// Blocks for as long as it takes to look up the hosts' addresses.
   /// Error: a sentence that names the outlet which another process holds.
   [[nodiscard]] static tl::expected<OutletLock, std::string> take(const config::Config& config);

@@ -16,7 +16,6 @@
 namespace limegate::app {
 namespace {
 
-constexpr auto kTryFor = std::chrono::seconds{10};
 constexpr auto kLookEvery = std::chrono::milliseconds{50};
 // A port that refuses does so at once: without a pause one core would do nothing else.
 constexpr auto kPauseFirst = std::chrono::milliseconds{100};
@@ -74,40 +73,55 @@ std::vector<Try> tries_of(const config::Config& config, const WiredBuses& wired)
   return tries;
 }
 
+/// What the switching works with.
+struct Lines {
+  explicit Lines(const config::Config& config)
+      : wired(make_buses(
+            config, clock,
+            [this](std::function<void()> what) { boost::asio::post(loop, std::move(what)); })),
+        tries(tries_of(config, wired)) {}
+
+  boost::asio::io_context loop{1};
+  SystemClock clock;
+  boost::asio::executor_work_guard<boost::asio::io_context::executor_type> work{
+      loop.get_executor()};
+  WiredBuses wired;
+  std::vector<Try> tries;
+};
+
 }  // namespace
 
-OffResults switch_all_off(const config::Config& config, const std::optional<std::string>& control) {
-  boost::asio::io_context loop{1};
-  const SystemClock clock;
-  const auto work = boost::asio::make_work_guard(loop);
-  const WiredBuses wired = make_buses(config, clock, [&loop](std::function<void()> what) {
-    boost::asio::post(loop, std::move(what));
-  });
-  std::vector<Try> tries = tries_of(config, wired);
+OffResults switch_all_off(const config::Config& config, const std::optional<std::string>& control,
+                          std::chrono::seconds within) {
+  auto lines = std::make_shared<Lines>(config);
   OffResults done;
   std::optional<DaemonAsked> asked;
   if (control) {
     asked.emplace(*control, [&](const DaemonSays& says) {
-      boost::asio::post(loop, [&done, says] { done.daemon = says; });
+      boost::asio::post(lines->loop, [&done, says] { done.daemon = says; });
     });
   }
-  const auto deadline = std::chrono::steady_clock::now() + kTryFor;
-  for (bool waiting = true; waiting && std::chrono::steady_clock::now() < deadline;) {
+  const auto deadline = std::chrono::steady_clock::now() + within;
+  bool waiting = true;
+  while (waiting && std::chrono::steady_clock::now() < deadline) {
     waiting = false;
-    for (Try& one : tries) {
+    for (Try& one : lines->tries) {
       one.switch_off();
       one.believe(done.daemon);
       waiting = waiting || !one.confirmed();
     }
     if (waiting) {
-      loop.run_one_for(kLookEvery);
-      loop.poll();
+      lines->loop.run_one_for(kLookEvery);
+      lines->loop.poll();
     }
   }
   asked.reset();
-  loop.poll();
-  for (const Try& one : tries) {
+  lines->loop.poll();
+  for (const Try& one : lines->tries) {
     done.outlets.push_back(one.result);
+  }
+  if (waiting) {
+    done.busy = std::move(lines);
   }
   return done;
 }

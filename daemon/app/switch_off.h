@@ -1,5 +1,7 @@
 #pragma once
 
+#include <chrono>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,14 +20,18 @@ struct OffResult {
 struct OffResults {
   std::vector<OffResult> outlets;
   DaemonSays daemon;
+  /// The lines, where one has not answered yet: they end when it has, and a program that is done
+  /// need not wait for that. Null: all have ended.
+  std::shared_ptr<void> busy = {};
 };
 
 /// Switches every outlet of the config off and reads each back, all buses at once, again and again
-/// for some seconds, with pauses, where one does not confirm (a dying daemon may still hold the
-/// port). Meanwhile the daemon behind `control` is asked to stay off; an outlet that can't be
+/// until `within` is over, with pauses, where one does not confirm (a dying daemon may still hold
+/// the port). Meanwhile the daemon behind `control` is asked to stay off; an outlet that can't be
 /// reached from here, as on a line that the daemon holds, is off when the daemon has confirmed it.
 /// Without a socket nobody is asked.
 [[nodiscard]] OffResults switch_all_off(const config::Config& config,
-                                        const std::optional<std::string>& control);
+                                        const std::optional<std::string>& control,
+                                        std::chrono::seconds within);
 
 }  // namespace limegate::app

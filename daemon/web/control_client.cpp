@@ -19,6 +19,7 @@ using nlohmann::json;
 
 /// The daemon answers within a step; more than this means that it hangs.
 constexpr std::chrono::seconds kAnswerWithin{10};
+constexpr std::size_t kAnswerMax = 4 * 1024 * 1024;
 
 tl::unexpected<ControlClient::Failure> failed(ControlClient::Fault fault, std::string sentence) {
   return tl::unexpected(ControlClient::Failure{fault, std::move(sentence)});
@@ -92,6 +93,9 @@ ControlClient::Result<json> ControlClient::ask(const std::string& method, const 
 ControlClient::Result<json> ControlClient::next() {
   std::size_t end = std::string::npos;
   while ((end = incoming_.find('\n')) == std::string::npos) {
+    if (incoming_.size() > kAnswerMax || (by_ && std::chrono::steady_clock::now() >= *by_)) {
+      return failed(Fault::broken, "the daemon did not answer in time");
+    }
     std::array<char, 4096> room{};
     limit_wait(SO_RCVTIMEO);
     const ssize_t count = ::recv(socket_, room.data(), room.size(), 0);

@@ -3,6 +3,7 @@
 #include <atomic>
 #include <chrono>
 #include <csignal>
+#include <filesystem>
 #include <memory>
 #include <thread>
 
@@ -135,7 +136,8 @@ TEST_F(OffBeside, everything_stays_off_over_a_restart_until_a_person_releases_it
   const Ran ran = off();
   EXPECT_EQ(ran.code, 0) << ran.output;
   EXPECT_TRUE(contains(ran.output, "off, confirmed", 2)) << ran.output;
-  EXPECT_TRUE(contains(ran.output, "until: limegate release switched-off")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "until: limegate release " + bench_->config() + " switched-off"))
+      << ran.output;
   EXPECT_FALSE(bench_->pump_on());
   ASSERT_TRUE(bench_->wait_for([this] {
     return latches() == 1 && contains(bench_->log(), "event=held-switched-off");
@@ -179,7 +181,8 @@ TEST_F(OffBeside, what_the_daemon_cannot_confirm_either_is_not_confirmed) {
   const Ran ran = off();
   EXPECT_EQ(ran.code, 1);
   EXPECT_TRUE(contains(ran.output, "NOT CONFIRMED", 2)) << ran.output;
-  EXPECT_TRUE(contains(ran.output, "until: limegate release switched-off")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "until: limegate release " + bench_->config() + " switched-off"))
+      << ran.output;
 }
 
 TEST_F(OffBeside, a_daemon_that_hangs_keeps_nothing_on_and_a_person_is_told) {
@@ -208,12 +211,67 @@ TEST_F(OffBeside, run_by_the_service_manager_at_a_daemons_end_nothing_is_latched
   EXPECT_EQ(bench_->stop(), 0);
 }
 
+TEST_F(OffBeside, a_daemon_that_is_not_found_by_its_socket_is_found_by_its_outlets) {
+  begin();
+  const TempDir elsewhere;
+  const std::string copy = elsewhere.path() + "/copy.toml";  // its state_dir is another one then
+  write_file(copy, read_file(bench_->config()));
+  const Ran ran = beside({limegate_path(), "off", copy});
+  EXPECT_EQ(ran.code, 1) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "one runs, but not with " + elsewhere.path())) << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+  const Ran right = off({"--state-dir", bench_->state_dir()});
+  EXPECT_EQ(right.code, 0) << right.output;
+  EXPECT_EQ(bench_->stop(), 0);
+}
+
+TEST_F(OffBeside, a_promise_that_is_not_written_down_is_none) {
+  begin();
+  std::filesystem::remove(bench_->state_dir() + "/guard-reef");
+  std::filesystem::create_directory(bench_->state_dir() + "/guard-reef");  // takes no record
+  const Ran ran = beside({limegate_path(), "off", bench_->config()});
+  EXPECT_EQ(ran.code, 1) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "so a restart doses") || contains(ran.output, "in time"))
+      << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+}
+
+TEST_F(OffBeside, what_the_daemon_ran_with_goes_off_though_the_file_names_another) {
+  begin();
+  bench_->kill();
+  ASSERT_TRUE(bench_->pump_on());
+  const std::string file = read_file(bench_->config());
+  const std::string pump = "unit = 2\naddress = 0";
+  ASSERT_TRUE(contains(file, pump));
+  std::string edited = file;
+  edited.replace(edited.find(pump), pump.size(), "unit = 2\naddress = 5");
+  write_file(bench_->config(), edited);
+  const Ran ran = limegate({"off", bench_->config()});
+  EXPECT_FALSE(bench_->pump_on()) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "both were switched")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "off, confirmed\n", 3)) << "the board has no coil 5\n"
+                                                           << ran.output;
+}
+
+TEST_F(OffBeside, nobody_who_reads_what_it_says_is_needed) {
+  begin();
+  bench_->kill();
+  ASSERT_TRUE(bench_->pump_on());
+  write_file(bench_->config(), "this is no TOML");
+  const Ran ran = run_program({"/bin/bash", "-c",
+                               R"(set -o pipefail; "$0" off "$1" --state-dir "$2" 2> >(exec 0<&-))",
+                               limegate_path(), bench_->config(), bench_->state_dir()});
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_FALSE(bench_->pump_on());
+}
+
 TEST_F(OffBeside, without_a_daemon_nothing_is_latched_and_the_next_start_doses) {
   begin();
   bench_->kill();
   const Ran ran = limegate({"off", bench_->config()});
   EXPECT_EQ(ran.code, 0) << ran.output;
   EXPECT_FALSE(contains(ran.output, "switched-off")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "No limegate runs here: the next start doses")) << ran.output;
   EXPECT_FALSE(bench_->pump_on());
   bench_->start();
   EXPECT_TRUE(bench_->let_pulse_begin()) << bench_->log();

@@ -62,6 +62,7 @@ class SharedPace : public limegate::app::Pace {
 }  // namespace
 
 /// A driver that never comes back from a write is rare, and no pty can play it.
+// NOLINTNEXTLINE(readability-inconsistent-declaration-parameter-name): theirs are reserved
 extern "C" ssize_t write(int file, const void* bytes, size_t count) {
   while (!block_file.empty() && ::isatty(file) == 1 && ::access(block_file.c_str(), F_OK) == 0) {
     ::usleep(10'000);

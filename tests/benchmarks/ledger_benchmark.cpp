@@ -143,6 +143,7 @@ struct Opening {
 Opening open_as_a_start_does(const std::string& path, const std::vector<std::string>& names,
                              const journal::Boot& boot) {
   std::vector<journal::Beside> beside;
+  beside.reserve(names.size());
   for (const std::string& name : names) {
     beside.push_back(
         {name, limegate::station::SecondCopy{0, limegate::station::SecondCopy::Kept{}}});
@@ -168,6 +169,7 @@ void note(benchmark::State& state, const std::string& which, const Opening& open
 void start_after_years(benchmark::State& state) {
   const int days = static_cast<int>(state.range(0)) * 365;
   std::vector<std::string> names;
+  names.reserve(kStations);
   for (int station = 0; station < kStations; ++station) {
     names.push_back(name_of(station));
   }

@@ -88,5 +88,23 @@ TEST(ControlClients, gain_a_daemon_that_trickles_its_answer_no_time) {
   EXPECT_EQ(trickled.error().fault, Fault::broken);
 }
 
+TEST(ControlClients, listen_to_a_daemon_that_floods_no_longer_than_to_any_other) {
+  const Door door{1};
+  auto client = ControlClient::connect(door.path(), Clock::now() + 100ms);
+  ASSERT_TRUE(client);
+  const int end = door.let_in();
+  std::thread daemon{[end] {
+    const std::string flood(4096, ' ');
+    while (::send(end, flood.data(), flood.size(), MSG_NOSIGNAL) > 0) {
+    }
+    ::close(end);
+  }};
+  const auto flooded = client->ask("status", nlohmann::json::object());
+  { const ControlClient gone{std::move(*client)}; }
+  daemon.join();
+  ASSERT_FALSE(flooded);
+  EXPECT_EQ(flooded.error().fault, Fault::broken);
+}
+
 }  // namespace
 }  // namespace limegate::test
