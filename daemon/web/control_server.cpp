@@ -147,9 +147,15 @@ ControlServer::~ControlServer() {
   for (const auto& client : clients_) {
     client->close();
   }
-  if (acceptor_.is_open()) {
+  if (is_open()) {
     (void)::unlink(path_.c_str());
   }
+}
+
+std::optional<ControlServer::File> ControlServer::file_at(const std::string& path) {
+  struct stat what {};
+  return ::lstat(path.c_str(), &what) == 0 ? std::optional{File{what.st_dev, what.st_ino}}
+                                           : std::nullopt;
 }
 
 tl::expected<void, std::string> ControlServer::listen(const std::string& path) {
@@ -177,12 +183,13 @@ tl::expected<void, std::string> ControlServer::listen(const std::string& path) {
     return tl::unexpected("The control socket " + path + " can't be opened: " + error.message());
   }
   path_ = path;
+  file_ = file_at(path);
   accept();
   return {};
 }
 
 bool ControlServer::is_open() const {
-  return acceptor_.is_open() && ::access(path_.c_str(), F_OK) == 0;
+  return acceptor_.is_open() && file_ && file_at(path_) == file_;
 }
 
 void ControlServer::accept() {

@@ -4,10 +4,13 @@
 #include <functional>
 #include <list>
 #include <memory>
+#include <optional>
 #include <string>
+#include <utility>
 
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
+#include <sys/types.h>
 #include <tl/expected.hpp>
 
 #include "station/command.h"
@@ -55,6 +58,10 @@ class ControlServer {
   Parts parts_;
   boost::asio::local::stream_protocol::acceptor acceptor_;
   std::string path_;
+  /// What stands at the path: ours, or what somebody put in its place.
+  using File = std::pair<dev_t, ino_t>;
+  [[nodiscard]] static std::optional<File> file_at(const std::string& path);
+  std::optional<File> file_;
   std::chrono::steady_clock::time_point next_frame_;
   std::list<std::shared_ptr<Client>> clients_;
 };

@@ -11,6 +11,7 @@
 
 #include "app/bench.h"
 #include "support/places.h"
+#include "support/wait_until.h"
 
 namespace limegate::test {
 namespace {
@@ -154,6 +155,19 @@ TEST(Control, an_attended_run_flows_and_counts_in_full) {
   EXPECT_NEAR(bench.delivered_ml(), 30.0, 1.0);
   EXPECT_GE(bench.counted_ml(), bench.delivered_ml() - 1e-6);
   EXPECT_TRUE(contains(bench.log(), "The attended run is over")) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
+TEST(Control, a_socket_that_something_else_took_the_place_of_comes_back) {
+  Running bench;
+  const std::string path = bench.state_dir() + "/control";
+  ASSERT_EQ(::unlink(path.c_str()), 0);
+  write_file(path, "no socket");
+  ASSERT_TRUE(bench.let_pass(30s));
+  EXPECT_TRUE(wait_until([&] {
+    EXPECT_TRUE(bench.let_pass(1s));
+    return bench.control({"status"}).code == 0;
+  }));
   EXPECT_EQ(bench.stop(), 0);
 }
 
