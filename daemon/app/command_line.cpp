@@ -1,5 +1,6 @@
 #include "app/command_line.h"
 
+#include <cstdint>
 #include <cstdio>
 #include <ctime>
 #include <filesystem>
@@ -157,6 +158,36 @@ std::string objection_to(int argc, char** argv) {
   return {};
 }
 
+/// What options are read into.
+struct Given {
+  std::string& file;
+  std::string& state_dir;
+  bool& json;
+};
+
+void add_off(CLI::App& app, Given given, int& code) {
+  CLI::App* off_it = app.add_subcommand(
+      "off",
+      "Switch every outlet off and read it back. Works with a broken file too, from the last valid "
+      "copy. A daemon that runs then stays off, until: limegate release CONFIG switched-off. Where "
+      "none runs, nothing is held back: the next start doses");
+  off_it->add_option("CONFIG", given.file,
+                     "The owner's file; without one the service's, /etc/limegate/limegate.toml");
+  off_it->add_option("--state-dir", given.state_dir,
+                     "The daemon's, with the last valid copy and its control socket; else what "
+                     "CONFIG tells, or the service's, /var/lib/limegate");
+  off_it->add_flag("--json", given.json, "For scripts");
+  off_it
+      ->add_flag_function(
+          "--after-hang", [](std::int64_t) {}, "The daemon ends so, over a bus that hangs")
+      ->group("");
+  off_it->callback([off_it, given, &code] {
+    code = off_it->count("--after-hang") > 0
+               ? off_after_hang(given.file, given.state_dir)
+               : off(given.file, given.state_dir, given.json ? Format::json : Format::people);
+  });
+}
+
 }  // namespace
 
 int command_line(int argc, char** argv) {
@@ -195,18 +226,7 @@ int command_line(int argc, char** argv) {
   trust_it->add_option("CONFIG", file, "The owner's file")->required();
   trust_it->callback([&] { code = trust_clock(file); });
 
-  auto* off_it = app.add_subcommand(
-      "off",
-      "Switch every outlet off and read it back. Works with a broken file too, from the last valid "
-      "copy. A daemon that runs then stays off, until: limegate release CONFIG switched-off. Where "
-      "none runs, nothing is held back: the next start doses");
-  off_it->add_option("CONFIG", file,
-                     "The owner's file; without one the service's, /etc/limegate/limegate.toml");
-  off_it->add_option("--state-dir", state_dir,
-                     "Where the last valid copy is kept, if CONFIG can't tell; else what the "
-                     "service keeps is used, in /var/lib/limegate");
-  off_it->add_flag("--json", json, "For scripts");
-  off_it->callback([&] { code = off(file, state_dir, format()); });
+  add_off(app, {file, state_dir, json}, code);
 
   add_control_commands(app, code);
   add_rehearse_command(app, code);

@@ -37,6 +37,8 @@ constexpr std::chrono::seconds kTryLastFor{5};
 constexpr std::chrono::seconds kWrittenWithin{1};
 constexpr std::chrono::milliseconds kLookEvery{20};
 
+enum class Asks { nobody, the_daemon };
+
 void print(const std::string& text) { std::fputs(text.c_str(), stdout); }
 void complain(const std::string& text) { std::fputs(as_errors(text).c_str(), stderr); }
 
@@ -140,13 +142,13 @@ DaemonSays weighed(DaemonSays says, const config::Config& config) {
   return says;
 }
 
-OffResults switch_everything(const OffConfig& found) {
+OffResults switch_everything(const OffConfig& found, Asks asks) {
   // First what may be on, and the file does not name any more.
   const OffResults last =
       found.ran_last ? switch_all_off(*found.ran_last, std::nullopt, kTryLastFor) : OffResults{};
   OffResults done = switch_all_off(
       found.config,
-      at_the_services_end() ? std::nullopt : std::optional{control_path(found.config.state_dir)},
+      asks == Asks::nobody ? std::nullopt : std::optional{control_path(found.config.state_dir)},
       kTryFor);
   done.daemon = weighed(done.daemon, found.config);
   done.outlets.insert(done.outlets.end(), last.outlets.begin(), last.outlets.end());
@@ -200,9 +202,8 @@ int report(const OffConfig& found, const OffResults& done, Format format) {
   return all ? kFine : kNotConfirmed;
 }
 
-}  // namespace
-
-int off(const std::string& file, const std::string& state_dir, Format format) {
+int switch_and_report(const std::string& file, const std::string& state_dir, Format format,
+                      Asks asks) {
   // Who reads what is said may be gone: that must keep nothing on.
   std::signal(SIGPIPE, SIG_IGN);
   const auto found = config_for_off(file, state_dir);
@@ -210,7 +211,7 @@ int off(const std::string& file, const std::string& state_dir, Format format) {
     complain(found.error());
     return kBadInput;
   }
-  const OffResults done = switch_everything(*found);
+  const OffResults done = switch_everything(*found, asks);
   note_pumps(*found, done);
   const int code = report(*found, done, format);
   if (done.busy) {
@@ -218,6 +219,20 @@ int off(const std::string& file, const std::string& state_dir, Format format) {
     ::_exit(code);
   }
   return code;
+}
+
+}  // namespace
+
+int off(const std::string& file, const std::string& state_dir, Format format) {
+  return switch_and_report(file, state_dir, format,
+                           at_the_services_end() ? Asks::nobody : Asks::the_daemon);
+}
+
+int off_after_hang(const std::string& file, const std::string& state_dir) {
+  complain(
+      "limegate has ended over a bus that hung: nothing is dosed until it is started again.\n");
+  (void)switch_and_report(file, state_dir, Format::people, Asks::nobody);
+  return kNotConfirmed;
 }
 
 }  // namespace limegate::app

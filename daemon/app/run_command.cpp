@@ -120,7 +120,7 @@ class Hung {
     (void)::close_range(STDERR_FILENO + 1, std::numeric_limits<unsigned>::max(),
                         CLOSE_RANGE_CLOEXEC);
     ::execl("/proc/self/exe", "limegate", "off", given_.path.c_str(), "--state-dir",
-            given_.config.state_dir.c_str(), nullptr);
+            given_.config.state_dir.c_str(), "--after-hang", nullptr);
     ::_exit(kNotConfirmed);
   }
 

@@ -113,6 +113,9 @@ void StationShell::observe(const station::Observation& observation) {
 
 station::Answer StationShell::command(const station::Command& command, station::Origin origin) {
   station::Station::Commanded done = core_->command(parts_.clock.now(), command, origin);
+  if (std::holds_alternative<station::SwitchAllOff>(command)) {
+    noted_.latched_anew(rules::code_of(rules::SwitchedOff{}));  // the core has it once
+  }
   const auto* volume = std::get_if<station::SetDayVolume>(&command);
   if (blind_ && volume != nullptr && done.answer.verdict == station::Answer::Verdict::accepted) {
     // At the station it ends what was asked for from afar.

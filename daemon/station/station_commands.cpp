@@ -193,8 +193,9 @@ Answer Station::obey(Moment now, const SwitchAllOff& /*off*/, Origin /*origin*/,
   pump_.switch_off(now.mono, effects);
   stir_.switch_off(now.mono, effects);
   const std::string code = rules::code_of(rules::SwitchedOff{});
-  memory_.switched_off_latched = true;
-  effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});  // anew: no older release counts
+  if (!std::exchange(memory_.switched_off_latched, true)) {
+    effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});
+  }
   return accepted("Everything goes off, and stays off until a person at the station releases it: " +
                   code + ".");
 }
