@@ -67,7 +67,7 @@ bool runs(const DaemonSays& daemon) {
 }
 
 std::string release_of(const OffConfig& found) {
-  const std::string command =
+  std::string command =
       "limegate release " + found.path + " " + rules::code_of(rules::SwitchedOff{});
   if (found.config.stations.size() == 1) {
     return command;

@@ -31,6 +31,25 @@ bool note_in_copy(const std::string& path, const std::string& note) {
   return guard::write_record(path, *record) == guard::RecordStore::Saved::durably;
 }
 
+std::vector<journal::Beside> beside_of(const config::Config& config) {
+  std::vector<journal::Beside> beside;
+  for (const config::Station& one : config.stations) {
+    const std::string& name = one.settings.name;
+    beside.push_back({name,
+                      shell::second_copy_of(guard::read_record(guard_path(config.state_dir, name))),
+                      journal::read_witness(witness_path(config.witness_dir, name))});
+  }
+  return beside;
+}
+
+/// The next start trusts a note only if the witness, where there is one, knows of it.
+bool note_in_witness(const config::Config& config, const std::string& station,
+                     const journal::Ledger& ledger) {
+  const std::string path = witness_path(config.witness_dir, station);
+  const auto witness = ledger.witness_of(station);
+  return !journal::read_witness(path) || (witness && journal::write_witness(path, *witness));
+}
+
 }  // namespace
 
 int release_stopped(const config::Config& config, const std::string& station,
@@ -42,14 +61,7 @@ int release_stopped(const config::Config& config, const std::string& station,
   }
   const RealPace pace;
   const journal::Boot boot{pace.boot_id(), pace.clock().now(), home_of(config.state_dir)};
-  std::vector<journal::Beside> beside;
-  for (const config::Station& one : config.stations) {
-    const std::string& name = one.settings.name;
-    beside.push_back({name,
-                      shell::second_copy_of(guard::read_record(guard_path(config.state_dir, name))),
-                      journal::read_witness(witness_path(config.witness_dir, name))});
-  }
-  auto ledger = journal::Ledger::open(ledger_path(config.state_dir), beside, boot);
+  auto ledger = journal::Ledger::open(ledger_path(config.state_dir), beside_of(config), boot);
   if (!ledger) {
     complain_of(fmt::format("{}: {} ({})\n", config.state_dir, ledger.error().what(),
                             ledger.error().detail));
@@ -80,11 +92,7 @@ int release_stopped(const config::Config& config, const std::string& station,
                             config.state_dir));
     return kNotConfirmed;
   }
-  // The next start trusts the note only if the witness knows of it.
-  const auto known = journal::read_witness(witness_path(config.witness_dir, station));
-  const auto witness = ledger->witness_of(station);
-  if (known &&
-      !(witness && journal::write_witness(witness_path(config.witness_dir, station), *witness))) {
+  if (!note_in_witness(config, station, *ledger)) {
     complain_of(fmt::format("{} can't be written, so the next start would not trust the note.\n",
                             config.witness_dir));
     return kNotConfirmed;

@@ -51,7 +51,11 @@ Stored<void> take_back(const Database& database) {
           std::string{" FROM "}.append(Past::kTable).append(" WHERE station = ?1").append(which);
       const std::string copy = std::string{"INSERT INTO "}
                                    .append(Row::kTable)
-                                   .append("(" + columns + ") SELECT " + columns + rows);
+                                   .append("(")
+                                   .append(columns)
+                                   .append(") SELECT ")
+                                   .append(columns)
+                                   .append(rows);
       done = done ? database.prepare(copy)->bind(station, from.value_or(0)).run() : done;
       done = done ? database.prepare("DELETE" + rows)->bind(station, from.value_or(0)).run() : done;
     }

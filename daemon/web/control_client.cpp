@@ -19,7 +19,7 @@ using nlohmann::json;
 
 /// The daemon answers within a step; more than this means that it hangs.
 constexpr std::chrono::seconds kAnswerWithin{10};
-constexpr std::size_t kAnswerMax = 4 * 1024 * 1024;
+constexpr std::size_t kAnswerMax = 4 << 20;
 
 tl::unexpected<ControlClient::Failure> failed(ControlClient::Fault fault, std::string sentence) {
   return tl::unexpected(ControlClient::Failure{fault, std::move(sentence)});
