@@ -1,6 +1,5 @@
 #include "app/command_line.h"
 
-#include <cstdint>
 #include <cstdio>
 #include <ctime>
 #include <filesystem>
@@ -177,10 +176,7 @@ void add_off(CLI::App& app, Given given, int& code) {
                      "The daemon's, with the last valid copy and its control socket; else what "
                      "CONFIG tells, or the service's, /var/lib/limegate");
   off_it->add_flag("--json", given.json, "For scripts");
-  off_it
-      ->add_flag_function(
-          "--after-hang", [](std::int64_t) {}, "The daemon ends so, over a bus that hangs")
-      ->group("");
+  off_it->add_flag("--after-hang")->group("");  // the daemon ends so, over a bus that hangs
   off_it->callback([off_it, given, &code] {
     code = off_it->count("--after-hang") > 0
                ? off_after_hang(given.file, given.state_dir)

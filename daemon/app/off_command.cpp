@@ -112,10 +112,10 @@ std::string for_scripts(const OffResults& done) {
 
 /// Whether the promise is written down, by the guard's record of each station. Nobody but the
 /// daemon's user may read that: then it is believed.
-bool is_written(const config::Config& config) {
+bool is_written(const config::Config& config, const std::string& state_dir) {
   const std::string code = rules::code_of(rules::SwitchedOff{});
   return std::all_of(config.stations.begin(), config.stations.end(), [&](const auto& station) {
-    const std::string path = guard_path(config.state_dir, station.settings.name);
+    const std::string path = guard_path(state_dir, station.settings.name);
     const auto record = guard::read_record(path);
     return record ? record->kept &&
                         std::find(record->kept->latches.begin(), record->kept->latches.end(),
@@ -125,14 +125,14 @@ bool is_written(const config::Config& config) {
 }
 
 /// What the daemon's word is worth.
-DaemonSays weighed(DaemonSays says, const config::Config& config) {
+DaemonSays weighed(DaemonSays says, const config::Config& config, const std::string& state_dir) {
   using Promise = DaemonSays::Promise;
   if (says.promise == Promise::nobody_there && OutletLock::held_by_another(config)) {
     says.promise = Promise::none;
-    says.why = "one runs, but not with " + control_path(config.state_dir);
+    says.why = "one runs, but not with " + control_path(state_dir);
   }
   const auto deadline = std::chrono::steady_clock::now() + kWrittenWithin;
-  while (says.promise == Promise::stays_off && !is_written(config)) {
+  while (says.promise == Promise::stays_off && !is_written(config, state_dir)) {
     if (std::chrono::steady_clock::now() >= deadline) {
       says.promise = Promise::none;
       says.why = "it stays off while it runs, but could not write that down, so a restart doses";
@@ -143,18 +143,19 @@ DaemonSays weighed(DaemonSays says, const config::Config& config) {
 }
 
 OffResults switch_everything(const OffConfig& found, Asks asks) {
-  // First what may be on, and the file does not name any more.
-  const OffResults last =
-      found.ran_last ? switch_all_off(*found.ran_last, std::nullopt, kTryLastFor) : OffResults{};
-  OffResults done = switch_all_off(
-      found.config,
-      asks == Asks::nobody ? std::nullopt : std::optional{control_path(found.config.state_dir)},
-      kTryFor);
-  done.daemon = weighed(done.daemon, found.config);
-  done.outlets.insert(done.outlets.end(), last.outlets.begin(), last.outlets.end());
-  if (last.busy) {
-    done.busy = std::make_shared<std::pair<std::shared_ptr<void>, std::shared_ptr<void>>>(
-        done.busy, last.busy);
+  const std::string& state = found.config.state_dir;
+  const auto control = asks == Asks::nobody ? std::nullopt : std::optional{control_path(state)};
+  // First what may be on, and the daemon that may have it on: as that was started.
+  const config::Config& running = found.ran_last ? *found.ran_last : found.config;
+  OffResults done = switch_all_off(running, control, found.ran_last ? kTryLastFor : kTryFor);
+  done.daemon = weighed(done.daemon, running, state);
+  if (found.ran_last) {
+    OffResults named = switch_all_off(found.config, std::nullopt, kTryFor);
+    done.outlets.insert(done.outlets.end(), named.outlets.begin(), named.outlets.end());
+    if (named.busy) {
+      done.busy = std::make_shared<std::pair<std::shared_ptr<void>, std::shared_ptr<void>>>(
+          done.busy, named.busy);
+    }
   }
   return done;
 }

@@ -253,6 +253,21 @@ TEST_F(OffBeside, what_the_daemon_ran_with_goes_off_though_the_file_names_anothe
                                                            << ran.output;
 }
 
+TEST_F(OffBeside, a_daemon_is_asked_at_once_though_its_file_was_edited) {
+  begin(Slave::Transport::pty);  // nobody else reaches the line
+  std::string edited = read_file(bench_->config());
+  const std::string pump = "unit = 2\naddress = 0";
+  ASSERT_TRUE(contains(edited, pump));
+  write_file(bench_->config(),
+             edited.replace(edited.find(pump), pump.size(), "unit = 2\naddress = 5"));
+  const Ran ran = off();
+  EXPECT_FALSE(bench_->pump_on());
+  EXPECT_TRUE(contains(ran.output, "pump     off, confirmed (by the daemon)")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "NOT CONFIRMED")) << "what only the file names\n" << ran.output;
+  EXPECT_EQ(ran.code, 1);
+  EXPECT_EQ(bench_->stop(), 0);
+}
+
 TEST_F(OffBeside, nobody_who_reads_what_it_says_is_needed) {
   begin();
   bench_->kill();
