@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <map>
 #include <regex>
 #include <sstream>
 
@@ -12,6 +13,7 @@
 
 #include "config/bus_reader.h"
 #include "config/mqtt_reader.h"
+#include "config/outlets.h"
 #include "config/station_reader.h"
 #include "config/table_reader.h"
 
@@ -22,14 +24,6 @@ Problem problem_of(const toml::parse_error& error) {
   return {static_cast<int>(error.source().begin.line), "",
           fmt::format("this is not valid TOML (column {}): {}. Texts need quotes, numbers none.",
                       error.source().begin.column, error.description())};
-}
-
-std::string port_of(const modbus::BusSettings& bus) {
-  if (const auto* serial = std::get_if<modbus::SerialPort>(&bus.port)) {
-    return serial->path;
-  }
-  const auto& tcp = std::get<modbus::TcpPort>(bus.port);
-  return tcp.host + ":" + std::to_string(tcp.tcp_port);
 }
 
 /// "/var/lib/limegate" gives "/var/lib/limegate-witness".
@@ -66,26 +60,14 @@ void read_buses(TableReader& root, Config& config) {
 
 /// Two outlets on one switch point would fight, and one of them would be the pump.
 void check_outlets(const Config& config, TableReader& root) {
-  std::vector<std::pair<std::string, std::string>> seen;
-  const auto add = [&](const OutletWiring& outlet, const std::string& what) {
-    const modbus::SwitchPoint& point = outlet.outlet.control;
-    const std::string place =
-        fmt::format("{}/{}/{}/{}", outlet.bus, outlet.outlet.unit,
-                    point.table == modbus::Table::coil ? "coil" : "register", point.address);
-    for (const auto& [taken, by] : seen) {
-      if (taken == place) {
-        root.complain("station",
-                      fmt::format("{} and {} are wired to the same switch point", what, by));
-      }
-    }
-    seen.emplace_back(place, what);
-  };
-  for (const Station& station : config.stations) {
-    if (station.wiring) {
-      add(station.wiring->pump, "the pump of " + station.settings.name);
-      if (station.wiring->stirrer_outlet) {
-        add(*station.wiring->stirrer_outlet, "the stirrer of " + station.settings.name);
-      }
+  std::map<std::string, std::string> seen;
+  for (const Outlet& outlet : outlets_of(config)) {
+    const std::string what =
+        fmt::format("the {} of {}", outlet.what, outlet.station->settings.name);
+    const auto [taken, fresh] = seen.emplace(switch_point_of(config, *outlet.wiring), what);
+    if (!fresh) {
+      root.complain("station", fmt::format("{} and {} are wired to the same switch point", what,
+                                           taken->second));
     }
   }
 }

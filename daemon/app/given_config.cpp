@@ -3,9 +3,13 @@
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+#include <utility>
 
+#include <fmt/format.h>
+#include <sys/un.h>
 #include <unistd.h>
 
+#include "app/control_commands.h"
 #include "config/load.h"
 
 namespace limegate::app {
@@ -17,6 +21,19 @@ std::string resolve(const std::string& state_dir, const std::filesystem::path& f
 
 std::filesystem::path folder_of(const std::string& path) {
   return std::filesystem::absolute(path).parent_path();
+}
+
+/// Without its control socket a daemon is deaf to every command.
+config::Problems too_deep(const std::string& state_dir) {
+  const std::size_t most = sizeof(sockaddr_un::sun_path) - 1;
+  const std::string socket = control_path(state_dir);
+  if (socket.size() <= most) {
+    return {};
+  }
+  return {{0, "daemon.state_dir",
+           fmt::format("is too long: the path of the control socket in it may have {} bytes, and "
+                       "has {}. Choose a directory that is less deep",
+                       most, socket.size())}};
 }
 
 }  // namespace
@@ -39,6 +56,9 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
   }
   loaded->state_dir = resolve(loaded->state_dir, folder_of(path));
   loaded->witness_dir = resolve(loaded->witness_dir, folder_of(path));
+  if (auto problems = too_deep(loaded->state_dir); !problems.empty()) {
+    return tl::unexpected(std::move(problems));
+  }
   std::ifstream file(path);
   std::stringstream text;
   text << file.rdbuf();

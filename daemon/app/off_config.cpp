@@ -4,13 +4,11 @@
 #include <filesystem>
 #include <set>
 #include <utility>
-#include <variant>
-
-#include <fmt/format.h>
 
 #include "app/check_command.h"
 #include "app/given_config.h"
 #include "app/state_dir.h"
+#include "config/outlets.h"
 
 namespace limegate::app {
 namespace {
@@ -25,28 +23,12 @@ std::string kept_in(const std::string& file, const std::string& state_dir,
   return named.empty() ? service.state_dir : named;
 }
 
-/// Where an outlet is, as its config says.
-std::set<std::string> outlets_of(const config::Config& config) {
-  std::set<std::string> outlets;
-  const auto add = [&](const config::OutletWiring& wiring) {
-    const modbus::BusSettings& bus = config.buses[wiring.bus];
-    const auto* serial = std::get_if<modbus::SerialPort>(&bus.port);
-    const auto* tcp = std::get_if<modbus::TcpPort>(&bus.port);
-    outlets.insert(fmt::format(
-        "{} {} {} {}",
-        serial != nullptr ? serial->path : fmt::format("{}:{}", tcp->host, tcp->tcp_port),
-        wiring.outlet.unit, static_cast<int>(wiring.outlet.control.table),
-        wiring.outlet.control.address));
-  };
-  for (const config::Station& station : config.stations) {
-    if (station.wiring) {
-      add(station.wiring->pump);
-      if (station.wiring->stirrer_outlet) {
-        add(*station.wiring->stirrer_outlet);
-      }
-    }
+std::set<std::string> places_of(const config::Config& config) {
+  std::set<std::string> places;
+  for (const config::Outlet& outlet : config::outlets_of(config)) {
+    places.insert(config::switch_point_of(config, *outlet.wiring));
   }
-  return outlets;
+  return places;
 }
 
 std::optional<config::Config> ran_last(const config::Config& given) {
@@ -54,8 +36,8 @@ std::optional<config::Config> ran_last(const config::Config& given) {
   if (!kept) {
     return std::nullopt;
   }
-  const auto now = outlets_of(given);
-  const auto then = outlets_of(kept->config);
+  const auto now = places_of(given);
+  const auto then = places_of(kept->config);
   return std::includes(now.begin(), now.end(), then.begin(), then.end())
              ? std::nullopt
              : std::optional{std::move(kept->config)};

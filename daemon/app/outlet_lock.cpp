@@ -17,6 +17,7 @@
 #include <unistd.h>
 
 #include "app/log.h"
+#include "config/outlets.h"
 
 namespace limegate::app {
 namespace {
@@ -114,24 +115,10 @@ struct Place {
 
 std::vector<Place> places_of(const config::Config& config) {
   std::vector<Place> places;
-  for (const config::Station& station : config.stations) {
-    if (!station.wiring) {
-      continue;
-    }
-    std::vector<std::pair<const config::OutletWiring*, const char*>> outlets{
-        {&station.wiring->pump, "pump"}};
-    if (station.wiring->stirrer_outlet) {
-      outlets.emplace_back(&*station.wiring->stirrer_outlet, "stirrer");
-    }
-    for (const auto& [wiring, what] : outlets) {
-      for (const std::string& endpoint : endpoints_of(config.buses[wiring->bus])) {
-        const modbus::OutletSettings& outlet = wiring->outlet;
-        places.push_back(
-            {station.settings.name, what,
-             fmt::format("{}, unit {}, {} {}", endpoint, outlet.unit,
-                         outlet.control.table == modbus::Table::coil ? "coil" : "register",
-                         outlet.control.address)});
-      }
+  for (const config::Outlet& outlet : config::outlets_of(config)) {
+    for (const std::string& endpoint : endpoints_of(config.buses[outlet.wiring->bus])) {
+      places.push_back({outlet.station->settings.name, outlet.what,
+                        config::switch_point_of(endpoint, *outlet.wiring)});
     }
   }
   return places;

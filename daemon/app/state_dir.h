@@ -43,10 +43,11 @@ class StateDir {
 [[nodiscard]] journal::Home home_of(const std::string& state_dir);
 [[nodiscard]] std::string guard_path(const std::string& state_dir, const std::string& station);
 
-/// The copy of the last config that was found valid, from which `limegate off` works when the
-/// owner's file is broken.
 /// Where a person's word on the machine's clock is kept.
 [[nodiscard]] std::string clock_note_path(const std::string& state_dir);
+/// The copy of the last config that was found valid, from which `limegate off` works when the
+/// owner's file is broken. Not synced, as a loop may write it that must not wait for a disk: it is
+/// for the boot it was written in, and each start writes it anew.
 [[nodiscard]] std::string last_valid_path(const std::string& state_dir);
 [[nodiscard]] bool keep_last_valid(const std::string& state_dir, const std::string& text);
 

@@ -11,6 +11,7 @@
 
 #include "app/bus_factory.h"
 #include "app/clocks.h"
+#include "config/outlets.h"
 #include "modbus/patience.h"
 
 namespace limegate::app {
@@ -57,18 +58,9 @@ struct Try {
 
 std::vector<Try> tries_of(const config::Config& config, const WiredBuses& wired) {
   std::vector<Try> tries;
-  for (const config::Station& station : config.stations) {
-    if (!station.wiring) {
-      continue;
-    }
-    const auto add = [&](const config::OutletWiring& wiring, const char* what) {
-      tries.push_back({wired.buses[wiring.bus].bus->outlet(wiring.outlet),
-                       {station.settings.name, what, Off::not_confirmed}});
-    };
-    add(station.wiring->pump, "pump");
-    if (station.wiring->stirrer_outlet) {
-      add(*station.wiring->stirrer_outlet, "stirrer");
-    }
+  for (const config::Outlet& outlet : config::outlets_of(config)) {
+    tries.push_back({wired.buses[outlet.wiring->bus].bus->outlet(outlet.wiring->outlet),
+                     {outlet.station->settings.name, outlet.what, Off::not_confirmed}});
   }
   return tries;
 }

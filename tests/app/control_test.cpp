@@ -278,6 +278,30 @@ TEST(Control, without_a_daemon_says_so) {
   const Ran ran = run_program({limegate_path(), "status", bench.config()});
   EXPECT_EQ(ran.code, 1);
   EXPECT_TRUE(contains(ran.output, "Start it first")) << ran.output;
+  const Ran release = run_program(
+      {limegate_path(), "release", bench.config(), "ph-second-ceiling", "--station", "nowhere"});
+  EXPECT_EQ(release.code, 2);
+  EXPECT_TRUE(contains(release.output, "--station must name a station of the file: reef"))
+      << release.output;
+}
+
+// Found by an attack: the daemon dosed, and no command reached it.
+TEST(Control, a_state_directory_too_deep_for_its_socket_is_refused) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/reef.toml";
+  const auto check_with = [&](std::size_t length) {
+    const std::string deep = "/" + std::string(length - 1, 'd');
+    std::string text = read_file(source_dir() + "/config/examples/simulated.toml");
+    const auto at = text.find("state_dir = ");
+    text.replace(at, text.find('\n', at) - at, "state_dir = \"" + deep + "\"");
+    write_file(file, text);
+    return run_program({limegate_path(), "check", file});
+  };
+  // Linux: 108 bytes with the zero at the end (unix(7)); "/control" has 8.
+  EXPECT_EQ(check_with(99).code, 0);
+  const Ran ran = check_with(100);
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(contains(ran.output, "daemon.state_dir: is too long")) << ran.output;
 }
 
 }  // namespace
