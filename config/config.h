@@ -62,6 +62,7 @@ struct Station {
   Site site;
   std::optional<Wiring> wiring;  ///< absent: simulated
   simulator::TankSettings tank;
+  std::optional<std::chrono::year_month_day> rate_measured = {};  ///< of the pump; a local day
   std::vector<InputWiring> inputs = {};  ///< of `settings.owner`, from its first own one on
 };
 

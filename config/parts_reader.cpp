@@ -39,6 +39,11 @@ void check_stir_steps(TableReader& reader, Duration run, Duration step) {
   }
 }
 
+void read_rate_measured(TableReader& pump, Station& station) {
+  station.rate_measured = pump.maybe_date("rate_measured");
+  station.settings.pump_rate_dated = station.rate_measured.has_value();
+}
+
 }  // namespace
 
 void read_simulation(TableReader& reader, Station& station) {
@@ -93,7 +98,7 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
   }
   station.settings.plan.pump_rate = MillilitresPerMinute{
       pump.number("rate_ml_per_min", {0.1, 2000, "the highest rate it can reach, as measured"})};
-  station.settings.pump_rate_dated = pump.maybe_date("rate_measured").has_value();
+  read_rate_measured(pump, station);
   pump.finish();
   TableReader stirrer = reader.table("stirrer");
   station.settings.stirrer = stirrer.choice<station::StirrerKind>(
@@ -122,7 +127,7 @@ void read_simulated_parts(TableReader& reader, Station& station) {
   TableReader pump = reader.table("pump");
   station.settings.plan.pump_rate =
       MillilitresPerMinute{pump.number("rate_ml_per_min", {0.1, 2000})};
-  station.settings.pump_rate_dated = pump.maybe_date("rate_measured").has_value();
+  read_rate_measured(pump, station);
   pump.finish();
   TableReader stirrer = reader.table("stirrer");
   read_stir_cycle(stirrer, station);

@@ -1,10 +1,12 @@
 #include "app/given_config.h"
 
+#include <chrono>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
 #include <utility>
 
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <sys/un.h>
 #include <unistd.h>
@@ -21,6 +23,20 @@ std::string resolve(const std::string& state_dir, const std::filesystem::path& f
 
 std::filesystem::path folder_of(const std::string& path) {
   return std::filesystem::absolute(path).parent_path();
+}
+
+/// A slip of the pen, or a clock that is behind: only a person can tell.
+void warn_of_days_ahead(config::Config& config) {
+  const auto tomorrow = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now()) +
+                        std::chrono::days{1};  // where the day begins before that of UTC
+  for (const config::Station& station : config.stations) {
+    if (station.rate_measured && std::chrono::sys_days{*station.rate_measured} > tomorrow) {
+      config.warnings.push_back(fmt::format(
+          "station.{}.pump.rate_measured: {:%F} is a day to come, by this machine's clock. Which "
+          "of them is wrong?",
+          station.settings.name, std::chrono::sys_days{*station.rate_measured}));
+    }
+  }
 }
 
 /// Without its control socket a daemon is deaf to every command.
@@ -59,6 +75,7 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
   if (auto problems = too_deep(loaded->state_dir); !problems.empty()) {
     return tl::unexpected(std::move(problems));
   }
+  warn_of_days_ahead(*loaded);
   std::ifstream file(path);
   std::stringstream text;
   text << file.rdbuf();

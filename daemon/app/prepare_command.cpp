@@ -49,6 +49,20 @@ std::string dosed_lately(const config::Config& config, WallTime now) {
   return {};
 }
 
+/// The guard's record of a station whose ledger is gone; empty if there is none.
+std::string left_guard(const config::Config& config) {
+  if (std::filesystem::exists(ledger_path(config.state_dir))) {
+    return {};
+  }
+  for (const std::string& station : names_of(config)) {
+    const std::string path = guard_path(config.state_dir, station);
+    if (std::filesystem::exists(path)) {
+      return path;
+    }
+  }
+  return {};
+}
+
 /// The config and its state directory, taken; or what to return.
 struct Place {
   GivenConfig given;
@@ -84,8 +98,16 @@ int prepare(const std::string& file, journal::Water water, Format format) {
   }
   const config::Config& config = place->given.config;
   const journal::Boot boot = boot_of(config);
-  const auto prepared = journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config),
-                                                 boot, water, dosed_lately(config, boot.now.wall));
+  std::string dosed = dosed_lately(config, boot.now.wall);
+  if (const std::string left = left_guard(config); !left.empty()) {
+    dosed = left + " is of a station that was dosed.";
+    if (water == journal::Water::never_dosed) {
+      complain(dosed + " If that was other water, move that file away and prepare again.\n");
+      return kBadInput;
+    }
+  }
+  const auto prepared =
+      journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config), boot, water, dosed);
   if (!prepared) {
     return failed(config, prepared.error());
   }

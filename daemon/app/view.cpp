@@ -44,6 +44,11 @@ std::string alerts_of(const std::vector<station::Alert>& alerts) {
   return out;
 }
 
+/// Where the record is missing the whole allowance counts as used.
+std::string given(Millilitres counted) {
+  return counted >= kCountsAsFull ? "all" : fmt::format("{:.1f}", counted.count());
+}
+
 }  // namespace
 
 std::string view_of(const station::Status& status) {
@@ -73,8 +78,8 @@ std::string view_of(const station::Status& status) {
   out += fmt::format("  pump {}   stirrer {}   next stir in {}\n", station::name_of(status.pump),
                      rules::name_of(status.stirrer),
                      rules::for_people(std::max(status.next_stir_in, Duration::zero())));
-  out += fmt::format("  counted: {:.1f} of {:.1f} mL in 24 h, {:.1f} of {:.1f} mL in 1 h\n",
-                     status.given_day.count(), status.day_limit.count(), status.given_hour.count(),
+  out += fmt::format("  counted: {} of {:.1f} mL in 24 h, {} of {:.1f} mL in 1 h\n",
+                     given(status.given_day), status.day_limit.count(), given(status.given_hour),
                      status.hour_limit.count());
   out += fmt::format("  planned: {:.1f} mL a day{}\n", status.day_volume.count(),
                      status.day_volume < status.day_volume_at_station

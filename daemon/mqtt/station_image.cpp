@@ -48,6 +48,11 @@ Payload allowance(Millilitres limit, Millilitres given) {
   return volume(std::max(limit - given, Millilitres{0.0}));
 }
 
+/// None where the record is missing: that counts as full, and no volume is known.
+Payload given(Millilitres counted) {
+  return counted >= kCountsAsFull ? Payload{""} : volume(counted);
+}
+
 /// A moment ahead, to the nearest second, so that it stands still while both clocks go on.
 Payload time_ahead(const Status& now, Duration wait) {
   return iso8601(std::chrono::round<std::chrono::seconds>(now.at.wall + wait));
@@ -125,13 +130,13 @@ constexpr Row kRows[] = {
     {"gate", "holds", "Every reason that holds dosing", "json", "", "", Access::shown, holds_of},
     {"gate", "sentence", "The same in words", "string", "", "", Access::shown, sentence_of},
     {"dosing", "given-hour", "Counted in the last hour", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return volume(now.given_hour); }},
+     [](const Status& now) { return given(now.given_hour); }},
     {"dosing", "hour-limit", "Limit of a sliding hour", "float", "0:", "mL", Access::shown,
      [](const Status& now) { return volume(now.hour_limit); }},
     {"dosing", "hour-allowance", "Left of it", "float", "0:", "mL", Access::shown,
      [](const Status& now) { return allowance(now.hour_limit, now.given_hour); }},
     {"dosing", "given-day", "Counted in the last 24 h", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return volume(now.given_day); }},
+     [](const Status& now) { return given(now.given_day); }},
     {"dosing", "day-limit", "Limit of sliding 24 h", "float", "0:", "mL", Access::shown,
      [](const Status& now) { return volume(now.day_limit); }},
     {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,

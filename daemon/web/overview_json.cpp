@@ -36,6 +36,11 @@ json json_of(const std::vector<station::Alert>& alerts) {
   return list;
 }
 
+/// Null where the record is missing: that counts as full, and no volume is known.
+json given(Millilitres counted) {
+  return counted >= kCountsAsFull ? json(nullptr) : json(counted.count());
+}
+
 json json_of(const station::Status& status) {
   json holds = json::array();
   for (const station::Status::Held& held : status.holds) {
@@ -63,9 +68,9 @@ json json_of(const station::Status& status) {
           {"stirrer", rules::name_of(status.stirrer)},
           {"pump_confirmed_off", status.pump_confirmed_off},
           {"stirrer_confirmed_off", status.stirrer_confirmed_off},
-          {"given_hour_ml", status.given_hour.count()},
+          {"given_hour_ml", given(status.given_hour)},
           {"hour_limit_ml", status.hour_limit.count()},
-          {"given_day_ml", status.given_day.count()},
+          {"given_day_ml", given(status.given_day)},
           {"day_limit_ml", status.day_limit.count()},
           {"day_volume_ml", status.day_volume.count()},
           {"day_volume_at_station_ml", status.day_volume_at_station.count()},

@@ -119,6 +119,21 @@ TEST_F(OffCommand, switches_off_and_verifies) {
   }
 }
 
+TEST(Check, warns_of_a_rate_that_was_measured_on_a_day_to_come) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/reef.toml";
+  const auto check_with = [&](const std::string& day) {
+    write_file(file, replaced(read_file(source_dir() + "/config/examples/tcp-timed-board.toml"),
+                              "rate_measured = 2026-11-20", "rate_measured = " + day));
+    return run_program({limegate_path(), "check", file});
+  };
+  EXPECT_FALSE(contains(check_with("2026-11-20").output, "day to come"));
+  const Ran ran = check_with("2099-12-31");
+  EXPECT_EQ(ran.code, 0);
+  EXPECT_TRUE(contains(ran.output, "station.reef.pump.rate_measured: 2099-12-31 is a day to come"))
+      << ran.output;
+}
+
 TEST_F(OffCommand, works_with_a_broken_config_from_the_last_valid_list) {
   leave_everything_on();
   write_file(bench_.config(),

@@ -48,6 +48,11 @@ class LivesOn : public testing::Test {
     ASSERT_TRUE(bench_.let_pass(4h)) << bench_.log();
     EXPECT_EQ(bench_.delivered_ml(), before) << bench_.log();
     EXPECT_TRUE(contains(bench_.log(), message)) << bench_.log();
+    bench_.run_freely();
+    EXPECT_EQ(run({"status", bench_.config(), "--json"}), 0);
+    const std::string json = said_;
+    EXPECT_EQ(run({"status", bench_.config()}), 0);
+    EXPECT_EQ(contains(said_, "counted: all of "), contains(json, "\"given_day_ml\": null"));
     EXPECT_EQ(bench_.stop(), 0);
   }
   void expect_dosing() {
@@ -157,6 +162,33 @@ TEST_F(Lives, a_directory_that_was_removed_and_prepared_anew_begins_with_a_full_
   expect_full("counts as full");
   fs::remove_all(bench_.state_dir());
   EXPECT_EQ(run({"prepare", bench_.config(), "--never-dosed"}), 0);
+  EXPECT_TRUE(contains(said_, "begins empty")) << said_;
+  expect_dosing();
+}
+
+// The guard's record has what a lost ledger had; a person's word on the water does not undo it.
+TEST_F(Lives, prepared_anew_beside_a_guards_record_of_before_says_what_to_do) {
+  bench_.prepare();
+  dose_and_stop();
+  const auto lose_ledger = [&] {
+    for (const char* file : {"ledger.db", "ledger.db-wal", "ledger.db-shm"}) {
+      remove(file);
+    }
+  };
+  lose_ledger();
+  const std::string record = bench_.state_dir() + "/guard-reef";
+  ASSERT_TRUE(fs::exists(record));
+  EXPECT_EQ(run({"prepare", bench_.config(), "--never-dosed"}), 2) << said_;
+  EXPECT_TRUE(contains(said_, record)) << said_;
+  EXPECT_TRUE(contains(said_, "move that file away")) << said_;
+  EXPECT_FALSE(fs::exists(bench_.state_dir() + "/ledger.db"));
+  EXPECT_EQ(run({"prepare", bench_.config()}), 0) << said_;
+  EXPECT_TRUE(contains(said_, record)) << said_;
+  expect_full("count as full");
+  EXPECT_TRUE(contains(said_, "counted: all of ")) << "unknown is no number: " << said_;
+  lose_ledger();
+  fs::remove(record);
+  EXPECT_EQ(run({"prepare", bench_.config(), "--never-dosed"}), 0) << said_;
   EXPECT_TRUE(contains(said_, "begins empty")) << said_;
   expect_dosing();
 }

@@ -237,6 +237,7 @@ station::Overview Rig::overview() {
   overview.stations[0].above_reference = PhChange{0.0625};
   station::Status& held = overview.stations[1];
   held.ph = {};  // never heard of
+  held.given_day = kCountsAsFull;
   held.holds = {{"ph-missing", "The pH probe has not answered since the start.",
                  rules::Clears::by_itself, overview.started},
                 {"paused", "Paused by the keeper for another 90 min.", rules::Clears::by_itself,

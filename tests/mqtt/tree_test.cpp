@@ -42,6 +42,8 @@ TEST(Tree, StandsOnTheBrokerWithEveryValue) {
   const std::string frag = "homie/5/limegate-frag/";
   EXPECT_EQ(kept.count(frag + "ph/value"), 0U) << "a value that never was";
   EXPECT_THAT(kept, Contains(Pair(frag + "ph/quality", "bad")));
+  EXPECT_EQ(kept.count(frag + "dosing/given-day"), 0U) << "a record that is missing";
+  EXPECT_THAT(kept, Contains(Pair(frag + "dosing/day-allowance", "0.0")));
   EXPECT_THAT(kept, Contains(Pair(frag + "keeper/pause-minutes", "90")));
   EXPECT_THAT(kept, Contains(Pair(frag + "$alert/ph-missing",
                                   "The pH probe of frag is missing for long.")));
