@@ -161,7 +161,7 @@ std::string words_of(const rehearsal::CampaignOutcome& sum, const Campaign& give
   }
   if (given.seeds == 1) {
     out += "  Drawn:";
-    auto drawn = rehearsal::random_faults(given.seed, sum.lasted);
+    auto drawn = sum.drawn;
     std::stable_sort(drawn.begin(), drawn.end(),
                      [](const auto& a, const auto& b) { return a.at < b.at; });
     for (const rehearsal::Fault& fault : drawn) {

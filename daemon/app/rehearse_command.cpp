@@ -36,7 +36,7 @@ struct Given {
   std::size_t seeds = 0;
   std::vector<std::string> faults;
   std::string report;
-  bool json = false;
+  bool json = false, keeper = false;
 };
 
 /// One line that is drawn over itself, for people who wait.
@@ -83,6 +83,9 @@ tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given
   rehearsal::Rehearsal::Plan plan;
   plan.lasting = std::chrono::floor<std::chrono::seconds>(
       std::chrono::duration<double, std::ratio<86400>>(given.days));
+  if (given.keeper) {
+    plan.keeper = rehearsal::Rehearsal::Plan::Keeper::comes_twice_a_day;
+  }
   for (const std::string& text : given.faults) {
     const auto fault = rehearsal::parse_fault(text, plan.lasting);
     if (!fault) {
@@ -112,6 +115,16 @@ struct Told {
   }
 };
 
+/// What replays a single course.
+std::string again(const Given& given) {
+  std::string command = fmt::format("  again: limegate rehearse {} --days {} --seed {}", given.file,
+                                    given.days, given.seed);
+  for (const std::string& fault : given.faults) {
+    command += " --fault " + fault;
+  }
+  return command + (given.keeper ? " --keeper\n" : "\n");
+}
+
 tl::expected<void, std::string> rehearse(const Given& given, const config::Station& station,
                                          const rehearsal::Rehearsal::Plan& plan, Told& told) {
   if (given.seeds > 0) {
@@ -135,7 +148,8 @@ tl::expected<void, std::string> rehearse(const Given& given, const config::Stati
   if (!given.report.empty()) {
     told.page.add(station, plan, *outcome);
   }
-  told.say(given, json_of(*outcome, station), words_of(*outcome, station));
+  told.say(given, json_of(*outcome, station),
+           words_of(*outcome, station) + (outcome->violations.empty() ? "" : again(given)));
   return {};
 }
 
@@ -203,6 +217,10 @@ void add_rehearse_command(CLI::App& app, int& code) {
       ->excludes(command->add_option("--fault", given->faults, names))
       ->excludes(command->add_option("--report", given->report,
                                      "Write one page with charts here, to be opened in a browser"));
+  command
+      ->add_flag("--keeper", given->keeper,
+                 "Somebody comes twice a day: releases what is mended, pauses, primes the lines")
+      ->excludes("--seeds");
   command->add_flag("--json", given->json, "For scripts");
   command->callback([=, &code] { code = rehearse(*given); });
 }

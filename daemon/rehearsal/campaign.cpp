@@ -1,6 +1,7 @@
 #include "rehearsal/campaign.h"
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <chrono>
 #include <random>
@@ -23,6 +24,9 @@ struct Part {
 };
 
 void add(CampaignOutcome& sum, const CampaignOutcome& part) {
+  if (sum.courses == 0) {
+    sum.drawn = part.drawn;
+  }
   sum.courses += part.courses;
   sum.lasted += part.lasted;
   for (const auto& [kind, times] : part.faults) {
@@ -42,6 +46,7 @@ void add(CampaignOutcome& sum, const CampaignOutcome& part) {
 CampaignOutcome one(std::uint64_t seed, const std::vector<Fault>& faults, const Outcome& outcome) {
   CampaignOutcome part;
   part.courses = 1;
+  part.drawn = faults;
   part.lasted = outcome.lasted;
   for (const Fault& fault : faults) {
     ++part.faults[fault.kind];
@@ -58,12 +63,37 @@ CampaignOutcome one(std::uint64_t seed, const std::vector<Fault>& faults, const 
   return part;
 }
 
+/// Whether a station like this has what goes wrong.
+bool concerns(Kind kind, const station::Settings& settings) {
+  if (kind >= Kind::second_silent && kind <= Kind::second_not_a_number) {
+    return settings.second_ph.has_value();
+  }
+  if (kind == Kind::stirrer_input_stuck) {
+    return settings.stirrer == station::StirrerKind::observed;
+  }
+  if (kind == Kind::inputs_change || kind == Kind::inputs_silent) {
+    return settings.owner.inputs.size() > rules::OwnerRulebook::kFirstOwn;
+  }
+  return true;
+}
+
 /// The value of a fault, where it varies.
 double drawn(const FaultKind& kind, std::uint64_t random) {
   if (kind.kind == Kind::clock_step) {
     return static_cast<double>(random % 100) - 50.0;
   }
-  if (kind.kind == Kind::ph_offset || kind.kind == Kind::temperature_offset) {
+  if (kind.kind == Kind::disk_slow) {
+    constexpr std::array<double, 8> seconds{0.1, 0.3, 1, 2, 4, 6, 15, 30};
+    return seconds.at(random % seconds.size());
+  }
+  if (kind.kind == Kind::room_co2) {
+    return 350.0 + static_cast<double>(random % 1200);
+  }
+  if (kind.kind == Kind::stirrer_input_stuck) {
+    return static_cast<double>(random % 2);
+  }
+  if (kind.kind == Kind::ph_offset || kind.kind == Kind::second_offset ||
+      kind.kind == Kind::temperature_offset) {
     // Up to twice the usual, either way: a small one stays just below a limit, or just above.
     return kind.value * (static_cast<double>(random % 4001) / 1000.0 - 2.0);
   }
@@ -73,7 +103,8 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
 
 }  // namespace
 
-std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting) {
+std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
+                                 const station::Settings& settings) {
   std::mt19937_64 random{seed};
   // Not a distribution of the library: those differ from one library to the next.
   const auto up_to = [&](Duration most) {
@@ -82,7 +113,8 @@ std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting) {
   };
   const Duration within = lasting >= 2 * kHealthyEnd ? lasting - kHealthyEnd : lasting;
   std::vector<Fault> faults;
-  const auto& kinds = fault_kinds();
+  std::vector<FaultKind> kinds = fault_kinds();
+  std::erase_if(kinds, [&](const FaultKind& kind) { return !concerns(kind.kind, settings); });
   for (auto count = lasting / kFaultEvery; count > 0; --count) {
     const FaultKind& kind = kinds[random() % kinds.size()];
     const Duration at = up_to(within);
@@ -109,7 +141,7 @@ tl::expected<CampaignOutcome, std::string> run_campaign(
         const std::uint64_t seed = first_seed + n;
         course.tank.seed = seed;
         course.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
-        course.faults = random_faults(seed, plan.lasting);
+        course.faults = random_faults(seed, plan.lasting, plan.settings);
         if (const auto outcome = Rehearsal{course}.run()) {
           add(part.sum, one(seed, course.faults, *outcome));
         } else {

@@ -14,11 +14,13 @@ namespace limegate::rehearsal {
 /// Faults drawn at random: about one in ten hours, of every kind, each healing by itself; none
 /// begins in the last two days of a course that lasts at least four, so that dosing must go on.
 /// The same seed draws the same faults.
-[[nodiscard]] std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting);
+[[nodiscard]] std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
+                                               const station::Settings& settings);
 
 /// What many rehearsals came to.
 struct CampaignOutcome {
   std::size_t courses = 0;
+  std::vector<Fault> drawn;  ///< of the first one that ended
   Duration lasted{};
   std::map<Fault::Kind, std::size_t> faults;
   std::size_t pulses = 0, restarts = 0, alerts = 0;

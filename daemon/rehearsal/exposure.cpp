@@ -24,11 +24,15 @@ constexpr double kSwing = 0.4;
 /// The daemon's own end of a run that the board does not end: seen at the next read-back, sent,
 /// carried out.
 constexpr double kOwnEndS = 10.0;
+/// Found on by two looks in a row, put off, and confirmed.
+constexpr double kFoundWithinS = 30.0;
 /// What a fault set going may end this much after it.
 constexpr Duration kFades = 5min;
 /// Less than this is the arithmetic of seconds, not a fault.
 constexpr double kNoticedMl = 2.0;
 constexpr double kNoticedG = 0.01;
+/// From the first drop on somebody may be told: a slow pump takes long to come to more.
+constexpr double kBeginsMl = 1e-6;
 
 using Site = ExposureWatch::Site;
 using Window = ExposureWatch::Window;
@@ -43,7 +47,7 @@ struct Bound {
 };
 
 const Bound& bound_of(Kind kind) {
-  static const std::array<Bound, 6> bounds{{
+  static const std::array<Bound, 7> bounds{{
       {Kind::pump_stuck_on,
        "the pump's rate for as long as it lasts: no relay can end it, a person must; through a "
        "stir it is milk",
@@ -63,6 +67,11 @@ const Bound& bound_of(Kind kind) {
       {Kind::pump_overrun, "the overrun at the pump's rate, each pulse", std::nullopt,
        [](const Site& site, const Window& window) {
          return site.rate.count() / 60.0 * (window.fault.value + 1.0) * window.pulses;
+       }},
+      {Kind::pump_switched,
+       "30 s of the pump's rate until it is put off, and for as long as the program was down", 2min,
+       [](const Site& site, const Window& window) {
+         return site.rate.count() / 60.0 * (kFoundWithinS + window.down_s);
        }},
       {Kind::siphon, "its own flow for as long as it lasts; through a stir it is milk",
        std::nullopt,
@@ -136,7 +145,7 @@ void ExposureWatch::second(const Second& now) {
     window.powder_mmol += now.powder_mmol;
     window.down_s += now.program_runs ? 0.0 : 1.0;
     window.excess_ml += std::max(0.0, (now.flowed - now.commanded).count());
-    if (!window.first_excess && window.excess_ml > kNoticedMl) {
+    if (!window.first_excess && window.excess_ml > kBeginsMl) {
       window.first_excess = now_;
     }
   }
@@ -169,7 +178,7 @@ std::vector<std::string> ExposureWatch::passed(const Exposed& exposed, const Win
   judge(exposed.powder_g, kNoticedG, "g of powder carried over");
   judge(exposed.rise, 0.0, "rise of the pH");
   const auto promised = bound_of(window.fault.kind).alert;
-  if (promised && window.first_excess &&
+  if (promised && window.first_excess && window.excess_ml > kNoticedMl &&
       window.fault.at + window.fault.lasting > *window.first_excess + *promised &&
       (!exposed.longest_until_alert || *exposed.longest_until_alert > *promised)) {
     sentences.push_back(fmt::format("{} went on and nobody was told in time", name));

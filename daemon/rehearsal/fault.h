@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <optional>
 #include <string>
@@ -24,6 +25,17 @@ struct Fault {
     ph_unplugged,
     ph_dry,
     ph_hum,
+    ph_not_a_number,
+    second_silent,  ///< of the second pH probe, in the same order
+    second_stuck,
+    second_offset,
+    second_drift,
+    second_noise,
+    second_slow,
+    second_unplugged,
+    second_dry,
+    second_hum,
+    second_not_a_number,
     temperature_silent,
     temperature_offset,
     bus_silent,
@@ -35,9 +47,11 @@ struct Fault {
     pump_fast,
     pump_worn,
     pump_overrun,
+    pump_switched,
     siphon,
     stirrer_stuck_on,
     stirrer_dead,
+    stirrer_input_stuck,
     milk,
     powder_spent,
     limewater_spoiled,
@@ -46,10 +60,13 @@ struct Fault {
     disk_full,
     disk_slow,
     ledger_lost,
+    inputs_change,
+    inputs_silent,
     switched_off,
     crash,
     power_cut,
     clock_step,
+    clock_unset,
     count  ///< how many there are
   } kind{};
   Duration at{};       ///< since the start
@@ -84,6 +101,12 @@ class ActiveFaults {
  public:
   void begin(const Fault& fault) { slot(fault.kind) = fault; }
   void end(Fault::Kind kind) { slot(kind).reset(); }
+  /// Whether no other fault is at work.
+  [[nodiscard]] bool none_but(Fault::Kind kind) const {
+    return std::all_of(faults_.begin(), faults_.end(), [&](const std::optional<Fault>& fault) {
+      return !fault || fault->kind == kind;
+    });
+  }
   [[nodiscard]] bool has(Fault::Kind kind) const { return find(kind).has_value(); }
   [[nodiscard]] const std::optional<Fault>& find(Fault::Kind kind) const {
     return faults_[static_cast<std::size_t>(kind)];

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 
 #include <fmt/format.h>
 
@@ -10,129 +11,237 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
-constexpr std::size_t kViolationsMax = 20;
-/// A reading may be ten seconds old and the row takes its time (LIMITS.md: 60 s is the hard bound).
-constexpr Duration kEvidenceAgeMax = 60s;
-/// A limit is on filtered values; no filter takes longer than this to follow.
+// The slacks stand in words in the table of promises.
 constexpr Duration kFilterMax = 60s;
-/// One plausible value above a limit ends a pulse: in the next second, and the command its time.
 constexpr Duration kClosesWithin = 3s;
+constexpr Duration kStirSlack = 2s;
+constexpr Duration kCalmSlack = 3s;
+constexpr Duration kRelaySlack = 2s;
+constexpr Duration kProofSlack = 2s;
+constexpr Duration kSlowWrite = 7s;
+constexpr Duration kSlowFor = 5min;
+constexpr Duration kRhythmSlack = 1h;
 /// Common practice is a check twice a day: by six hours of silence a person must know.
 constexpr Duration kSilenceMax = 6h;
 constexpr Duration kAlertTakes = 10min;
 /// The ledger gets a row with each stir, if not oftener.
 constexpr Duration kRowsAtLeastEvery = 2h;
-/// What may take its time after everything healed: a day that counts as full, and a settling.
 constexpr Duration kDosesAgainWithin = 26h;
 constexpr Millilitres kRounding{0.01};
+constexpr double kApartSlack = 0.02;
+constexpr double kFarApart = 1.5;  ///< times the limit: no time is given
+
+/// Of two probes the one that shows more; what is no number shows nothing.
+std::optional<double> higher(const std::optional<double>& one, const std::optional<double>& other) {
+  const auto number = [](const std::optional<double>& value) {
+    return value && std::isfinite(*value) ? value : std::nullopt;
+  };
+  return std::max(number(one), number(other));
+}
+
+Millilitres step_volume(const station::Settings& settings) {
+  return Millilitres{settings.plan.pump_rate.count() * in_minutes(settings.plan.timer_step)};
+}
+
+/// What a window may give at most where none makes up for another; zero: that can't be said so
+/// simply.
+Millilitres window_share(const dosing::PlanSettings& plan) {
+  const double windows = std::chrono::duration<double>(24h) / plan.stir.every;
+  const bool plain =
+      plan.spread == dosing::Spread::even && plan.missed == dosing::PlanSettings::Missed::dropped;
+  return plain ? Millilitres{plan.day_volume.count() / windows} : Millilitres{};
+}
+
+ProbeJudge::Limits ph_limits(const rules::Limits& limits, const signal::Conditioning& probe,
+                             const char* name) {
+  return {name,
+          limits.ph_plausible_low,
+          limits.ph_plausible_high,
+          limits.reading_age_max,
+          limits.reading_age_flowing,
+          probe.stuck_after,
+          probe.jump,
+          probe.jump_window,
+          probe.steady_for};
+}
+
+VolumeJudge::Limits volume_limits(const station::Settings& settings) {
+  const rules::Limits& limits = settings.limits;
+  VolumeJudge::Limits volumes{limits.hour,
+                              limits.day,
+                              limits.pulse_rise,
+                              limits.hour_rise,
+                              {},
+                              step_volume(settings),
+                              window_share(settings.plan),
+                              settings.plan.day_volume + settings.plan.pulse_max};
+  if (settings.water.alkalinity) {
+    volumes.water = {settings.water.volume, *settings.water.alkalinity, settings.water.salinity};
+  }
+  return volumes;
+}
 
 }  // namespace
 
-void Oracle::broken(const std::string& promise) {
-  if (violations_.size() < kViolationsMax) {
-    violations_.push_back(promise + " at second " + std::to_string(now_ / 1s));
+Oracle::Oracle(const station::Settings& settings)
+    : limits_(settings.limits),
+      rate_(settings.plan.pump_rate),
+      pulse_max_(settings.plan.pulse_duration_max),
+      timer_step_(settings.plan.timer_step),
+      stir_every_(settings.plan.stir.every),
+      day_volume_(settings.plan.day_volume),
+      ph_(ph_limits(limits_, settings.ph, "pH")),
+      second_ph_(settings.second_ph ? std::optional{ProbeJudge{
+                                          ph_limits(limits_, *settings.second_ph, "second pH")}}
+                                    : std::nullopt),
+      temperature_({"temperature", limits_.temperature_plausible_low,
+                    limits_.temperature_plausible_high, limits_.reading_age_max, std::nullopt,
+                    settings.temperature.stuck_after, settings.temperature.jump,
+                    settings.temperature.jump_window, settings.temperature.steady_for}),
+      climb_({limits_.climb.count(), limits_.climb_window, limits_.undisturbed}),
+      volumes_(volume_limits(settings)),
+      water_({limits_.unusual_climb, limits_.rise, settings.water.volume, day_volume_}),
+      people_({settings.owner, step_volume(settings)}) {}
+
+void Oracle::listen(const World& world) {
+  const Duration now = verdicts_.now();
+  ph_.shown(now, world.ph);
+  temperature_.shown(now, world.temperature);
+  if (second_ph_) {
+    second_ph_->shown(now, world.second_ph);
+  }
+  people_.second({now, world.writes, world.waits_for_person});
+  // Beside a second probe either of them may have proved itself.
+  const auto& ph =
+      second_ph_ && (!ph_.good_since() ||
+                     (second_ph_->good_since() && *second_ph_->good_since() < *ph_.good_since()))
+          ? second_ph_->good_since()
+          : ph_.good_since();
+  proven_ =
+      proven_ || (ph && temperature_.good_since() &&
+                  now - std::max(*ph, *temperature_.good_since()) >= limits_.proven - kProofSlack);
+  judge_ph();
+  compare_probes();
+}
+
+/// Steady both of them, and all the time on the same side of each other.
+void Oracle::compare_probes() {
+  if (!second_ph_ || !world_.ph || !world_.second_ph) {
+    return;
+  }
+  const bool steady = ph_.good_since() && second_ph_->good_since();
+  const double apart = *world_.ph - *world_.second_ph;
+  const auto note = [&](std::optional<Duration>& since, double limit) {
+    const bool same_side = std::signbit(apart) == std::signbit(apart_);
+    if (!steady || !(std::abs(apart) > limit + kApartSlack)) {
+      since.reset();
+    } else if (!since || !same_side) {
+      since = verdicts_.now();
+    }
+  };
+  note(apart_since_, limits_.ph_disagreement.count());
+  note(far_apart_since_, limits_.ph_disagreement.count() * kFarApart);
+  apart_ = apart;
+}
+
+/// What stands above a limit, and since when. Of two probes the higher one counts.
+void Oracle::judge_ph() {
+  const auto ph = higher(world_.ph, world_.second_ph);
+  const auto note = [&](std::optional<Duration>& since, Ph limit) {
+    if (!ph) {
+      return;
+    }
+    if (*ph < limit.count()) {
+      since.reset();
+    } else if (!since) {
+      since = verdicts_.now();
+    }
+  };
+  note(above_since_, limits_.ceiling);
+  note(second_above_since_, limits_.second_ceiling);
+  if (second_above_since_ && verdicts_.now() - *second_above_since_ > kFilterMax && ph &&
+      *ph <= limits_.ph_plausible_high) {
+    second_ceiling_since_ = verdicts_.now();
   }
 }
 
-void Oracle::Evidence::take(Duration now, Duration up_since, const std::optional<double>& shown,
-                            double low, double high) {
-  if (!shown) {
+void Oracle::judge_flow(const World& world) {
+  const Duration now = verdicts_.now();
+  flowed_at_ = now;
+  flowed_[newest_id_] += flows_;
+  if (!world.program_runs || !world.board_obeys || now - up_since_ <= kClosesWithin) {
     return;
   }
-  // What was shown before a start nobody can compare with.
-  const bool first = !newest || *newest < up_since;
-  newest = now;
-  if (first || *shown != value) {
-    changed = now;
-    value = *shown;
+  if (above_since_ && now - *above_since_ > kClosesWithin) {
+    verdicts_.broken(Promise::ends_at_ceiling, fmt::format("pH {:.2f}", world.ph.value_or(0)));
   }
-  if (*shown >= low && *shown <= high) {
-    implausible_since.reset();
-  } else if (!implausible_since) {
-    implausible_since = now;
+  ph_.judge_flow(commanded_at_, verdicts_);
+  if (second_ph_) {
+    second_ph_->judge_flow(commanded_at_, verdicts_);
   }
+  people_.judge_flow(verdicts_);
 }
 
 void Oracle::second(const World& world) {
-  const rules::Limits& limits = promises_.limits;
+  const Duration now = verdicts_.now();
+  world_ = world;
   if (world.stirs) {
-    stirred_at_ = now_;
+    stirred_at_ = world.stirrer_told ? std::optional{now} : std::nullopt;
   }
+  if (world.stirrer_relay_on) {
+    volumes_.window_begins();
+  }
+  const auto since = [&](std::optional<Duration>& begun, bool is) {
+    begun = is ? std::optional{begun.value_or(now)} : std::nullopt;
+  };
+  since(relay_on_since_, world.pump_relay_on);
+  since(slow_since_, world.write_takes > kSlowWrite);
+  since(deaf_since_, !world.stirrer_told);
+  const auto ph = higher(world.ph, world.second_ph);
+  const bool plausible = ph && *ph >= limits_.ph_plausible_low && *ph <= limits_.ph_plausible_high;
+  climb_.second(now, {plausible ? ph : std::nullopt, world.pump_relay_on || world.stirs});
+  water_.second(now, {world.ph, std::max(world.flowed - flows_, Millilitres{}), world.rate_factor,
+                      world.otherwise_well});
   if (world.program_runs) {
     up_since_command_ += 1s;
-    ph_.take(now_, up_since_, world.ph, limits.ph_plausible_low, limits.ph_plausible_high);
-    temperature_.take(now_, up_since_, world.temperature, limits.temperature_plausible_low,
-                      limits.temperature_plausible_high);
+    listen(world);
   }
-  const auto note = [&](std::optional<Duration>& since, Ph limit) {
-    if (!world.ph) {
-      return;
-    }
-    if (*world.ph < limit.count()) {
-      since.reset();
-    } else if (!since) {
-      since = now_;
-    }
-  };
-  note(above_since_, limits.ceiling);
-  note(second_above_since_, limits.second_ceiling);
-  if (second_above_since_ && now_ - *second_above_since_ > kFilterMax && world.program_runs &&
-      world.ph && *world.ph <= limits.ph_plausible_high) {
-    second_ceiling_since_ = now_;
-  }
-  const Duration left = std::clamp(commanded_until_ - now_, Duration::zero(), Duration{1s});
-  flows_ = Millilitres{world.pump_relay_on ? promises_.rate.count() / 60.0 *
-                                                 std::chrono::duration<double>(left).count()
-                                           : 0.0};
+  const Duration left = std::clamp(commanded_until_ - now, Duration::zero(), Duration{1s});
+  flows_ = Millilitres{world.pump_relay_on
+                           ? rate_.count() / 60.0 * std::chrono::duration<double>(left).count()
+                           : 0.0};
   if (flows_ > Millilitres{}) {
-    flowed_[newest_id_] += flows_;
-    if (world.program_runs && world.board_obeys && above_since_ &&
-        now_ - *above_since_ > kClosesWithin && now_ - up_since_ > kClosesWithin) {
-      broken(fmt::format("the pump went on while pH {:.2f} was shown, above the ceiling",
-                         world.ph.value_or(0)));
-    }
-    if (world.program_runs && world.board_obeys && off_since_ &&
-        now_ - *off_since_ > kClosesWithin) {
-      broken("the pump went on after a person had switched everything off");
-    }
+    judge_flow(world);
   }
-  if (!world.pump_relay_on && now_ < commanded_until_) {
-    // An off ended it early: no more than this can have been commanded.
-    commands_.back().volume = flowed_[newest_id_];
-    commanded_until_ = now_;
+  if (!world.pump_relay_on && now < commanded_until_) {
+    volumes_.ended_at(flowed_[newest_id_]);
+    commanded_until_ = now;
   }
   judge_silence();
 }
 
-void Oracle::stirrer_commanded() {
-  if (off_since_) {
-    broken("the stirrer was commanded after a person had switched everything off");
-  }
-}
-
-void Oracle::all_off_promised(bool kept) {
-  off_since_ = now_;
-  off_kept_ = kept;
-}
-
 void Oracle::released(std::string_view code) {
-  if (code == "switched-off") {
-    off_since_.reset();
-  } else if (code == "ph-second-ceiling") {
+  if (code == "ph-second-ceiling") {
     second_ceiling_since_.reset();
   }
+  people_.released(code);
 }
 
-void Oracle::latches_gone() {
-  off_since_.reset();
-  second_ceiling_since_.reset();
-}
-
-void Oracle::restarted() {
-  up_since_ = now_;
-  if (!off_kept_) {
-    off_since_.reset();
+void Oracle::restarted(bool unwatched) {
+  const Duration now = verdicts_.now();
+  up_since_ = now;
+  proven_ = false;
+  ph_.restarted(now);
+  temperature_.restarted(now);
+  if (second_ph_) {
+    second_ph_->restarted(now);
   }
+  if (unwatched) {
+    climb_.nobody_watched(now);
+  }
+  water_.restarted(now);
+  volumes_.window_begins();
+  people_.restarted();
 }
 
 void Oracle::rebooted() {
@@ -140,99 +249,64 @@ void Oracle::rebooted() {
 }
 
 void Oracle::judge_silence() {
-  longest_pause_ = std::max(longest_pause_, now_ - commanded_at_);
+  const Duration now = verdicts_.now();
+  longest_pause_ = std::max(longest_pause_, now - commanded_at_);
   const bool told = alerted_at_ && *alerted_at_ > commanded_at_;
-  if (promises_.day_volume > Millilitres{} && up_since_command_ > kSilenceMax + kAlertTakes &&
-      now_ - up_since_ > kAlertTakes && !told && !silence_told_) {
-    broken("nothing was dosed for six hours and nobody was told");
+  if (day_volume_ > Millilitres{} && up_since_command_ > kSilenceMax + kAlertTakes &&
+      now - up_since_ > kAlertTakes && !told && !silence_told_) {
+    verdicts_.broken(Promise::silence_told);
     silence_told_ = true;
   }
 }
 
-Millilitres Oracle::within(Duration window) const {
-  Millilitres sum;
-  for (const Command& command : commands_) {
-    sum += now_ - command.at < window ? command.volume : Millilitres{};
-  }
-  return sum;
-}
-
-void Oracle::judge_evidence() {
-  const auto judge = [&](const Evidence& probe, const char* name, Duration stuck_after) {
-    if (!probe.newest || *probe.newest < up_since_ || now_ - *probe.newest > kEvidenceAgeMax) {
-      broken(fmt::format("a pulse without a fresh {}", name));
-      return;
-    }
-    if (probe.implausible_since && now_ - *probe.implausible_since > kFilterMax) {
-      broken(fmt::format("a pulse with an implausible {}", name));
-    }
-    const Duration still = now_ - *probe.changed;
-    if (stuck_after > Duration::zero() && still > stuck_after + kFilterMax) {
-      broken(fmt::format("a pulse with a stuck {}", name));
+void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Millilitres> counted,
+                            const WaterJudge::Learned& learned) {
+  const Duration now = verdicts_.now();
+  const auto broken_if = [&](bool is, Promise promise) {
+    if (is) {
+      verdicts_.broken(promise);
     }
   };
-  judge(ph_, "pH", promises_.ph_stuck_after);
-  judge(temperature_, "temperature", promises_.temperature_stuck_after);
-  if (above_since_ && now_ - *above_since_ > kFilterMax) {
-    broken("a pulse above the ceiling");
-  }
-  if (now_ - up_since_ < promises_.limits.proven - 2s) {
-    broken("a pulse before the probes had proved themselves");
-  }
-  if (second_ceiling_since_) {
-    broken("a pulse after the second ceiling that nobody released");
-  }
-}
-
-void Oracle::judge_allowance() {
-  while (now_ - commands_.front().at >= 24h) {
-    commands_.pop_front();
-  }
-  if (within(1h) > promises_.limits.hour + kRounding) {
-    broken("more than the hour's allowance was commanded");
-  }
-  if (within(24h) > promises_.limits.day + kRounding) {
-    broken("more than the day's allowance was commanded");
-  }
-}
-
-void Oracle::pump_commanded(std::int64_t id, Duration duration,
-                            std::optional<Millilitres> counted) {
   const double minutes = std::chrono::duration<double, std::ratio<60>>(duration).count();
-  const Millilitres volume{promises_.rate.count() * minutes};
-  commands_.push_back({now_, volume});
-  commanded_until_ = now_ + duration;
-  commanded_at_ = now_;
+  const Millilitres volume{rate_.count() * minutes};
+  broken_if(id <= newest_id_, Promise::sent_once);
+  broken_if(!counted || *counted < volume - kRounding, Promise::counted_when_sent);
+  broken_if(duration > pulse_max_, Promise::pulse_short);
+  broken_if(timer_step_ > Duration::zero() && duration % timer_step_ != 0s, Promise::whole_steps);
+  // The program may stir or stop stirring within the second of the command.
+  broken_if(stirred_at_ && now - *stirred_at_ < limits_.settle - kStirSlack, Promise::settled);
+  broken_if(deaf_since_ && now - *deaf_since_ > 2 * stir_every_ + kRhythmSlack,
+            Promise::stirrer_heard);
+  broken_if(flowed_at_ && now - *flowed_at_ < limits_.undisturbed - kCalmSlack, Promise::calm);
+  broken_if(relay_on_since_ && now - *relay_on_since_ > kRelaySlack, Promise::outlet_off_first);
+  broken_if(slow_since_ && now - *slow_since_ > kSlowFor, Promise::quick_disk);
+  broken_if(!proven_, Promise::proven);
+  broken_if((apart_since_ && now - *apart_since_ > limits_.ph_disagreement_for + kFilterMax) ||
+                (far_apart_since_ && now - *far_apart_since_ > kFilterMax),
+            Promise::agreeing);
+  broken_if(above_since_ && now - *above_since_ > kFilterMax, Promise::below_ceiling);
+  broken_if(second_ceiling_since_.has_value(), Promise::second_ceiling);
+  ph_.judge_pulse(verdicts_);
+  temperature_.judge_pulse(verdicts_);
+  if (second_ph_) {
+    second_ph_->judge_pulse(verdicts_);
+  }
+  climb_.judge_pulse(verdicts_);
+  const bool attended = people_.judge_pulse(volume, duration, verdicts_);
+  volumes_.pulse({volume, attended, higher(world_.ph, world_.second_ph), world_.temperature},
+                 verdicts_);
+  water_.judge_pulse(volumes_.within(24h, now), learned, verdicts_);
+  newest_id_ = id;
+  commanded_until_ = now + duration;
+  commanded_at_ = now;
   up_since_command_ = Duration::zero();
   silence_told_ = false;
-  if (id <= newest_id_) {
-    broken("a pulse was sent twice");
-  }
-  newest_id_ = id;
-  if (!counted || *counted < volume - kRounding) {
-    broken("a pulse was sent that the ledger does not count in full");
-  }
-  if (duration > promises_.pulse_max) {
-    broken("a pulse is longer than any may be");
-  }
-  if (promises_.timer_step > Duration::zero() && duration % promises_.timer_step != 0s) {
-    broken("a pulse is no whole number of the steps of the board's timer");
-  }
-  if (off_since_) {
-    broken("the pump was commanded after a person had switched everything off");
-  }
-  // The program may stir or stop stirring within the second of the command.
-  if (stirred_at_ && now_ - *stirred_at_ < promises_.limits.settle - 2s) {
-    broken("the pump was commanded while the limewater was stirred or had not settled");
-  }
-  judge_evidence();
-  judge_allowance();
 }
 
 void Oracle::row_written(std::int64_t id, std::optional<Millilitres> counted) {
   const auto flowed = flowed_.find(id);
   if (flowed != flowed_.end() && (!counted || *counted < flowed->second - kRounding)) {
-    broken("the ledger counts less than flowed by command");
+    verdicts_.broken(Promise::flow_counted);
   }
   while (!flowed_.empty() && flowed_.begin()->first < id) {
     flowed_.erase(flowed_.begin());
@@ -240,9 +314,9 @@ void Oracle::row_written(std::int64_t id, std::optional<Millilitres> counted) {
 }
 
 void Oracle::must_dose_again(Duration healed_for) {
-  if (promises_.day_volume > Millilitres{} && healed_for > kDosesAgainWithin &&
-      now_ - commanded_at_ > healed_for) {
-    broken("everything had healed, and dosing did not go on");
+  if (day_volume_ > Millilitres{} && healed_for > kDosesAgainWithin &&
+      verdicts_.now() - commanded_at_ > healed_for) {
+    verdicts_.broken(Promise::goes_on);
   }
 }
 

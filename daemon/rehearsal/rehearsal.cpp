@@ -5,6 +5,8 @@
 #include <ratio>
 #include <utility>
 
+#include <fmt/format.h>
+
 namespace limegate::rehearsal {
 namespace {
 
@@ -13,8 +15,7 @@ using Kind = Fault::Kind;
 
 constexpr Instant kWorldBegins{1h};
 constexpr Duration kReopenEvery = 15s;
-constexpr double kKgPerLitre = 1.0234;   // seawater of 35 at 25.5 degC, for dKH in the report only
-constexpr double kGramsPerMol = 74.093;  // Ca(OH)2 (IUPAC)
+constexpr double kKgPerLitre = 1.0234;  // seawater of 35 at 25.5 degC, for dKH in the report only
 /// More than this beyond all commands, with nothing that explains it, is a broken promise.
 constexpr double kUnexplainedMl = 2.0;
 
@@ -29,10 +30,7 @@ Rehearsal::Rehearsal(Plan plan)
     : plan_(std::move(plan)),
       tank_(plan_.tank, {kWorldBegins, plan_.start}),
       probes_(tank_, plan_.settings, plan_.tank.seed),
-      oracle_({plan_.settings.limits, plan_.settings.plan.pump_rate,
-               plan_.settings.plan.pulse_duration_max, plan_.settings.ph.stuck_after,
-               plan_.settings.temperature.stuck_after, plan_.settings.plan.day_volume,
-               plan_.settings.plan.timer_step}),
+      oracle_(plan_.settings),
       exposure_({plan_.settings.plan.pump_rate, plan_.tank.aquarium.water, tank_.reactor().volume(),
                  plan_.tank.reactor.powder_g}) {
   clock_.moment = {kWorldBegins, plan_.start};
@@ -70,7 +68,10 @@ void Rehearsal::commanded(Part part, Duration duration) {
     return;
   }
   const std::int64_t id = disk_->newest_pulse();
-  oracle_.pump_commanded(id, duration, disk_->counted(id));
+  const station::Status status = program_->core().status(clock_.moment);
+  oracle_.pump_commanded(
+      id, duration, disk_->counted(id),
+      {status.usual_course_days_to_go == 0, status.usual_effect.has_value(), status.reference});
   exposure_.pulse_sent();
   ++outcome_.pulses;
 }
@@ -120,11 +121,12 @@ void Rehearsal::start_program() {
           disk_->guard_record(),
           [this](const std::string& /*station*/, const station::Event& event) { told(event); },
           [this](const std::string& why) { ledger_failed(why); }});
-  oracle_.restarted();
   auto opened = disk_->open(boot());
   if (opened && recorded_boot_ == boot_) {
     opened->history.seen = recorded_;
   }
+  oracle_.restarted(recorded_boot_ != boot_ ||
+                    world_ - recorded_at_ > plan_.settings.limits.climb_window);
   program_->begin(opened ? std::optional{opened->history} : std::nullopt);
   if (!opened) {
     ledger_failed("it could not be read at the start");
@@ -153,7 +155,6 @@ void Rehearsal::bury_program() {
     tank_.off(Part::stirrer);
   } else if (dies_of_->kind == Kind::ledger_lost) {
     disk_->lose_ledger();
-    oracle_.latches_gone();
   }
 }
 
@@ -172,7 +173,7 @@ void Rehearsal::recover() {
   reopen_at_ = world_ + kReopenEvery;
   if (const auto opened = disk_->open(boot())) {
     ledger_faulty_ = false;
-    oracle_.promises_kept();
+    oracle_.people().promises_kept();
     tell(opened->notes);
     told(shell::ledger_sound(clock_.moment.wall));
     program_->recover(opened->history);
@@ -199,56 +200,13 @@ void Rehearsal::run_program() {
   if (world_ % 1min == Duration::zero()) {
     recorded_boot_ = boot_;
     recorded_ = program_->core().seen();
+    recorded_at_ = world_;
   }
   if (plan_.each_second && !dead_) {
     plan_.each_second(program_->core(), clock_.moment);
   }
   if (dead_) {
     bury_program();
-  }
-}
-
-void Rehearsal::watch_exposure() {
-  const double delivered = tank_.delivered().count();
-  const double carried = tank_.carried_mmol();
-  flowed_ = Millilitres{delivered - delivered_before_};
-  const Millilitres commanded = oracle_.flows_by_command();
-  const bool down = !program_;
-  exposure_.second({world_, flowed_, commanded, carried - carried_before_,
-                    tank_.aquarium().display().ph_nbs, !down});
-  delivered_before_ = delivered;
-  carried_before_ = carried;
-  outcome_.powder_carried_g = carried * kGramsPerMol / 1000.0;
-  // A board without a timer of its own goes on until the program is back.
-  if (!exposure_.explains() && (plan_.boards.pump_timed || !down)) {
-    flow_unexplained_ml_ += std::max(0.0, (flowed_ - commanded).count());
-  }
-}
-
-void Rehearsal::watch() {
-  const double ph = tank_.aquarium().ph().count();
-  outcome_.ph_low = std::min(outcome_.ph_low, ph);
-  outcome_.ph_high = std::max(outcome_.ph_high, ph);
-  if (world_ % 1min == Duration::zero()) {
-    half_hour_.push_back(ph);
-    if (half_hour_.size() > 31) {
-      half_hour_.pop_front();
-    }
-    outcome_.rise_30min =
-        std::max(outcome_.rise_30min, ph - *std::min_element(half_hour_.begin(), half_hour_.end()));
-  }
-  const bool obeys = !active_.has(Kind::bus_silent) && !active_.has(Kind::replies_lost) &&
-                     !active_.has(Kind::pump_stuck_on);
-  oracle_.second(
-      {program_ != nullptr, tank_.stirs(), tank_.state(Part::pump) == ports::OutletState::on, obeys,
-       program_ ? shown_.ph : std::nullopt, program_ ? shown_.temperature : std::nullopt});
-  outcome_.trace.add({ph, program_ ? shown_.ph : std::nullopt, flowed_.count(),
-                      tank_.reactor().powder_g(), tank_.stirs(),
-                      program_ ? &program_->core().holds() : nullptr});
-  if (program_) {
-    for (const rules::Hold& hold : program_->core().holds()) {
-      outcome_.held[rules::code_of(hold)] += 1s;
-    }
   }
 }
 
@@ -284,7 +242,7 @@ void Rehearsal::finish() {
   outcome_.longest_silence = oracle_.longest_pause();
   outcome_.exposures = exposure_.exposures();
   if (flow_unexplained_ml_ > kUnexplainedMl) {
-    oracle_.broken("limewater flowed beyond all commands, and no fault explains it");
+    oracle_.broken(Promise::flow_explained, fmt::format("{:.1f} mL", flow_unexplained_ml_));
   }
   if (program_ && healed() && !waits_for_person()) {
     oracle_.must_dose_again(world_ - healed_at_);

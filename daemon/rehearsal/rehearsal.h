@@ -16,37 +16,15 @@
 #include "rehearsal/exposure.h"
 #include "rehearsal/fault.h"
 #include "rehearsal/oracle.h"
+#include "rehearsal/outcome.h"
 #include "rehearsal/rehearsed_disk.h"
 #include "rehearsal/rehearsed_outlet.h"
 #include "rehearsal/rehearsed_probes.h"
-#include "rehearsal/trace.h"
 #include "shell/station_shell.h"
 #include "simulator/tank.h"
 #include "station/settings.h"
 
 namespace limegate::rehearsal {
-
-/// What came of it.
-struct Outcome {
-  Duration lasted{};
-  Millilitres planned, counted, delivered;  ///< counted: by command; delivered: what truly flowed
-  double ph_low = 14, ph_high = 0;          ///< true, in the water at the probe
-  double rise_30min = 0;                    ///< the worst true one
-  double powder_g_start = 0, powder_g_end = 0;
-  double powder_carried_g = 0;  ///< undissolved
-  Dkh alkalinity_start, alkalinity_end;
-  std::map<std::string, Duration> held;  ///< by code of the hold
-  struct Told {
-    Duration at;
-    station::Event event;
-  };
-  std::vector<Told> alerts;
-  std::size_t pulses = 0, stirs = 0, restarts = 0;
-  Duration longest_silence{};  ///< without a commanded pulse
-  Exposures exposures;
-  Trace trace;
-  std::vector<std::string> violations;
-};
 
 /// One station's core, guard, shell and ledger in virtual time against a simulated tank with
 /// scripted faults: what is rehearsed is what runs, but for the buses.
@@ -115,9 +93,12 @@ class Rehearsal {
   void usual_inputs();
   void recover();
   void visit();
+  [[nodiscard]] bool accepted(const station::Command& command);
+  void pause();
   void release(const std::string& code);
   void switch_all_off();
   void watch();
+  void judge_second();
   void watch_exposure();
   void run_posted();
   void finish();
@@ -133,6 +114,7 @@ class Rehearsal {
   RehearsedProbes::Shown shown_;
   std::unique_ptr<RehearsedDisk> disk_;
   Oracle oracle_;
+  std::vector<std::string> waits_for_person_;  ///< codes that the program holds now
   ExposureWatch exposure_;
   std::deque<std::function<void()>> posted_;
   std::unique_ptr<shell::StationShell> program_;  ///< absent while it is down
@@ -147,8 +129,10 @@ class Rehearsal {
   std::array<std::optional<Instant>, 2> driver_off_{};  ///< pump, stirrer: since the driver's off
   std::string recorded_boot_;  ///< in which what was seen was written down, once a minute
   std::optional<station::SeenBefore> recorded_;
+  Duration recorded_at_{};
   bool ledger_faulty_ = false;
   Duration reopen_at_{};
+  double rate_factor_ = 1.0;  ///< what the pump gives, in times of its rate
   double delivered_before_ = 0, carried_before_ = 0, flow_unexplained_ml_ = 0;
   Millilitres flowed_;            ///< truly, in this second
   std::deque<double> half_hour_;  ///< true pH each minute

@@ -14,6 +14,8 @@ using Kind = Fault::Kind;
 constexpr Duration kForEver = 24h * 3660;
 constexpr double kMmolPerDkhAndLitre = 20.0 / 56.0774 / 2.0;  ///< of sodium carbonate
 constexpr double kMilkEveryMinutesMin = 1.0;
+/// In an analogue input's own unit: beyond what a rule may wait for.
+constexpr double kFarFromUsual = 1000.0;
 
 /// What moves the pH, hides what the pump does or keeps it from flowing, so that a physical fault
 /// can't be judged beside it: of a welded relay, say, one is told before a dead pump flows again.
@@ -41,13 +43,17 @@ void Rehearsal::begin(const Fault& fault) {
     acts_left_ = static_cast<std::int64_t>(fault.value);
     dead_ = acts_left_ <= 0;
   } else if (fault.kind == Kind::clock_step) {
-    clock_.moment.wall += std::chrono::duration_cast<Duration>(
-        std::chrono::duration<double, std::ratio<3600>>(fault.value));
+    clock_.moment.wall += minutes_of(60.0 * fault.value);
+    oracle_.people().clock_moved();
   } else if (fault.kind == Kind::hand_dosed) {
     tank_.aquarium().add_sodium_carbonate(fault.value * kMmolPerDkhAndLitre *
                                           tank_.aquarium().volume().count());
   } else if (fault.kind == Kind::switched_off) {
     switch_all_off();
+  } else if (fault.kind == Kind::clock_unset) {
+    clock_.moment.wall -= minutes_of(60.0 * fault.value);
+    clock_.moment.wall_trusted = false;
+    oracle_.people().clock_moved();
   } else {
     change_world(fault.kind, fault.value);
   }
@@ -67,6 +73,8 @@ void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
   } else if (kind == Kind::pump_overrun) {
     tank_.set_overrun(std::chrono::duration_cast<Duration>(
         std::chrono::duration<double>(std::max(fault.value_or(0.0), 0.0))));
+  } else if (kind == Kind::pump_switched && fault && !condition(Part::pump).welded) {
+    tank_.run_for(Part::pump, seconds_of(std::max(*fault, 0.0)));
   } else if (kind == Kind::siphon) {
     tank_.set_siphon(MillilitresPerMinute{fault.value_or(0.0)});
   } else if (kind == Kind::stirrer_dead) {
@@ -89,12 +97,15 @@ void Rehearsal::end(const Fault& fault) {
   active_.end(fault.kind);
   healed_at_ = world_;
   for (const std::string& passed : exposure_.end(fault.kind)) {
-    oracle_.broken(passed);
+    oracle_.broken(Promise::fault_bounded, passed);
   }
   if (fault.kind == Kind::switched_off) {
     if (program_) {
       release(rules::code_of(rules::SwitchedOff{}));
     }
+  } else if (fault.kind == Kind::clock_unset) {
+    clock_.moment.wall += minutes_of(60.0 * fault.value);
+    clock_.moment.wall_trusted = true;
   } else {
     change_world(fault.kind, std::nullopt);
   }
@@ -140,6 +151,7 @@ void Rehearsal::boards() {
     const double days = std::chrono::duration<double, std::ratio<86400>>(world_ - worn->at).count();
     factor *= std::max(0.0, 1.0 - worn->value / 100.0 * days);
   }
+  rate_factor_ = factor;
   tank_.set_pump_factor(factor);
   if (const auto& milk = active_.find(Kind::milk)) {
     const auto every = std::chrono::duration_cast<Duration>(
@@ -191,16 +203,30 @@ void Rehearsal::boards() {
 void Rehearsal::observed_stirrer() {
   if (plan_.settings.stirrer == station::StirrerKind::observed) {
     const bool on = tank_.state(Part::stirrer) == ports::OutletState::on;
-    program_->observe_stirrer({active_.has(Kind::bus_silent) ? std::nullopt : std::optional{on}});
+    const auto& stuck = active_.find(Kind::stirrer_input_stuck);
+    program_->observe_stirrer({active_.has(Kind::bus_silent)
+                                   ? std::nullopt
+                                   : std::optional{stuck ? stuck->value >= 0.5 : on}});
   }
 }
 
 void Rehearsal::usual_inputs() {
   // What the owner's rules look at is well for as long as somebody can say so.
   const std::vector<rules::Input>& inputs = plan_.settings.owner.inputs;
-  const bool silent = active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost);
-  for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size() && !silent; ++i) {
-    program_->observe(station::InputSample{i, inputs[i].usual});
+  const bool silent = active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost) ||
+                      active_.has(Kind::inputs_silent);
+  const auto& change = active_.find(Kind::inputs_change);
+  const bool changed =
+      change && (world_ - change->at) / std::max(minutes_of(change->value), Duration{1s}) % 2 == 0;
+  for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size(); ++i) {
+    const rules::Input& input = inputs[i];
+    const bool digital = input.kind == rules::Input::Kind::digital;
+    const double other = digital ? 1.0 - input.usual : input.usual + kFarFromUsual;
+    const auto shown = silent ? std::nullopt : std::optional{changed ? other : input.usual};
+    if (shown) {
+      program_->observe(station::InputSample{i, *shown});
+    }
+    oracle_.people().input_shown(i, world_, shown);
   }
 }
 

@@ -18,9 +18,13 @@ void Rehearsal::visit() {
   // Every third time the lines are primed while pulses are due, with more or less than fits.
   if (world_ % 36h == 9h + 50min) {
     const Millilitres most = station::attended_most(plan_.settings);
-    (void)program_->command(
-        station::RunAttended{most / (1.0 + static_cast<double>(world_ / 36h % 3))},
-        station::Origin::station);
+    const Millilitres asked = most / (1.0 + static_cast<double>(world_ / 36h % 3));
+    if (accepted(station::RunAttended{asked})) {
+      oracle_.people().attended_run(world_, asked);
+    }
+  }
+  if (world_ % 60h == 20h) {
+    pause();
   }
   if (world_ % 12h != 8h) {
     return;
@@ -32,9 +36,21 @@ void Rehearsal::visit() {
   }
 }
 
+bool Rehearsal::accepted(const station::Command& command) {
+  return program_->command(command, station::Origin::station).verdict ==
+         station::Answer::Verdict::accepted;
+}
+
+/// For some hours, another time for longer.
+void Rehearsal::pause() {
+  const Duration lasting = 2h * (1 + world_ / 60h % 3);
+  if (accepted(station::Pause{lasting})) {
+    oracle_.people().paused_until(world_ + lasting);
+  }
+}
+
 void Rehearsal::release(const std::string& code) {
-  if (program_->command(station::Release{code}, station::Origin::station).verdict ==
-      station::Answer::Verdict::accepted) {
+  if (accepted(station::Release{code})) {
     oracle_.released(code);
   }
 }
@@ -48,9 +64,8 @@ void Rehearsal::switch_all_off() {
         tank_.off(part);
       }
     }
-  } else if (program_->command(station::SwitchAllOff{}, station::Origin::station).verdict ==
-             station::Answer::Verdict::accepted) {
-    oracle_.all_off_promised(!ledger_faulty_ && !dead_);
+  } else if (accepted(station::SwitchAllOff{})) {
+    oracle_.people().all_off_promised(world_, !ledger_faulty_ && !dead_);
   }
 }
 

@@ -70,6 +70,7 @@ class RehearsedDisk : public shell::LedgerPort {
   void set_room(Room room) { room_ = room; }
   /// Each write takes so long, one after the other, until its answer comes.
   void set_write_takes(Duration each) { write_takes_ = each; }
+  [[nodiscard]] Duration write_takes() const { return write_takes_; }
   /// Once a second, with the world's time: gives the answers that are due.
   void second(Duration world);
   /// The ledger's file is deleted. Only while the program is down.

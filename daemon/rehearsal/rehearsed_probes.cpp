@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <limits>
 
 namespace limegate::rehearsal {
 namespace {
@@ -15,63 +16,79 @@ constexpr double kDryLow = 7.5;
 constexpr double kDryHigh = 8.6;
 constexpr double kDryWalk = 0.003;
 
+/// Its noise is its own.
+constexpr std::uint64_t kSecondSeed = 0x9e3779b97f4a7c15;
+
 std::optional<double> with_digit(std::optional<double> value, double digit) {
   return value ? std::optional{std::round(*value / digit) * digit} : value;
 }
 
 }  // namespace
 
+const std::optional<Fault>& FaultyPh::find(const ActiveFaults& faults, Kind of_first) const {
+  const int offset = static_cast<int>(of_first) - static_cast<int>(Kind::ph_silent);
+  return faults.find(static_cast<Kind>(static_cast<int>(silent_) + offset));
+}
+
+std::optional<double> FaultyPh::show(const ActiveFaults& faults, const Second& second) {
+  double ph = second.ph;
+  if (find(faults, Kind::ph_silent)) {
+    return std::nullopt;
+  }
+  if (find(faults, Kind::ph_not_a_number)) {
+    return std::numeric_limits<double>::quiet_NaN();
+  }
+  if (find(faults, Kind::ph_unplugged)) {
+    return kIsopotential;
+  }
+  if (find(faults, Kind::ph_dry)) {
+    const double step = kDryWalk * normal_(random_);
+    dry_ = std::clamp(dry_.value_or(shown_) + step, kDryLow, kDryHigh);
+    return dry_;
+  }
+  dry_.reset();
+  if (find(faults, Kind::ph_stuck)) {
+    return shown_;
+  }
+  if (const auto& offset = find(faults, Kind::ph_offset)) {
+    ph += offset->value;
+  }
+  if (const auto& drift = find(faults, Kind::ph_drift)) {
+    ph += drift->value * std::chrono::duration<double>(second.world - drift->at).count() / 86400.0;
+  }
+  if (const auto& noise = find(faults, Kind::ph_noise)) {
+    ph += noise->value * normal_(random_);
+  }
+  if (const auto& hum = find(faults, Kind::ph_hum); hum && second.pump_runs) {
+    ph += hum->value;
+  }
+  if (const auto& slow = find(faults, Kind::ph_slow)) {
+    ph = shown_ + (ph - shown_) / std::max(slow->value, 1.0);
+  }
+  shown_ = ph;
+  return ph;
+}
+
 RehearsedProbes::RehearsedProbes(simulator::Tank& tank, const station::Settings& settings,
                                  std::uint64_t seed)
     : tank_(tank),
       ph_digit_(settings.ph.resolution),
       temperature_digit_(settings.temperature.resolution),
-      second_ph_digit_(settings.second_ph ? std::optional{settings.second_ph->resolution}
-                                          : std::nullopt),
-      random_(~seed),
-      shown_ph_(tank.aquarium().ph().count()) {}
-
-std::optional<double> RehearsedProbes::ph(const ActiveFaults& faults, Duration world) {
-  double ph = tank_.sample_ph();
-  if (faults.has(Kind::ph_silent)) {
-    return std::nullopt;
+      ph_(Kind::ph_silent, tank.aquarium().ph().count(), ~seed) {
+  if (settings.second_ph) {
+    second_ph_ = Second{settings.second_ph->resolution,
+                        {Kind::second_silent, tank.aquarium().ph().count(), seed ^ kSecondSeed}};
   }
-  if (faults.has(Kind::ph_unplugged)) {
-    return kIsopotential;
-  }
-  if (faults.has(Kind::ph_dry)) {
-    const double step = kDryWalk * normal_(random_);
-    dry_ = std::clamp(dry_.value_or(shown_ph_) + step, kDryLow, kDryHigh);
-    return dry_;
-  }
-  dry_.reset();
-  if (faults.has(Kind::ph_stuck)) {
-    return shown_ph_;
-  }
-  if (const auto& offset = faults.find(Kind::ph_offset)) {
-    ph += offset->value;
-  }
-  if (const auto& drift = faults.find(Kind::ph_drift)) {
-    ph += drift->value * std::chrono::duration<double>(world - drift->at).count() / 86400.0;
-  }
-  if (const auto& noise = faults.find(Kind::ph_noise)) {
-    ph += noise->value * normal_(random_);
-  }
-  if (const auto& hum = faults.find(Kind::ph_hum);
-      hum && tank_.state(simulator::Tank::Part::pump) == ports::OutletState::on) {
-    ph += hum->value;
-  }
-  if (const auto& slow = faults.find(Kind::ph_slow)) {
-    ph = shown_ph_ + (ph - shown_ph_) / std::max(slow->value, 1.0);
-  }
-  shown_ph_ = ph;
-  return ph;
 }
 
 RehearsedProbes::Shown RehearsedProbes::sample(const ActiveFaults& faults, Duration world) {
-  // Both are always drawn, so that a fault of one probe does not change the other's noise.
-  std::optional<double> shown_ph = ph(faults, world);
+  // All are always drawn, so that a fault of one probe does not change the other's noise.
+  const bool pump_runs = tank_.state(simulator::Tank::Part::pump) == ports::OutletState::on;
+  const std::optional<double> ph = ph_.show(faults, {tank_.sample_ph(), world, pump_runs});
   std::optional<double> temperature = tank_.sample_temperature();
+  const std::optional<double> second_ph =
+      second_ph_ ? second_ph_->probe.show(faults, {tank_.sample_ph(), world, pump_runs})
+                 : std::nullopt;
   if (const auto& offset = faults.find(Kind::temperature_offset)) {
     *temperature += offset->value;
   }
@@ -81,11 +98,8 @@ RehearsedProbes::Shown RehearsedProbes::sample(const ActiveFaults& faults, Durat
   if (faults.has(Kind::bus_silent) || faults.has(Kind::replies_lost)) {
     return {};
   }
-  Shown shown{with_digit(shown_ph, ph_digit_), with_digit(temperature, temperature_digit_)};
-  if (second_ph_digit_) {
-    shown.second_ph = with_digit(tank_.sample_ph(), *second_ph_digit_);
-  }
-  return shown;
+  return {with_digit(ph, ph_digit_), with_digit(temperature, temperature_digit_),
+          second_ph_ ? with_digit(second_ph, second_ph_->digit) : std::nullopt};
 }
 
 }  // namespace limegate::rehearsal

@@ -45,7 +45,7 @@ BENCHMARK(healthy)->Unit(benchmark::kMillisecond);
 
 void with_faults(benchmark::State& state) {
   Rehearsal::Plan scene = plan();
-  scene.faults = limegate::rehearsal::random_faults(1, scene.lasting);
+  scene.faults = limegate::rehearsal::random_faults(1, scene.lasting, scene.settings);
   rehearse(state, scene);
 }
 BENCHMARK(with_faults)->Unit(benchmark::kMillisecond);

@@ -158,7 +158,9 @@ TEST(TimerSteps, are_kept_on_a_rough_course_and_the_plan_is_given) {
   EXPECT_GE(healthy.counted / healthy.planned, 0.97);
   scene.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
   for (const std::uint64_t seed : {1U, 2U, 3U}) {
-    EXPECT_EQ(lines(rehearse(scene, random_faults(seed, scene.lasting)).violations), "") << seed;
+    EXPECT_EQ(lines(rehearse(scene, random_faults(seed, scene.lasting, scene.settings)).violations),
+              "")
+        << seed;
   }
 }
 

@@ -74,7 +74,7 @@ class Course {
   Course(std::uint64_t seed, std::vector<Judge>& judges) : judges_(judges) {
     scene_ = plan(24h * 8);
     scene_.tank.seed = seed;
-    scene_.faults = random_faults(seed, scene_.lasting);
+    scene_.faults = random_faults(seed, scene_.lasting, scene_.settings);
     // An afternoon above the ceiling and an evening that comes down through its resume value.
     scene_.faults.push_back({Fault::Kind::ph_offset, 40h, 14h, 0.2});
     for (Judge& judge : judges_) {

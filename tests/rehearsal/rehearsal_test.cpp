@@ -46,10 +46,10 @@ TEST(Rehearsal, with_the_same_seed_takes_the_same_course) {
 // Everything at once, at random: a short campaign. The command replays a failing seed:
 // limegate rehearse FILE --days 10 --seed SEED --seeds 1
 TEST(Campaign, of_random_faults_breaks_no_promise) {
-  const auto ran = run_campaign(plan(24h * 10), 1, 8, [](std::size_t) {});
+  const auto ran = run_campaign(plan(24h * 10), 1, 12, [](std::size_t) {});
   ASSERT_TRUE(ran) << ran.error();
   const CampaignOutcome& sum = *ran;
-  EXPECT_EQ(sum.courses, 8U);
+  EXPECT_EQ(sum.courses, 12U);
   for (const auto& [seed, promise] : sum.broken) {
     ADD_FAILURE() << promise << ", seed " << seed;
   }
@@ -131,7 +131,7 @@ TEST(Rehearsal, a_frozen_probe_is_stuck_from_when_the_program_saw_it_first) {
 TEST(Campaign, draws_the_same_faults_for_the_same_seed) {
   const auto draw = [](std::uint64_t seed) {
     std::string text;
-    for (const Fault& fault : random_faults(seed, 24h * 30)) {
+    for (const Fault& fault : random_faults(seed, 24h * 30, plan(24h).settings)) {
       text += about(fault.kind).name + std::to_string(fault.at / 1s) + " ";
     }
     return text;
@@ -172,7 +172,7 @@ TEST_P(BadFaultTable, is_refused_with_what_there_is) {
 }
 
 TEST(FaultText, is_written_as_it_is_read) {
-  for (const Fault& fault : random_faults(3, 24h * 60)) {
+  for (const Fault& fault : random_faults(3, 24h * 60, plan(24h).settings)) {
     const auto again = parse_fault(to_text(fault), 24h * 60);
     ASSERT_TRUE(again) << again.error();
     EXPECT_EQ(to_text(*again), to_text(fault));

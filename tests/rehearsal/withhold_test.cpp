@@ -58,7 +58,7 @@ class RandomWorld {
     }
     world.tank.seed = seed;
     world.tank.aquarium.gas_exchange_per_h = between(1.0, 6.0);
-    world.faults = random_faults(seed, lasting);
+    world.faults = random_faults(seed, lasting, world.settings);
     world.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
     return world;
   }

@@ -1,0 +1,183 @@
+#include "rehearsal/people_judge.h"
+
+#include <algorithm>
+#include <chrono>
+#include <functional>
+
+#include <fmt/format.h>
+
+#include "units/visitor.h"
+
+namespace limegate::rehearsal {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+// The slacks stand in words in the table of promises.
+constexpr Duration kWrittenWithin = 15s;
+constexpr Duration kClosesWithin = 3s;
+constexpr Duration kAttendedSlack = 10s;
+constexpr Duration kOwnerSlack = 5s;
+/// The pulses of an attended run follow each other as soon as the probe is calm.
+constexpr Duration kAttendedPause = 90s;
+constexpr Millilitres kRounding{0.01};
+/// Holds may keep such a run waiting, but nobody stands beside it for ever.
+constexpr Duration kGivenUpAfter = 30min;
+/// No pulse is worth so little: the run is over.
+constexpr Millilitres kLeftOver{1.0};
+
+/// Whether a comparison is surely met by this value, its input known.
+bool met(const rules::Test& test, double value) {
+  return std::visit(
+      Visitor{
+          [&](const rules::Is& is) { return (value >= 0.5) == (is.state == rules::Is::State::on); },
+          [&](const rules::Above& above) { return value > above.limit; },
+          [&](const rules::Below& below) { return value < below.limit; },
+          [&](const rules::Outside& outside) {
+            return value < outside.low || value > outside.high;
+          },
+          [](const rules::ClimbsBy&) { return false; }, [](const rules::Silent&) { return false; }},
+      test);
+}
+
+}  // namespace
+
+bool PeopleJudge::Kept::durable() const { return writable >= kWrittenWithin; }
+
+void PeopleJudge::restarted() {
+  if (!off_kept_) {
+    off_since_.reset();
+  }
+  if (pause_ && !pause_->kept.durable()) {
+    pause_.reset();
+  }
+  std::erase_if(latched_, [](const auto& entry) { return !entry.second.durable(); });
+  attended_.reset();
+  for (InputShown& input : inputs_) {
+    input = {};
+  }
+}
+
+void PeopleJudge::all_off_promised(Duration now, bool kept) {
+  off_since_ = now;
+  off_kept_ = kept;
+}
+
+void PeopleJudge::released(std::string_view code) {
+  if (code == "switched-off") {
+    off_since_.reset();
+  }
+  if (const auto found = latched_.find(code); found != latched_.end()) {
+    latched_.erase(found);
+  }
+  released_now_.emplace_back(code);
+}
+
+void PeopleJudge::paused_until(std::optional<Duration> until) {
+  pause_ = until ? std::optional{Pause{*until, {}}} : std::nullopt;
+}
+
+void PeopleJudge::input_shown(std::size_t input, Duration now, std::optional<double> value) {
+  InputShown& shown = inputs_.at(input);
+  if (shown.value != value) {
+    shown = {value, now};
+  }
+}
+
+void PeopleJudge::second(const Second& second) {
+  const auto age = [&](Kept& kept) {
+    kept.writable = second.writes ? kept.writable + 1s : Duration::zero();
+  };
+  for (auto& [code, kept] : latched_) {
+    if (!kept.durable()) {
+      age(kept);
+    }
+  }
+  if (second.waits_for_person != nullptr) {
+    for (const std::string& code : *second.waits_for_person) {
+      if (std::find(released_now_.begin(), released_now_.end(), code) == released_now_.end()) {
+        latched_.try_emplace(code);
+      }
+    }
+  }
+  released_now_.clear();
+  if (pause_ && !pause_->kept.durable()) {
+    age(pause_->kept);
+  }
+  if (pause_ && second.now >= pause_->until) {
+    pause_.reset();
+  }
+}
+
+void PeopleJudge::judge_stir(Verdicts& verdicts) const {
+  if (off_since_) {
+    verdicts.broken(Promise::stays_off, "the stirrer");
+  }
+}
+
+void PeopleJudge::judge_flow(Verdicts& verdicts) const {
+  if (off_since_ && verdicts.now() - *off_since_ > kClosesWithin) {
+    verdicts.broken(Promise::stays_off, "the pump went on");
+  }
+}
+
+bool PeopleJudge::must_hold(const rules::OwnerRule& rule, Duration now) const {
+  if (rule.effect != rules::OwnerRule::Effect::hold || rule.hours || rule.comparisons.empty()) {
+    return false;
+  }
+  const auto holds = [&](const rules::Comparison& comparison) {
+    if (comparison.input < rules::OwnerRulebook::kFirstOwn) {
+      return false;
+    }
+    const InputShown& shown = inputs_.at(comparison.input);
+    const Duration age_max = settings_.owner.inputs.at(comparison.input).age_max;
+    return shown.value ? met(comparison.test, *shown.value) &&
+                             now - shown.since > rule.lasting + kOwnerSlack
+                       : now - shown.since > age_max + rule.lasting + kOwnerSlack;
+  };
+  const auto& all = rule.comparisons;
+  return rule.join == rules::OwnerRule::Join::all ? std::all_of(all.begin(), all.end(), holds)
+                                                  : std::any_of(all.begin(), all.end(), holds);
+}
+
+void PeopleJudge::judge_owner(Verdicts& verdicts) const {
+  for (const rules::OwnerRule& rule : settings_.owner.rules) {
+    if (must_hold(rule, verdicts.now())) {
+      verdicts.broken(Promise::owner_obeyed, rule.name);
+    }
+  }
+}
+
+bool PeopleJudge::judge_pulse(Millilitres volume, Duration duration, Verdicts& verdicts) {
+  const Duration now = verdicts.now();
+  if (off_since_) {
+    verdicts.broken(Promise::stays_off, "the pump");
+  }
+  if (pause_ && now < pause_->until) {
+    verdicts.broken(Promise::stays_paused);
+  }
+  for (const auto& [code, kept] : latched_) {
+    verdicts.broken(Promise::latch_kept, code);
+  }
+  judge_owner(verdicts);
+  if (!attended_ || now - attended_->last > kAttendedPause) {
+    attended_.reset();
+    return false;
+  }
+  if (volume > attended_->left + kRounding) {
+    verdicts.broken(
+        Promise::attended_bounded,
+        fmt::format("{:.1f} mL, {:.1f} were left", volume.count(), attended_->left.count()));
+  }
+  if (now - attended_->asked_at > kGivenUpAfter + kAttendedSlack) {
+    verdicts.broken(Promise::attended_bounded, "too long");
+  }
+  attended_->left -= volume;
+  attended_->last = now + duration;
+  if (!(attended_->left > std::max(kLeftOver, settings_.least_pulse))) {
+    attended_.reset();
+  }
+  return true;
+}
+
+}  // namespace limegate::rehearsal

@@ -1,0 +1,86 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "rehearsal/promise.h"
+#include "rules/owner_rule.h"
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::rehearsal {
+
+/// Judges what is commanded by what people said: switched off, paused, a run that was asked for,
+/// what waits for their release, and the owner's rules.
+/// Threads: one owner.
+class PeopleJudge {
+ public:
+  struct Settings {
+    rules::OwnerRulebook owner;
+    Millilitres least_pulse;  ///< one step of the board's timer; zero: none
+  };
+  explicit PeopleJudge(const Settings& settings)
+      : settings_(settings), inputs_(settings.owner.inputs.size()) {}
+
+  void restarted();
+  /// A person switched everything off, and the program said that it stays off; `kept` = it could
+  /// write that down.
+  void all_off_promised(Duration now, bool kept);
+  /// What could not be written down is written now.
+  void promises_kept() { off_kept_ = true; }
+  void released(std::string_view code);
+  /// The program accepted a pause; none ends it.
+  void paused_until(std::optional<Duration> until);
+  /// The wall clock was moved: by how long a pause goes on after a boot nobody can say.
+  void clock_moved() { pause_.reset(); }
+  void attended_run(Duration now, Millilitres asked) { attended_ = {now, now, asked}; }
+  /// What an owner's input shows; absent: nothing.
+  void input_shown(std::size_t input, Duration now, std::optional<double> value);
+
+  struct Second {
+    Duration now{};
+    bool writes = true;  ///< what is to be kept is written within seconds
+    const std::vector<std::string>* waits_for_person = nullptr;  ///< the program's own codes
+  };
+  /// Each second in which the program runs.
+  void second(const Second& second);
+  void judge_stir(Verdicts& verdicts) const;
+  void judge_flow(Verdicts& verdicts) const;
+  /// Whether the pulse belongs to a run that somebody attends.
+  [[nodiscard]] bool judge_pulse(Millilitres volume, Duration duration, Verdicts& verdicts);
+
+ private:
+  /// Something that must outlive a crash once it could be written for long enough.
+  struct Kept {
+    Duration writable{};
+    [[nodiscard]] bool durable() const;
+  };
+  struct Pause {
+    Duration until;
+    Kept kept;
+  };
+  struct Attended {
+    Duration asked_at, last;  ///< when the last pulse ended
+    Millilitres left;
+  };
+  struct InputShown {
+    std::optional<double> value;
+    Duration since{};
+  };
+  void judge_owner(Verdicts& verdicts) const;
+  [[nodiscard]] bool must_hold(const rules::OwnerRule& rule, Duration now) const;
+
+  Settings settings_;
+  std::optional<Duration> off_since_;  ///< everything, by a person's word
+  bool off_kept_ = false;
+  std::map<std::string, Kept, std::less<>> latched_;
+  std::vector<std::string> released_now_;  ///< its holds are those of the step before
+  std::optional<Pause> pause_;
+  std::optional<Attended> attended_;
+  std::vector<InputShown> inputs_;
+};
+
+}  // namespace limegate::rehearsal

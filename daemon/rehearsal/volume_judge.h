@@ -1,0 +1,57 @@
+#pragma once
+
+#include <deque>
+#include <optional>
+
+#include "rehearsal/promise.h"
+#include "units/quantities.h"
+#include "units/time.h"
+
+namespace limegate::rehearsal {
+
+/// Judges how much is commanded, and in which time. Chemistry is its own, of what was shown.
+/// Threads: one owner.
+class VolumeJudge {
+ public:
+  struct Limits {
+    Millilitres hour, day;  ///< sliding
+    PhChange pulse_rise, hour_rise;
+    /// The tested water, by which volumes are sized; absent: none was tested.
+    struct Water {
+      Litres volume;
+      Dkh alkalinity;
+      Salinity salinity;
+    };
+    std::optional<Water> water;
+    Millilitres least_pulse;   ///< one step of the board's timer; zero: none
+    Millilitres window_share;  ///< of the day's volume, between two stirs; zero: not judged
+    Millilitres day_plan;      ///< in sliding 24 h, by plan, and the one pulse that is due
+  };
+  explicit VolumeJudge(const Limits& limits) : limits_(limits) {}
+
+  /// The stirrer is on, whether it turns or not; or the program begins, which settles anew.
+  void window_begins() { in_window_ = Millilitres{}; }
+  struct Pulse {
+    Millilitres volume;
+    bool attended = false;
+    std::optional<double> ph, temperature;  ///< as shown
+  };
+  void pulse(const Pulse& pulse, Verdicts& verdicts);
+  /// An off ended the last one early: no more than this can have been commanded.
+  void ended_at(Millilitres flowed);
+  /// In so long a time before now.
+  [[nodiscard]] Millilitres within(Duration window, Duration now) const;
+
+ private:
+  struct Command {
+    Duration at;
+    Millilitres volume;
+  };
+  void judge_chemistry(const Pulse& pulse, Verdicts& verdicts) const;
+
+  Limits limits_;
+  std::deque<Command> commands_;  ///< of 24 h
+  Millilitres in_window_;         ///< as planned: an early end gives nothing back
+};
+
+}  // namespace limegate::rehearsal
