@@ -33,6 +33,9 @@ Rehearsal::Rehearsal(Plan plan)
       oracle_(plan_.settings),
       exposure_({plan_.settings.plan.pump_rate, plan_.tank.aquarium.water, tank_.reactor().volume(),
                  plan_.tank.reactor.powder_g}) {
+  for (Fault& fault : plan_.faults) {
+    fault.at = std::max(fault.at, Duration{1s});  // the first second that there is
+  }
   clock_.moment = {kWorldBegins, plan_.start};
   boot_ = plan_.boot + "-1";
   outcome_.powder_g_start = tank_.reactor().powder_g();

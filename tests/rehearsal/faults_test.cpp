@@ -43,6 +43,14 @@ TEST_P(EachFault, breaks_no_promise_and_dosing_goes_on_when_it_heals) {
   }
 }
 
+// It never began: the world's first second is the one after the start.
+TEST(Fault, of_the_first_second_is_there) {
+  const Outcome outcome = rehearse(plan(12h), {{Kind::disk_full, 0s, 12h, 0}});
+  EXPECT_EQ(outcome.pulses, 0U);
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_FALSE(outcome.alerts.empty());
+}
+
 class Death : public testing::TestWithParam<std::tuple<Kind, int>> {};
 INSTANTIATE_TEST_SUITE_P(BeforeEach, Death,
                          testing::Combine(testing::Values(Kind::crash, Kind::power_cut),
