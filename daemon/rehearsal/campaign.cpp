@@ -86,6 +86,15 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
     constexpr std::array<double, 8> seconds{0.1, 0.3, 1, 2, 4, 6, 15, 30};
     return seconds.at(random % seconds.size());
   }
+  if (kind.kind == Kind::ledger_older) {
+    return static_cast<double>(1 + random % 30);
+  }
+  if (kind.kind == Kind::ledger_damaged) {
+    return static_cast<double>(random % 1000) / 1000.0;
+  }
+  if (kind.kind == Kind::replies_late) {
+    return static_cast<double>(1 + random % 8);
+  }
   if (kind.kind == Kind::room_co2) {
     return 350.0 + static_cast<double>(random % 1200);
   }

@@ -74,6 +74,8 @@ const std::vector<FaultKind>& fault_kinds() {
        "the temperature probe shows this many K more", 6h, 5},
       {Kind::bus_silent, "bus-silent", "nothing on the bus answers", 2h, 0},
       {Kind::replies_lost, "replies-lost", "the boards obey, but their answers are lost", 1h, 0},
+      {Kind::replies_late, "replies-late",
+       "the boards obey at once, and their answers come this many seconds later", 1h, 3},
       {Kind::pump_stuck_on, "pump-stuck-on", "the pump's relay is welded", 1h, 0, yes},
       {Kind::pump_relay_dead, "pump-relay-dead", "the pump's relay never picks up", 24h, 0},
       {Kind::board_timer_fails, "board-timer-fails", "the board does not end a run by itself", 12h,
@@ -99,6 +101,11 @@ const std::vector<FaultKind>& fault_kinds() {
       {Kind::disk_full, "disk-full", "the ledger can't be written", 2h, 0},
       {Kind::disk_slow, "disk-slow", "each write to the disk takes this many seconds", 12h, 15},
       {Kind::ledger_lost, "ledger-lost", "the ledger's file is gone at a restart", 1min, 0},
+      {Kind::ledger_older, "ledger-older",
+       "the ledger's file is put back at a restart as it was so many hours ago", 1min, 6},
+      {Kind::ledger_damaged, "ledger-damaged",
+       "one bit of the ledger's file is another at a restart, at this share of its length", 1min,
+       0.5},
       {Kind::inputs_change, "inputs-change",
        "the owner's inputs leave their usual value, again and again for so many minutes", 6h, 20},
       {Kind::inputs_silent, "inputs-silent", "the owner's inputs say nothing", 2h, 0},
@@ -121,7 +128,8 @@ const FaultKind& about(Fault::Kind kind) {
 }
 
 bool puts_down(Kind kind) {
-  return kind == Kind::crash || kind == Kind::power_cut || kind == Kind::ledger_lost;
+  return kind == Kind::crash || kind == Kind::power_cut || kind == Kind::ledger_lost ||
+         kind == Kind::ledger_older || kind == Kind::ledger_damaged;
 }
 
 std::string to_text(const Fault& fault) {

@@ -73,6 +73,7 @@ VolumeJudge::Limits volume_limits(const station::Settings& settings) {
                               limits.hour_rise,
                               {},
                               step_volume(settings),
+                              settings.plan.stir.every,
                               window_share(settings.plan),
                               settings.plan.day_volume + settings.plan.pulse_max};
   if (settings.water.alkalinity) {
@@ -189,7 +190,7 @@ void Oracle::second(const World& world) {
     stirred_at_ = world.stirrer_told ? std::optional{now} : std::nullopt;
   }
   if (world.stirrer_relay_on) {
-    volumes_.window_begins();
+    volumes_.window_begins(now);
   }
   const auto since = [&](std::optional<Duration>& begun, bool is) {
     begun = is ? std::optional{begun.value_or(now)} : std::nullopt;
@@ -220,6 +221,11 @@ void Oracle::second(const World& world) {
   judge_silence();
 }
 
+void Oracle::stirrer_commanded() {
+  people_.judge_stir(verdicts_);
+  volumes_.window_begins(verdicts_.now());  // a stir that is ended at once is one
+}
+
 void Oracle::released(std::string_view code) {
   if (code == "ph-second-ceiling") {
     second_ceiling_since_.reset();
@@ -240,7 +246,7 @@ void Oracle::restarted(bool unwatched) {
     climb_.nobody_watched(now);
   }
   water_.restarted(now);
-  volumes_.window_begins();
+  volumes_.window_begins(now);
   people_.restarted();
 }
 

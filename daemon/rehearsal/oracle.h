@@ -53,7 +53,7 @@ class Oracle {
                       const WaterJudge::Learned& learned);
   /// The ledger's row of this pulse was begun or closed.
   void row_written(std::int64_t id, std::optional<Millilitres> counted);
-  void stirrer_commanded() { people_.judge_stir(verdicts_); }
+  void stirrer_commanded();
   /// What people do and say.
   [[nodiscard]] PeopleJudge& people() { return people_; }
   /// A person released what this hold's code says.

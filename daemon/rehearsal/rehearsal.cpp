@@ -83,6 +83,7 @@ std::unique_ptr<ports::Outlet> Rehearsal::outlet(Part part) {
   return std::make_unique<RehearsedOutlet>(RehearsedOutlet::Parts{
       tank_, part, clock_, [this] { return acts(); }, [this] { return !dead_; },
       [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
+      [this](std::function<void()> what) { post_late(std::move(what)); },
       [this, part] { return condition(part); },
       [this, part](Duration duration) { commanded(part, duration); }});
 }
@@ -147,6 +148,7 @@ void Rehearsal::tell(const std::vector<std::string>& notes) {
 void Rehearsal::bury_program() {
   program_.reset();
   posted_.clear();
+  late_.clear();
   disk_->close();
   driver_ends_.clear();
   driver_off_ = {};
@@ -158,10 +160,26 @@ void Rehearsal::bury_program() {
     tank_.off(Part::stirrer);
   } else if (dies_of_->kind == Kind::ledger_lost) {
     disk_->lose_ledger();
+  } else if (dies_of_->kind == Kind::ledger_older) {
+    disk_->put_back_copy();
+  } else if (dies_of_->kind == Kind::ledger_damaged) {
+    disk_->damage_ledger(dies_of_->value);
+  }
+}
+
+void Rehearsal::post_late(std::function<void()> what) {
+  const auto& late = active_.find(Kind::replies_late);
+  if (late) {
+    late_.push_back({world_ + seconds_of(std::max(late->value, 0.0)), std::move(what)});
+  } else {
+    posted_.push_back(std::move(what));
   }
 }
 
 void Rehearsal::run_posted() {
+  for (; !late_.empty() && late_.front().due <= world_; late_.pop_front()) {
+    posted_.push_back(std::move(late_.front().what));
+  }
   while (!posted_.empty() && !dead_) {
     const auto what = std::move(posted_.front());
     posted_.pop_front();

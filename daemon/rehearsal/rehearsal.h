@@ -101,6 +101,7 @@ class Rehearsal {
   void judge_second();
   void watch_exposure();
   void run_posted();
+  void post_late(std::function<void()> what);
   void finish();
   [[nodiscard]] bool healed() const;
   [[nodiscard]] bool waits_for_person() const;
@@ -117,6 +118,11 @@ class Rehearsal {
   std::vector<std::string> waits_for_person_;  ///< codes that the program holds now
   ExposureWatch exposure_;
   std::deque<std::function<void()>> posted_;
+  struct Late {
+    Duration due;
+    std::function<void()> what;
+  };
+  std::deque<Late> late_;                         ///< answers of boards that take their time
   std::unique_ptr<shell::StationShell> program_;  ///< absent while it is down
   std::string boot_;
   ActiveFaults active_;

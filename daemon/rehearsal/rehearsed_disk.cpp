@@ -1,8 +1,10 @@
 #include "rehearsal/rehearsed_disk.h"
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <filesystem>
+#include <fstream>
 #include <system_error>
 #include <utility>
 
@@ -12,6 +14,9 @@
 
 namespace limegate::rehearsal {
 namespace {
+
+constexpr std::array<const char*, 3> kFiles{"", "-wal", "-shm"};
+constexpr const char* kCopy = "-copy";
 
 class GuardStore : public guard::RecordStore {
  public:
@@ -87,10 +92,47 @@ std::unique_ptr<guard::RecordStore> RehearsedDisk::guard_store() {
 void RehearsedDisk::lose_ledger() {
   ledger_.reset();
   judge_.reset();
-  for (const char* suffix : {"", "-wal", "-shm"}) {
+  for (const char* suffix : kFiles) {
     std::error_code ignored;
     std::filesystem::remove(files_.ledger + suffix, ignored);
   }
+}
+
+void RehearsedDisk::copy_ledger() {
+  // Nobody writes between two seconds: both files are of one moment.
+  for (const char* suffix : {"", "-wal"}) {
+    std::error_code ignored;
+    std::filesystem::copy_file(files_.ledger + suffix, files_.ledger + kCopy + suffix,
+                               std::filesystem::copy_options::overwrite_existing, ignored);
+  }
+}
+
+void RehearsedDisk::put_back_copy() {
+  if (!std::filesystem::exists(files_.ledger + kCopy)) {
+    return;
+  }
+  lose_ledger();
+  for (const char* suffix : {"", "-wal"}) {
+    std::error_code ignored;
+    std::filesystem::rename(files_.ledger + kCopy + suffix, files_.ledger + suffix, ignored);
+  }
+}
+
+void RehearsedDisk::damage_ledger(double where) {
+  ledger_.reset();
+  judge_.reset();
+  std::fstream file{files_.ledger, std::ios::in | std::ios::out | std::ios::binary};
+  std::error_code error;
+  const auto size = std::filesystem::file_size(files_.ledger, error);
+  if (error || size == 0) {
+    return;
+  }
+  const auto at =
+      static_cast<std::streamoff>(std::clamp(where, 0.0, 1.0) * static_cast<double>(size - 1));
+  file.seekg(at);
+  const int byte = file.get();
+  file.seekp(at);
+  file.put(static_cast<char>(static_cast<unsigned>(byte) ^ 0x04U));
 }
 
 std::optional<Millilitres> RehearsedDisk::counted(std::int64_t pulse) const {

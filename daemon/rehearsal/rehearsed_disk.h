@@ -73,8 +73,14 @@ class RehearsedDisk : public shell::LedgerPort {
   [[nodiscard]] Duration write_takes() const { return write_takes_; }
   /// Once a second, with the world's time: gives the answers that are due.
   void second(Duration world);
-  /// The ledger's file is deleted. Only while the program is down.
+  /// What people and disks do to the ledger's file; but for the copy only while the program is
+  /// down.
   void lose_ledger();
+  void copy_ledger();
+  /// As it was when it was copied; if it never was, it stays.
+  void put_back_copy();
+  /// Flips a bit at this share of the file's length (0 .. 1).
+  void damage_ledger(double where);
 
   /// What the file says of a pulse, read by a connection of its own; absent if there is no row.
   [[nodiscard]] std::optional<Millilitres> counted(std::int64_t pulse) const;

@@ -17,7 +17,7 @@ void RehearsedOutlet::answer(const Condition& now, Reply reply) {
   if (now.silent || now.replies_lost) {
     what = tl::unexpected(ports::OutletFault{ports::Sent::maybe, ports::BusFault::timed_out});
   }
-  parts_.post([what, reply = std::move(reply)] { reply(what); });
+  parts_.post_answer([what, reply = std::move(reply)] { reply(what); });
 }
 
 void RehearsedOutlet::run_for(Duration duration, Instant send_before, Reply reply) {

@@ -27,7 +27,7 @@ class RehearsedOutlet : public ports::Outlet {
     const ports::Clock& clock;
     /// Asked before each command, and before each look: a program that died sends nothing.
     std::function<bool()> acts, lives;
-    std::function<void(std::function<void()>)> post;
+    std::function<void(std::function<void()>)> post, post_answer;
     std::function<Condition()> condition;
     /// A run was sent: the energising carries its own end.
     std::function<void(Duration)> commanded;

@@ -89,6 +89,9 @@ void VolumeJudge::pulse(const Pulse& pulse, Verdicts& verdicts) {
     if (within(24h, now) > limits_.day_plan + kRounding) {
       verdicts.broken(Promise::day_plan);
     }
+    if (now - window_began_ >= limits_.window_every) {
+      window_begins(now);
+    }
     in_window_ += pulse.volume;
     if (limits_.window_share > Millilitres{} &&
         in_window_ > limits_.window_share + limits_.least_pulse + kRounding) {

@@ -24,13 +24,18 @@ class VolumeJudge {
     };
     std::optional<Water> water;
     Millilitres least_pulse;   ///< one step of the board's timer; zero: none
+    Duration window_every{};   ///< from stir to stir: one that did not come opens a window too
     Millilitres window_share;  ///< of the day's volume, between two stirs; zero: not judged
     Millilitres day_plan;      ///< in sliding 24 h, by plan, and the one pulse that is due
   };
   explicit VolumeJudge(const Limits& limits) : limits_(limits) {}
 
-  /// The stirrer is on, whether it turns or not; or the program begins, which settles anew.
-  void window_begins() { in_window_ = Millilitres{}; }
+  /// The stirrer is or was to be on, whether it turns or not; or the program begins, which settles
+  /// anew.
+  void window_begins(Duration now) {
+    in_window_ = Millilitres{};
+    window_began_ = now;
+  }
   struct Pulse {
     Millilitres volume;
     bool attended = false;
@@ -51,7 +56,8 @@ class VolumeJudge {
 
   Limits limits_;
   std::deque<Command> commands_;  ///< of 24 h
-  Millilitres in_window_;         ///< as planned: an early end gives nothing back
+  Duration window_began_{};
+  Millilitres in_window_;  ///< as planned: an early end gives nothing back
 };
 
 }  // namespace limegate::rehearsal
