@@ -185,13 +185,17 @@ json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) 
   const auto measure = [](const rehearsal::Exposed::Measure& of) {
     return json{{"worst", of.worst}, {"bound", of.bound}};
   };
+  const auto until_alert = [](const rehearsal::Exposed& of) {
+    return of.longest_until_alert ? json(in_seconds(*of.longest_until_alert)) : json(nullptr);
+  };
   json exposures = json::object();
   for (const auto& [kind, worst] : sum.exposures) {
     exposures[rehearsal::about(kind).name] = {{"judged", worst.times},
                                               {"mixed", worst.mixed},
                                               {"beyond_command_ml", measure(worst.millilitres)},
                                               {"powder_g", measure(worst.powder_g)},
-                                              {"ph_rise", measure(worst.rise)}};
+                                              {"ph_rise", measure(worst.rise)},
+                                              {"until_alert_s", until_alert(worst)}};
   }
   json faults = json::object();
   for (const auto& [kind, times] : sum.faults) {

@@ -13,6 +13,7 @@
 #include <nlohmann/json.hpp>
 #include <unistd.h>
 
+#include "app/campaign_parts.h"
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
@@ -34,7 +35,7 @@ struct Given {
   double days = 7;
   std::uint64_t seed = 1;
   std::size_t seeds = 0;
-  std::vector<std::string> faults;
+  std::vector<std::string> faults, merge;
   std::string report;
   bool json = false, keeper = false;
 };
@@ -105,6 +106,7 @@ tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given
 struct Told {
   json list = json::array();
   ReportPage page;
+  CampaignOf of;
   bool kept = true;  ///< every promise
   void say(const Given& given, const json& as_json, const std::string& words) {
     if (given.json) {
@@ -112,6 +114,12 @@ struct Told {
     } else {
       std::fputs(words.c_str(), stdout);
     }
+  }
+  [[nodiscard]] int end(const Given& given) const {
+    if (given.json) {
+      std::fputs((list.dump(2) + "\n").c_str(), stdout);
+    }
+    return kept ? kFine : kNotConfirmed;
   }
 };
 
@@ -135,9 +143,8 @@ tl::expected<void, std::string> rehearse(const Given& given, const config::Stati
       return tl::unexpected(sum.error());
     }
     told.kept = told.kept && sum->broken.empty();
-    told.say(
-        given, json_of(*sum, station.settings.name),
-        words_of(*sum, {given.file, station.settings.name, given.days, given.seed, given.seeds}));
+    const Campaign campaign{given.file, station.settings.name, given.days, given.seed, given.seeds};
+    told.say(given, part_of(*sum, campaign, told.of), words_of(*sum, campaign));
     return {};
   }
   const auto outcome = rehearsal::Rehearsal{plan}.run();
@@ -153,6 +160,15 @@ tl::expected<void, std::string> rehearse(const Given& given, const config::Stati
   return {};
 }
 
+int show_merged(const Given& given, const std::vector<Merged>& merged, const CampaignOf& of) {
+  Told told{json::array(), ReportPage{given.file}, of};
+  for (const Merged& one : merged) {
+    told.kept = told.kept && one.sum.broken.empty();
+    told.say(given, part_of(one.sum, one.given, of), words_of(one.sum, one.given));
+  }
+  return told.end(given);
+}
+
 int rehearse(const Given& given) {
   const auto refused = [](const std::string& why) {
     std::fputs((why + "\n").c_str(), stderr);
@@ -162,11 +178,16 @@ int rehearse(const Given& given) {
   if (!config) {
     return refused(explain(config.error(), given.file, Format::people));
   }
+  const CampaignOf of = campaign_of(config->text, given.days);
+  if (!given.merge.empty()) {
+    const auto merged = merge_parts(given.merge, given.file, of);
+    return merged ? show_merged(given, *merged, of) : refused(merged.error());
+  }
   auto plan = plan_of(given);
   if (!plan) {
     return refused(plan.error());
   }
-  Told told{json::array(), ReportPage{given.file}};
+  Told told{json::array(), ReportPage{given.file}, of};
   for (const config::Station& station : config->config.stations) {
     plan->settings = station.settings;
     plan->settings.begins_with.reset();  // what is rehearsed is the plan of the file
@@ -182,10 +203,7 @@ int rehearse(const Given& given) {
       return refused(written.error());
     }
   }
-  if (given.json) {
-    std::fputs((told.list.dump(2) + "\n").c_str(), stdout);
-  }
-  return told.kept ? kFine : kNotConfirmed;
+  return told.end(given);
 }
 
 }  // namespace
@@ -217,6 +235,14 @@ void add_rehearse_command(CLI::App& app, int& code) {
       ->excludes(command->add_option("--fault", given->faults, names))
       ->excludes(command->add_option("--report", given->report,
                                      "Write one page with charts here, to be opened in a browser"));
+  command
+      ->add_option(
+          "--merge", given->merge,
+          "Adds up parts of one campaign, each printed by --seeds with --json, with its own "
+          "--seed, and the same --days")
+      ->excludes("--seeds")
+      ->excludes("--fault")
+      ->excludes("--report");
   command
       ->add_flag("--keeper", given->keeper,
                  "Somebody comes twice a day: releases what is mended, pauses, primes the lines")

@@ -23,26 +23,6 @@ struct Part {
   std::string error;
 };
 
-void add(CampaignOutcome& sum, const CampaignOutcome& part) {
-  if (sum.courses == 0) {
-    sum.drawn = part.drawn;
-  }
-  sum.courses += part.courses;
-  sum.lasted += part.lasted;
-  for (const auto& [kind, times] : part.faults) {
-    sum.faults[kind] += times;
-  }
-  sum.pulses += part.pulses;
-  sum.restarts += part.restarts;
-  sum.alerts += part.alerts;
-  sum.ph_high = std::max(sum.ph_high, part.ph_high);
-  sum.longest_silence = std::max(sum.longest_silence, part.longest_silence);
-  for (const auto& [kind, exposed] : part.exposures) {
-    sum.exposures[kind].add(exposed);
-  }
-  sum.broken.insert(sum.broken.end(), part.broken.begin(), part.broken.end());
-}
-
 CampaignOutcome one(std::uint64_t seed, const std::vector<Fault>& faults, const Outcome& outcome) {
   CampaignOutcome part;
   part.courses = 1;
@@ -112,6 +92,28 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
 
 }  // namespace
 
+void CampaignOutcome::add(const CampaignOutcome& part) {
+  if (courses == 0) {
+    drawn = part.drawn;
+  }
+  courses += part.courses;
+  lasted += part.lasted;
+  for (const auto& [kind, times] : part.faults) {
+    faults[kind] += times;
+  }
+  pulses += part.pulses;
+  restarts += part.restarts;
+  alerts += part.alerts;
+  ph_high = std::max(ph_high, part.ph_high);
+  longest_silence = std::max(longest_silence, part.longest_silence);
+  for (const auto& [kind, exposed] : part.exposures) {
+    exposures[kind].add(exposed);
+  }
+  broken.insert(broken.end(), part.broken.begin(), part.broken.end());
+  std::stable_sort(broken.begin(), broken.end(),
+                   [](const Broken& a, const Broken& b) { return a.seed < b.seed; });
+}
+
 std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
                                  const station::Settings& settings) {
   std::mt19937_64 random{seed};
@@ -152,7 +154,7 @@ tl::expected<CampaignOutcome, std::string> run_campaign(
         course.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
         course.faults = random_faults(seed, plan.lasting, plan.settings);
         if (const auto outcome = Rehearsal{course}.run()) {
-          add(part.sum, one(seed, course.faults, *outcome));
+          part.sum.add(one(seed, course.faults, *outcome));
         } else {
           part.error = outcome.error();
         }
@@ -168,14 +170,12 @@ tl::expected<CampaignOutcome, std::string> run_campaign(
   std::string error;
   for (std::size_t n = 0; n < parts.size(); ++n) {
     threads[n].join();
-    add(sum, parts[n].sum);
+    sum.add(parts[n].sum);
     error = error.empty() ? parts[n].error : error;
   }
   if (!error.empty()) {
     return tl::unexpected(error);
   }
-  std::stable_sort(sum.broken.begin(), sum.broken.end(),
-                   [](const auto& a, const auto& b) { return a.seed < b.seed; });
   return sum;
 }
 

@@ -31,7 +31,9 @@ struct CampaignOutcome {
     std::uint64_t seed;
     std::string promise;
   };
-  std::vector<Broken> broken;
+  std::vector<Broken> broken;  ///< by seed
+  /// The same in whatever order parts are added, but for `drawn`.
+  void add(const CampaignOutcome& part);
 };
 
 /// Rehearses `plan` with the faults of each seed from `first_seed` on, over all cores, and a keeper
