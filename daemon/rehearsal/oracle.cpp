@@ -101,7 +101,8 @@ Oracle::Oracle(const station::Settings& settings)
                     settings.temperature.jump_window, settings.temperature.steady_for}),
       climb_({limits_.climb.count(), limits_.climb_window, limits_.undisturbed}),
       volumes_(volume_limits(settings)),
-      water_({limits_.unusual_climb, limits_.rise, settings.water.volume, day_volume_}),
+      water_({limits_.unusual_climb, limits_.climb_allowance_per_h, limits_.rise,
+              settings.water.volume, day_volume_}),
       people_({settings.owner, step_volume(settings)}) {}
 
 void Oracle::listen(const World& world) {
@@ -201,8 +202,8 @@ void Oracle::second(const World& world) {
   const auto ph = higher(world.ph, world.second_ph);
   const bool plausible = ph && *ph >= limits_.ph_plausible_low && *ph <= limits_.ph_plausible_high;
   climb_.second(now, {plausible ? ph : std::nullopt, world.pump_relay_on || world.stirs});
-  water_.second(now, {world.ph, std::max(world.flowed - flows_, Millilitres{}), world.rate_factor,
-                      world.otherwise_well});
+  water_.second(now, {world.ph, std::max(world.flowed - flows_, Millilitres{}), world.sees_well,
+                      world.rate_factor, world.otherwise_well});
   if (world.program_runs) {
     up_since_command_ += 1s;
     listen(world);

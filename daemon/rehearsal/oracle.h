@@ -39,6 +39,7 @@ class Oracle {
     /// What reached the program in this second.
     std::optional<double> ph, second_ph, temperature;
     Millilitres flowed;          ///< truly, in the second before the step
+    bool sees_well = true;       ///< no fault but a siphon is at work
     double rate_factor = 1.0;    ///< what flows by command, in times of the file's rate
     bool otherwise_well = true;  ///< no fault but of that rate is at work
     Duration write_takes{};      ///< of the disk

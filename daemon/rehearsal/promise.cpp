@@ -55,11 +55,13 @@ const PromiseTable& promises() {
       {P::climb_watched, "a pulse although nobody had watched the climb since the boot",
        "1 min of the window", "unknown-climb-is-none"},
       {P::no_foreign_climb, "a pulse although limewater beyond all commands had raised pH",
-       "as much again as the limit beside a day's usual swing, and only with a learned course",
+       "as much again as the limit, reckoned at the least that it can be; only with a learned "
+       "course, and "
+       "nothing else at fault",
        "unusual-climb-ignored (three layers)"},
       {P::not_risen,
        "three quarters of the plan in a day that lay above the reference on the whole",
-       "0.05: the usual course is not known better", "rise-ignored"},
+       "0.05: the usual course is not known better", "rise-ignored (two layers)"},
       {P::effect_sound, "three quarters of the plan although the doses do far too much",
        "two days at 2.5 times the file's rate with a sound probe, where a usual effect was learned",
        "effect-ignored (two layers)"},

@@ -64,6 +64,7 @@ void Rehearsal::judge_second() {
   world.board_obeys = !active_.has(Kind::bus_silent) && !active_.has(Kind::replies_lost) &&
                       !active_.has(Kind::pump_stuck_on);
   world.flowed = flowed_;
+  world.sees_well = active_.none_but(Kind::siphon);
   world.rate_factor = rate_factor_;
   world.otherwise_well = active_.none_but(Kind::pump_fast);
   world.write_takes = disk_->write_takes();

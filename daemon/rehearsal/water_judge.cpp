@@ -1,5 +1,6 @@
 #include "rehearsal/water_judge.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 
@@ -15,8 +16,7 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 constexpr double kRisePerMlPerLitre = 0.05;
 /// The air takes back what a dose did within hours; this is quick (our own scenario of a tank).
 constexpr double kFadesS = 2.0 * 3600.0;
-/// Beside the limit: what a day's course may be off from the usual one.
-constexpr PhChange kCourseSlack{0.20};
+constexpr double kTwice = 2.0;
 constexpr PhChange kReferenceSlack{0.05};
 constexpr std::size_t kWholeDayMinutes = 1380;
 constexpr double kFarTooMuch = 2.5;
@@ -26,8 +26,12 @@ constexpr double kHalf = 0.5;
 }  // namespace
 
 void WaterJudge::second(Duration now, const Second& second) {
-  beyond_ += second.beyond.count() * kRisePerMlPerLitre / limits_.water.count();
-  beyond_ -= beyond_ / kFadesS;
+  const double more =
+      second.beyond.count() * kRisePerMlPerLitre / limits_.water.count() - beyond_ / kFadesS;
+  beyond_ += more;
+  climbed_ = second.sees_well
+                 ? std::max(0.0, climbed_ + more - limits_.allowance_per_h.count() / 3600.0)
+                 : 0.0;
   if (second.ph && std::isfinite(*second.ph)) {
     minute_.sum += *second.ph;
     ++minute_.count;
@@ -54,8 +58,8 @@ void WaterJudge::judge_pulse(Millilitres day, const Learned& learned, Verdicts& 
   const Duration now = verdicts.now();
   const bool most_of_it = day > limits_.day_volume * (1.0 + kHalf) * kHalf;
   course_since_ = learned.course ? std::optional{course_since_.value_or(now)} : std::nullopt;
-  if (learned.course && beyond_ > (limits_.climb + kCourseSlack).count()) {
-    verdicts.broken(Promise::no_foreign_climb, fmt::format("by {:.2f}", beyond_));
+  if (learned.course && climbed_ > limits_.climb.count() * kTwice) {
+    verdicts.broken(Promise::no_foreign_climb, fmt::format("by {:.2f}", climbed_));
   }
   if (course_since_ && learned.reference && day_.size() >= kWholeDayMinutes && most_of_it &&
       now - *course_since_ >= 24h && now - up_since_ >= 24h) {

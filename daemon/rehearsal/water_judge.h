@@ -15,8 +15,8 @@ namespace limegate::rehearsal {
 class WaterJudge {
  public:
   struct Limits {
-    PhChange climb;  ///< unusual
-    PhChange rise;   ///< above the reference
+    PhChange climb, allowance_per_h;  ///< unusual
+    PhChange rise;                    ///< above the reference
     Litres water;
     Millilitres day_volume;
   };
@@ -25,6 +25,7 @@ class WaterJudge {
   struct Second {
     std::optional<double> ph;    ///< as it reached the program
     Millilitres beyond;          ///< truly flowed in this second and was not commanded
+    bool sees_well = true;       ///< no fault but a siphon is at work
     double rate_factor = 1.0;    ///< what flows by command, in times of the file's rate
     bool otherwise_well = true;  ///< no fault but of that rate is at work
   };
@@ -46,8 +47,8 @@ class WaterJudge {
   };
   Limits limits_;
   Duration up_since_{};
-  double beyond_ =
-      0;  ///< pH that what flowed beyond commands has raised, and the air not yet taken
+  double beyond_ = 0;   ///< pH that what flowed beyond commands raised, and the air has not taken
+  double climbed_ = 0;  ///< how far that went beyond the allowance, while it could be seen
   struct Sum {
     double sum = 0;
     int count = 0;
