@@ -17,6 +17,7 @@ constexpr double kSlack = 0.02;
 constexpr std::int64_t kYoungestMinutes = 2;
 constexpr std::int64_t kOldestMinutesLess = 2;
 constexpr Duration kWatchedSlack = 1min;
+constexpr std::int64_t kLatelyMinutes = 5;
 
 }  // namespace
 
@@ -40,6 +41,18 @@ void ClimbJudge::second(Duration now, const Second& second) {
     present.highest = std::max(present.highest, *second.ph);
     ++present.seconds;
   }
+}
+
+std::optional<double> ClimbJudge::highest_lately(Duration now) const {
+  std::optional<double> highest;
+  const std::int64_t present = now / 1min;
+  for (std::int64_t age = 0; age <= std::min<std::int64_t>(kLatelyMinutes, present); ++age) {
+    const Minute& then = minute(present - age);
+    if (then.number == present - age && then.seconds > 0) {
+      highest = std::max(highest.value_or(then.highest), then.highest);
+    }
+  }
+  return highest;
 }
 
 void ClimbJudge::judge_pulse(Verdicts& verdicts) const {

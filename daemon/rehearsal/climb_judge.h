@@ -29,6 +29,8 @@ class ClimbJudge {
   };
   void second(Duration now, const Second& second);
   void judge_pulse(Verdicts& verdicts) const;
+  /// The most that was shown in this minute and the five before; absent if nothing was.
+  [[nodiscard]] std::optional<double> highest_lately(Duration now) const;
 
  private:
   static constexpr std::int64_t kMinutes = 64;

@@ -300,8 +300,7 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Mi
   }
   climb_.judge_pulse(verdicts_);
   const bool attended = people_.judge_pulse(volume, duration, verdicts_);
-  volumes_.pulse({volume, attended, higher(world_.ph, world_.second_ph), world_.temperature},
-                 verdicts_);
+  volumes_.pulse({volume, attended, climb_.highest_lately(now), world_.temperature}, verdicts_);
   water_.judge_pulse(volumes_.within(24h, now), learned, verdicts_);
   newest_id_ = id;
   commanded_until_ = now + duration;

@@ -70,10 +70,12 @@ const PromiseTable& promises() {
       {P::hour, "more than the hour's allowance was commanded", "0.01 mL of rounding",
        "hour-allowance-ignored"},
       {P::hour_by_chemistry, "an hour's doses would raise pH by more than the limit",
-       "a tenth, and 0.05 pH: the program goes by a reading of its own second",
+       "a tenth, and 0.05 pH above the highest of the last minutes: the program goes by a reading "
+       "of its "
+       "own second",
        "hour-by-chemistry-ignored"},
       {P::pulse_by_chemistry, "a pulse would raise pH by more than the limit",
-       "a tenth, 0.05 pH and one step of the board's timer", "pulse-by-chemistry-ignored"},
+       "the same, and one step of the board's timer", "pulse-by-chemistry-ignored"},
       {P::day, "more than the day's allowance was commanded", "0.01 mL of rounding",
        "day-allowance-ignored"},
       {P::day_plan, "the plan gave more than its day's volume in a day",

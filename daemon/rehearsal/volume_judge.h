@@ -39,7 +39,8 @@ class VolumeJudge {
   struct Pulse {
     Millilitres volume;
     bool attended = false;
-    std::optional<double> ph, temperature;  ///< as shown
+    std::optional<double> ph;  ///< the highest that was shown lately: there water answers least
+    std::optional<double> temperature;
   };
   void pulse(const Pulse& pulse, Verdicts& verdicts);
   /// An off ended the last one early: no more than this can have been commanded.
