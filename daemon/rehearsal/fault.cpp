@@ -1,6 +1,7 @@
 #include "rehearsal/fault.h"
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <chrono>
 #include <cmath>
@@ -25,6 +26,23 @@ std::optional<double> number(std::string_view text) {
   return whole && std::isfinite(value) ? std::optional{value} : std::nullopt;
 }
 
+/// Why nothing can go wrong by so much; empty if it can.
+std::string absurd(Kind kind, double value) {
+  constexpr double most = 1e6;
+  constexpr std::array<Kind, 8> either_way{
+      Kind::ph_offset,    Kind::ph_drift,   Kind::ph_hum,     Kind::second_offset,
+      Kind::second_drift, Kind::second_hum, Kind::clock_step, Kind::temperature_offset};
+  const bool may_be_less =
+      std::find(either_way.begin(), either_way.end(), kind) != either_way.end();
+  if (std::abs(value) > most || (value < 0 && !may_be_less)) {
+    return fmt::format("a value from {} to {:.0f} is needed", may_be_less ? "-1000000" : "0", most);
+  }
+  if (kind == Kind::limewater_spoiled && value > 100) {
+    return "a value from 0 to 100 is needed";
+  }
+  return {};
+}
+
 /// "90min", "36h", "2d", "45s"; at most ten years.
 std::optional<Duration> time(std::string_view text) {
   const auto unit = std::find_if(text.begin(), text.end(), [](char c) { return c >= 'a'; });
@@ -38,7 +56,8 @@ std::optional<Duration> time(std::string_view text) {
   if (!count || seconds == 0 || *count < 0 || *count * seconds > 86400.0 * 3653) {
     return std::nullopt;
   }
-  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>(*count * seconds));
+  // The world goes in whole seconds, and 8.2 h are a hair less than 29520 of them.
+  return std::chrono::seconds{std::llround(*count * seconds)};
 }
 
 }  // namespace
@@ -160,6 +179,9 @@ tl::expected<Fault, std::string> parse_fault(std::string_view text, Duration reh
     const auto value = number(rest.substr(equals + 1));
     if (!value) {
       return refuse(text, "what follows '=' is not a number");
+    }
+    if (const auto why = absurd(found->kind, *value); !why.empty()) {
+      return refuse(text, why);
     }
     fault.value = *value;
     rest = rest.substr(0, equals);

@@ -234,7 +234,7 @@ void Oracle::released(std::string_view code) {
   people_.released(code);
 }
 
-void Oracle::restarted(bool unwatched) {
+void Oracle::restarted(bool unwatched, bool slots_known) {
   const Duration now = verdicts_.now();
   up_since_ = now;
   proven_ = false;
@@ -247,7 +247,9 @@ void Oracle::restarted(bool unwatched) {
     climb_.nobody_watched(now);
   }
   water_.restarted(now);
-  volumes_.window_begins(now);
+  if (!slots_known) {
+    volumes_.window_begins(now);
+  }
   people_.restarted();
 }
 

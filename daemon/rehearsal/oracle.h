@@ -62,8 +62,8 @@ class Oracle {
   /// A person was told of something.
   void alerted() { alerted_at_ = verdicts_.now(); }
   /// The program begins; `unwatched` = nothing on this boot can tell how pH went in the last half
-  /// hour.
-  void restarted(bool unwatched);
+  /// hour; `slots_known` = the ledger is there that tells which slots were used.
+  void restarted(bool unwatched, bool slots_known);
   /// The machine boots anew: what it was up since the newest row is not known to it.
   void rebooted();
   /// What flows in the second that begins now because it was commanded, at the highest rate.

@@ -45,7 +45,7 @@ bool met(const rules::Test& test, double value) {
 bool PeopleJudge::Kept::durable() const { return writable >= kWrittenWithin; }
 
 void PeopleJudge::restarted() {
-  if (!off_kept_) {
+  if (!off_kept_.durable()) {
     off_since_.reset();
   }
   if (pause_ && !pause_->kept.durable()) {
@@ -60,7 +60,7 @@ void PeopleJudge::restarted() {
 
 void PeopleJudge::all_off_promised(Duration now, bool kept) {
   off_since_ = now;
-  off_kept_ = kept;
+  off_kept_ = {kept ? kWrittenWithin : Duration::zero()};
 }
 
 void PeopleJudge::released(std::string_view code) {
@@ -103,6 +103,9 @@ void PeopleJudge::second(const Second& second) {
   released_now_.clear();
   if (pause_ && !pause_->kept.durable()) {
     age(pause_->kept);
+  }
+  if (off_since_ && !off_kept_.durable()) {
+    age(off_kept_);
   }
   if (pause_ && second.now >= pause_->until) {
     pause_.reset();

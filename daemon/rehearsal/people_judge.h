@@ -29,8 +29,6 @@ class PeopleJudge {
   /// A person switched everything off, and the program said that it stays off; `kept` = it could
   /// write that down.
   void all_off_promised(Duration now, bool kept);
-  /// What could not be written down is written now.
-  void promises_kept() { off_kept_ = true; }
   void released(std::string_view code);
   /// The program accepted a pause; none ends it.
   void paused_until(std::optional<Duration> until);
@@ -75,7 +73,7 @@ class PeopleJudge {
 
   Settings settings_;
   std::optional<Duration> off_since_;  ///< everything, by a person's word
-  bool off_kept_ = false;
+  Kept off_kept_;
   std::map<std::string, Kept, std::less<>> latched_;
   std::vector<std::string> released_now_;  ///< its holds are those of the step before
   std::optional<Pause> pause_;

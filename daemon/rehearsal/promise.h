@@ -59,9 +59,10 @@ enum class Promise {
 /// One line of what is promised.
 struct PromiseRow {
   Promise promise;
-  const char* sentence;   ///< how it is said that it was broken
-  const char* slack;      ///< what the judge allows beyond the limit, and why
-  const char* broken_by;  ///< a break of tests/rehearsal/mutation_check that it catches
+  const char* sentence;  ///< how it is said that it was broken
+  const char* slack;     ///< what the judge allows beyond the limit, and why
+  const char*
+      broken_by;  ///< the break of mutation_check made for it; recorded.txt: which it caught
 };
 using PromiseTable = std::array<PromiseRow, static_cast<std::size_t>(Promise::count)>;
 [[nodiscard]] const PromiseTable& promises();

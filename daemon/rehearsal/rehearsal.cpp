@@ -129,8 +129,10 @@ void Rehearsal::start_program() {
   if (opened && recorded_boot_ == boot_) {
     opened->history.seen = recorded_;
   }
-  oracle_.restarted(recorded_boot_ != boot_ ||
-                    world_ - recorded_at_ > plan_.settings.limits.climb_window);
+  oracle_.restarted(
+      recorded_boot_ != boot_ || world_ - recorded_at_ > plan_.settings.limits.climb_window,
+      ledger_kept_ && plan_.settings.stirrer == station::StirrerKind::switched);
+  ledger_kept_ = true;
   program_->begin(opened ? std::optional{opened->history} : std::nullopt);
   if (!opened) {
     ledger_failed("it could not be read at the start");
@@ -155,6 +157,7 @@ void Rehearsal::bury_program() {
   dead_ = false;
   ++outcome_.restarts;
   down_until_ = world_ + dies_of_->lasting;
+  ledger_kept_ = dies_of_->kind == Kind::crash || dies_of_->kind == Kind::power_cut;
   if (dies_of_->kind == Kind::power_cut) {
     tank_.off(Part::pump);
     tank_.off(Part::stirrer);
@@ -194,7 +197,6 @@ void Rehearsal::recover() {
   reopen_at_ = world_ + kReopenEvery;
   if (const auto opened = disk_->open(boot())) {
     ledger_faulty_ = false;
-    oracle_.people().promises_kept();
     tell(opened->notes);
     told(shell::ledger_sound(clock_.moment.wall));
     program_->recover(opened->history);

@@ -136,7 +136,7 @@ class Rehearsal {
   std::string recorded_boot_;  ///< in which what was seen was written down, once a minute
   std::optional<station::SeenBefore> recorded_;
   Duration recorded_at_{};
-  bool ledger_faulty_ = false;
+  bool ledger_faulty_ = false, ledger_kept_ = true;
   Duration reopen_at_{};
   double rate_factor_ = 1.0;  ///< what the pump gives, in times of its rate
   double delivered_before_ = 0, carried_before_ = 0, flow_unexplained_ml_ = 0;

@@ -52,6 +52,10 @@ void Rehearsal::begin(const Fault& fault) {
                                           tank_.aquarium().volume().count());
   } else if (fault.kind == Kind::switched_off) {
     switch_all_off();
+  } else if (fault.kind == Kind::pump_switched) {
+    if (!condition(Part::pump).welded) {
+      tank_.run_for(Part::pump, std::min(seconds_of(fault.value), fault.lasting));
+    }
   } else if (fault.kind == Kind::clock_unset) {
     clock_.moment.wall -= minutes_of(60.0 * fault.value);
     clock_.moment.wall_trusted = false;
@@ -61,6 +65,7 @@ void Rehearsal::begin(const Fault& fault) {
   }
   if (fault.lasting == Duration::zero()) {
     active_.end(fault.kind);
+    healed_at_ = world_;
   }
 }
 
@@ -75,8 +80,8 @@ void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
   } else if (kind == Kind::pump_overrun) {
     tank_.set_overrun(std::chrono::duration_cast<Duration>(
         std::chrono::duration<double>(std::max(fault.value_or(0.0), 0.0))));
-  } else if (kind == Kind::pump_switched && fault && !condition(Part::pump).welded) {
-    tank_.run_for(Part::pump, seconds_of(std::max(*fault, 0.0)));
+  } else if (kind == Kind::board_timer_fails && !fault && !condition(Part::pump).welded) {
+    tank_.off(Part::pump);  // its timer works again, and what it had to end is long due
   } else if (kind == Kind::siphon) {
     tank_.set_siphon(MillilitresPerMinute{fault.value_or(0.0)});
   } else if (kind == Kind::stirrer_dead) {

@@ -8,6 +8,7 @@ namespace limegate::rehearsal {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using Kind = Fault::Kind;
 
 }  // namespace
 
@@ -65,7 +66,9 @@ void Rehearsal::switch_all_off() {
       }
     }
   } else if (accepted(station::SwitchAllOff{})) {
-    oracle_.people().all_off_promised(world_, !ledger_faulty_ && !dead_);
+    oracle_.people().all_off_promised(world_, !ledger_faulty_ && !dead_ &&
+                                                  !active_.has(Kind::disk_full) &&
+                                                  !active_.has(Kind::disk_slow));
   }
 }
 

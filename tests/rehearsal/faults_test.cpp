@@ -51,6 +51,28 @@ TEST(Fault, of_the_first_second_is_there) {
   EXPECT_FALSE(outcome.alerts.empty());
 }
 
+// Found by an attack: the judge cried, as the pump went on after the fault, or the off was taken as
+// written down on a disk that was full.
+TEST(Faults, two_at_once_raise_no_false_cry) {
+  Rehearsal::Plan untimed = plan(54h);
+  untimed.boards.pump_timed = untimed.boards.stirrer_timed = false;
+  untimed.settings.pump_ends = station::RunEnds::by_us;
+  EXPECT_EQ(lines(rehearse(untimed,
+                           {{Kind::bus_silent, 30h, 2h, 0}, {Kind::pump_switched, 30h, 10s, 600}})
+                      .violations),
+            "");
+  Rehearsal::Plan kept = plan(48h);
+  kept.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
+  for (const Duration at : {108601s, 110000s, 111111s, 112000s}) {
+    EXPECT_EQ(lines(rehearse(kept, {{Kind::disk_full, at, 1h, 0},
+                                    {Kind::switched_off, at + 1s, 6h, 0},
+                                    {Kind::crash, at + 2s, 5s, 0}})
+                        .violations),
+              "")
+        << at / 1s;
+  }
+}
+
 class Death : public testing::TestWithParam<std::tuple<Kind, int>> {};
 INSTANTIATE_TEST_SUITE_P(BeforeEach, Death,
                          testing::Combine(testing::Values(Kind::crash, Kind::power_cut),

@@ -34,7 +34,7 @@ class World : public testing::Test {
     world_.program_runs = true;
     world_.ph = 8.1;
     world_.temperature = 25.0;
-    oracle_.restarted(true);
+    oracle_.restarted(true, false);
     pass(40min);
   }
   void pass(Duration time) {
@@ -69,7 +69,7 @@ class World : public testing::Test {
     pass(time);
     return since(before);
   }
-  void restart(bool unwatched = false) { oracle_.restarted(unwatched); }
+  void restart(bool unwatched = false) { oracle_.restarted(unwatched, true); }
 
   static auto says(Promise promise) { return HasSubstr(about(promise).sentence); }
 

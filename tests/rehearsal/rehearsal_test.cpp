@@ -171,6 +171,29 @@ TEST_P(BadFaultTable, is_refused_with_what_there_is) {
   EXPECT_NE(fault.error().find(GetParam().says), std::string::npos) << fault.error();
 }
 
+// Found by an attack: the world goes in whole seconds, and what began between two never did.
+TEST(FaultText, is_read_in_whole_seconds) {
+  for (const char* text :
+       {"ph-silent@8.2h:16.4h", "ph-silent@2.05d:4.35d", "ph-silent@30.0001h:1.5s"}) {
+    const auto fault = parse_fault(text, 24h * 60);
+    ASSERT_TRUE(fault) << fault.error();
+    EXPECT_EQ(fault->at % 1s, 0s) << text;
+    EXPECT_EQ(fault->lasting % 1s, 0s) << text;
+  }
+  EXPECT_EQ(parse_fault("ph-silent@8.2h:16.4h", 24h * 60)->at, 29520s);
+}
+
+TEST(FaultText, is_refused_where_nothing_can_go_wrong_by_so_much) {
+  for (const char* text : {"pump-switched@1h=1e300", "pump-fast@1h=-3", "siphon@1h=-5",
+                           "crash@1h=1e9", "limewater-spoiled@1h=101", "ph-offset@1h=-1e9"}) {
+    const auto fault = parse_fault(text, 24h);
+    ASSERT_FALSE(fault) << text;
+    EXPECT_NE(fault.error().find("is needed"), std::string::npos) << fault.error();
+  }
+  EXPECT_TRUE(parse_fault("ph-offset@1h=-0.3", 24h));
+  EXPECT_TRUE(parse_fault("limewater-spoiled@1h=100", 24h));
+}
+
 TEST(FaultText, is_written_as_it_is_read) {
   for (const Fault& fault : random_faults(3, 24h * 60, plan(24h).settings)) {
     const auto again = parse_fault(to_text(fault), 24h * 60);
