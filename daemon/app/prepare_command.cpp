@@ -49,18 +49,17 @@ std::string dosed_lately(const config::Config& config, WallTime now) {
   return {};
 }
 
-/// The guard's record of a station whose ledger is gone; empty if there is none.
-std::string left_guard(const config::Config& config) {
-  if (std::filesystem::exists(ledger_path(config.state_dir))) {
-    return {};
-  }
-  for (const std::string& station : names_of(config)) {
-    const std::string path = guard_path(config.state_dir, station);
+/// The guard's records that are there of these stations.
+std::vector<std::string> guards_of(const std::vector<std::string>& stations,
+                                   const config::Config& config) {
+  std::vector<std::string> paths;
+  for (const std::string& station : stations) {
+    std::string path = guard_path(config.state_dir, station);
     if (std::filesystem::exists(path)) {
-      return path;
+      paths.push_back(std::move(path));
     }
   }
-  return {};
+  return paths;
 }
 
 /// The config and its state directory, taken; or what to return.
@@ -99,17 +98,25 @@ int prepare(const std::string& file, journal::Water water, Format format) {
   const config::Config& config = place->given.config;
   const journal::Boot boot = boot_of(config);
   std::string dosed = dosed_lately(config, boot.now.wall);
-  if (const std::string left = left_guard(config); !left.empty()) {
-    dosed = left + " is of a station that was dosed.";
+  const bool lost = !std::filesystem::exists(ledger_path(config.state_dir));
+  if (const auto left = guards_of(names_of(config), config); lost && !left.empty()) {
+    dosed = left.front() + " is of a station that was dosed.";
     if (water == journal::Water::never_dosed) {
       complain(dosed + " If that was other water, move that file away and prepare again.\n");
       return kBadInput;
     }
   }
-  const auto prepared =
+  auto prepared =
       journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config), boot, water, dosed);
   if (!prepared) {
     return failed(config, prepared.error());
+  }
+  if (!lost) {
+    for (const std::string& path : guards_of(prepared->added, config)) {
+      prepared->notes.push_back(path +
+                                " was there before: the first start believes it and may count a "
+                                "full day. If it is of other water, move that file away first.");
+    }
   }
   if (format == Format::json) {
     print(nlohmann::json{{"state_dir", config.state_dir},

@@ -72,9 +72,8 @@ void Rehearsal::commanded(Part part, Duration duration) {
   }
   const std::int64_t id = disk_->newest_pulse();
   const station::Status status = program_->core().status(clock_.moment);
-  oracle_.pump_commanded(
-      id, duration, disk_->counted(id),
-      {status.usual_course_days_to_go == 0, status.usual_effect.has_value(), status.reference});
+  oracle_.pump_commanded(id, duration, disk_->counted(id),
+                         {status.usual_course_days_to_go == 0, status.reference});
   exposure_.pulse_sent();
   ++outcome_.pulses;
 }

@@ -68,9 +68,7 @@ void WaterJudge::judge_pulse(Millilitres day, const Learned& learned, Verdicts& 
       verdicts.broken(Promise::not_risen, fmt::format("by {:.2f}", above));
     }
   }
-  if (!too_much_since_) {
-    effect_known_ = learned.effect;
-  } else if (effect_known_ && most_of_it && now - *too_much_since_ > kEffectTakes) {
+  if (too_much_since_ && most_of_it && now - *too_much_since_ > kEffectTakes) {
     verdicts.broken(Promise::effect_sound);
   }
 }

@@ -34,7 +34,7 @@ class WaterJudge {
 
   /// What the program has learned, as it says itself.
   struct Learned {
-    bool course = false, effect = false;
+    bool course = false;
     std::optional<Ph> reference;
   };
   /// A pulse is commanded; `day` = all that was within 24 h.
@@ -56,7 +56,6 @@ class WaterJudge {
   std::deque<Minute> day_;  ///< of 24 h, of minutes that were shown whole
   double day_sum_ = 0;
   std::optional<Duration> too_much_since_, course_since_;
-  bool effect_known_ = false;  ///< before it became too much
 };
 
 }  // namespace limegate::rehearsal

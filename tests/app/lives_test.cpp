@@ -193,6 +193,22 @@ TEST_F(Lives, prepared_anew_beside_a_guards_record_of_before_says_what_to_do) {
   expect_dosing();
 }
 
+// Found by an attack: it "began empty", and its first start counted a full day.
+TEST(Prepare, of_a_station_that_is_added_beside_a_guards_record_of_before_says_so) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/two.toml";
+  const std::string one = read_file(source_dir() + "/config/examples/simulated.toml");
+  write_file(file, one);
+  ASSERT_EQ(run_program({limegate_path(), "prepare", file}).code, 0);
+  const std::string record = folder.path() + "/limegate-simulated/guard-frags";
+  write_file(record, "of another water");
+  write_file(file, one + replaced(one.substr(one.find("[[station]]")), "demo-reef", "frags"));
+  const Ran ran = run_program({limegate_path(), "prepare", file, "--never-dosed"});
+  EXPECT_EQ(ran.code, 0) << ran.output;
+  EXPECT_TRUE(contains(ran.output, record + " was there before")) << ran.output;
+  EXPECT_FALSE(contains(ran.output, "begins empty")) << ran.output;
+}
+
 TEST_P(LivesOnEachWire, a_second_daemon_on_a_copy_of_the_directory_is_refused) {
   bench_.prepare();
   bench_.start();

@@ -35,8 +35,9 @@ TEST_P(EachFault, breaks_no_promise_and_dosing_goes_on_when_it_heals) {
   EXPECT_EQ(lines(outcome.violations), "");
   const bool latches = kind.kind == Kind::pump_stuck_on || kind.kind == Kind::board_timer_fails ||
                        kind.kind == Kind::stirrer_stuck_on;
-  // A lost ledger is a day that counts as full.
-  const Duration patience = kind.kind == Kind::ledger_lost ? Duration{26h} : lasting + 5h;
+  // A ledger that is lost or older is a day that counts as full.
+  const bool full = kind.kind == Kind::ledger_lost || kind.kind == Kind::ledger_older;
+  const Duration patience = full ? Duration{26h} : lasting + 5h;
   if (!latches) {
     EXPECT_GT(outcome.pulses, 60U) << "five days have 120";
     EXPECT_LT(outcome.longest_silence, patience);
