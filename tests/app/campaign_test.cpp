@@ -20,7 +20,7 @@ class CampaignParts : public testing::Test {
     return run_program(words);
   }
   std::string part(const char* first, const char* seeds, const char* days = "3") {
-    const std::string name = folder_.path() + "/" + first + "-" + seeds + "-" + days + ".json";
+    std::string name = folder_.path() + "/" + first + "-" + seeds + "-" + days + ".json";
     write_file(
         name,
         rehearse(file_, {"--days", days, "--seed", first, "--seeds", seeds, "--json"}).output);
