@@ -59,7 +59,7 @@ class World : public testing::Test {
     runs_until_ = now_ + duration;
     return since(before);
   }
-  std::string since(std::size_t before) const {
+  [[nodiscard]] std::string since(std::size_t before) const {
     const auto& all = oracle_.violations();
     return lines({all.begin() + static_cast<std::ptrdiff_t>(before), all.end()});
   }
