@@ -100,7 +100,9 @@ constexpr PromiseTable kTable{{
     {P::stays_paused, "a pulse within a pause",
      "15 s until it must outlive a crash: it is written within that", "pause-forgotten-at-a-start"},
     {P::owner_obeyed, "a pulse although an owner's rule withholds it",
-     "the age that its input may have, and 5 s", "owners-rules-ignored"},
+     "the age that its input may have, and 5 s; of rules without hours on the owner's own inputs, "
+     "not of climbs",
+     "owners-rules-ignored"},
     {P::silence_told, "nothing was dosed for six hours and nobody was told",
      "10 min after six hours of running", "silence-never-told (two layers)"},
     {P::goes_on, "everything had healed, and dosing did not go on",
