@@ -29,7 +29,8 @@ constexpr Duration kRowsAtLeastEvery = 2h;
 constexpr Duration kDosesAgainWithin = 26h;
 constexpr Millilitres kRounding{0.01};
 constexpr double kApartSlack = 0.02;
-constexpr double kFarApart = 1.5;  ///< times the limit: no time is given
+constexpr double kFarApart =
+    1.5;  ///< times the limit: no time is given. Not the program's constant
 
 /// Of two probes the one that shows more; what is no number shows nothing.
 std::optional<double> higher(const std::optional<double>& one, const std::optional<double>& other) {
@@ -137,8 +138,9 @@ void Oracle::compare_probes() {
     const bool same_side = std::signbit(apart) == std::signbit(apart_);
     if (!steady || !(std::abs(apart) > limit + kApartSlack)) {
       since.reset();
-    } else if (!since || !same_side) {
-      since = verdicts_.now();
+    } else {
+      since = same_side ? since.value_or(verdicts_.now()) : verdicts_.now();
+      since = std::max({*since, *ph_.good_since(), *second_ph_->good_since()});
     }
   };
   note(apart_since_, limits_.ph_disagreement.count());

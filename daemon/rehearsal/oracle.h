@@ -74,7 +74,7 @@ class Oracle {
   /// must go on.
   void must_dose_again(Duration healed_for);
 
-  /// One line for each promise that was broken.
+  /// As Verdicts::lines().
   [[nodiscard]] const std::vector<std::string>& violations() const { return verdicts_.lines(); }
   void broken(Promise promise, const std::string& detail) { verdicts_.broken(promise, detail); }
 

@@ -21,7 +21,7 @@ constexpr PhChange kReferenceSlack{0.05};
 constexpr std::size_t kWholeDayMinutes = 1380;
 constexpr double kFarTooMuch = 2.5;
 constexpr Duration kEffectTakes = 48h;
-constexpr double kHalf = 0.5;
+constexpr double kMostOfIt = 0.75;
 
 }  // namespace
 
@@ -56,7 +56,7 @@ void WaterJudge::second(Duration now, const Second& second) {
 
 void WaterJudge::judge_pulse(Millilitres day, const Learned& learned, Verdicts& verdicts) {
   const Duration now = verdicts.now();
-  const bool most_of_it = day > limits_.day_volume * (1.0 + kHalf) * kHalf;
+  const bool most_of_it = day > limits_.day_volume * kMostOfIt;
   course_since_ = learned.course ? std::optional{course_since_.value_or(now)} : std::nullopt;
   if (learned.course && climbed_ > limits_.climb.count() * kTwice) {
     verdicts.broken(Promise::no_foreign_climb, fmt::format("by {:.2f}", climbed_));

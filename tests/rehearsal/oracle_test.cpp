@@ -324,6 +324,22 @@ TEST_F(TwoProbes, that_differ_for_long_permit_no_pulse) {
   EXPECT_THAT(pulse(), says(Promise::agreeing));
 }
 
+// A program that starts, or hears a probe again, counts its half hour anew: no false cry.
+TEST_F(TwoProbes, that_differ_are_judged_from_when_both_were_heard_again) {
+  world_.second_ph = 8.1 - 0.13;
+  pass(40min);
+  restart();
+  pass(10min);
+  EXPECT_EQ(pulse(), "");
+  pass(22min);
+  EXPECT_THAT(pulse(), says(Promise::agreeing));
+  world_.second_ph.reset();
+  pass(1min);
+  world_.second_ph = 8.1 - 0.13;
+  pass(20min);
+  EXPECT_EQ(pulse(), "");
+}
+
 TEST_F(TwoProbes, that_differ_by_far_permit_none_at_once) {
   world_.second_ph = 8.1 - 0.18;
   pass(62s);
