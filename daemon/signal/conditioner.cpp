@@ -14,30 +14,42 @@ void Conditioner::forget_before_window(Instant at) {
   bool extreme_gone = false;
   // The last sample before the window stays, so that a probe that is polled slowly is compared too.
   while (recent_.size() > 1 && at - recent_[1].at > conditioning_.jump_window) {
-    const double gone = recent_.front().value;
-    extreme_gone = extreme_gone || gone <= lowest_ || gone >= highest_;
+    const Instant gone = recent_.front().at;
+    extreme_gone = extreme_gone || gone == lowest_.at || gone == highest_.at;
     recent_.pop_front();
   }
   if (extreme_gone) {
-    lowest_ = highest_ = recent_.front().value;
+    lowest_ = highest_ = recent_.front();
     for (const Past& past : recent_) {
-      lowest_ = std::min(lowest_, past.value);
-      highest_ = std::max(highest_, past.value);
+      widen_by(past);
     }
+  }
+}
+
+void Conditioner::widen_by(const Past& past) {
+  // Of equal values the newest counts: it stays for longest.
+  if (past.value <= lowest_.value) {
+    lowest_ = past;
+  }
+  if (past.value >= highest_.value) {
+    highest_ = past;
   }
 }
 
 bool Conditioner::jumped(double value, Instant at) {
   forget_before_window(at);
-  const bool jump = !recent_.empty() && (value - lowest_ >= conditioning_.jump ||
-                                         highest_ - value >= conditioning_.jump);
+  const bool jump = !recent_.empty() && (value - lowest_.value >= conditioning_.jump ||
+                                         highest_.value - value >= conditioning_.jump);
   if (jump) {
     // What follows is compared with where it jumped to; a jump back is a jump of its own.
     recent_.clear();
   }
-  lowest_ = recent_.empty() ? value : std::min(lowest_, value);
-  highest_ = recent_.empty() ? value : std::max(highest_, value);
   recent_.push_back({at, value});
+  if (recent_.size() == 1) {
+    lowest_ = highest_ = recent_.front();
+  } else {
+    widen_by(recent_.back());
+  }
   return jump;
 }
 

@@ -51,6 +51,7 @@ class Conditioner {
   [[nodiscard]] double median() const;
   [[nodiscard]] bool jumped(double value, Instant at);
   void forget_before_window(Instant at);
+  void widen_by(const Past& past);
 
   Conditioning conditioning_;
   std::optional<Moment> newest_at_;
@@ -59,9 +60,9 @@ class Conditioner {
   std::array<double, kMedianLength> kept_{};  ///< newest plausible samples, a ring
   std::size_t kept_count_ = 0;
   std::size_t kept_next_ = 0;
-  double median_ = 0.0;      ///< of what is kept
-  std::deque<Past> recent_;  ///< plausible samples of the last jump window, and one before
-  double lowest_ = 0.0, highest_ = 0.0;  ///< of the recent ones
+  double median_ = 0.0;        ///< of what is kept
+  std::deque<Past> recent_;    ///< plausible samples of the last jump window, and one before
+  Past lowest_{}, highest_{};  ///< of the recent ones; of equal ones the newest
   double unchanged_value_ = 0.0;
   Instant unchanged_since_;
   std::optional<Instant> unsteady_until_;

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "rules/owner_sentence.h"
+#include "units/time_of_day.h"
 
 namespace limegate::station {
 namespace {
@@ -43,6 +44,11 @@ bool only_watches(const rules::OwnerRule& rule, const std::vector<rules::Input>&
     }
   }
   return true;
+}
+
+bool looks_at(const rules::OwnerRule& rule, std::size_t input) {
+  return std::any_of(rule.comparisons.begin(), rule.comparisons.end(),
+                     [&](const rules::Comparison& one) { return one.input == input; });
 }
 
 /// The code of an alert that a rule raises.
@@ -110,16 +116,26 @@ void OwnerRules::see(std::size_t probe, Moment now, const signal::Reading& readi
   see(probe, now.mono, usable ? reading.value : std::nan(""), now.mono - reading.age);
 }
 
-rules::OwnerEvidence OwnerRules::evidence(Moment now, const Followed& followed) const {
-  rules::OwnerEvidence evidence{
-      now.mono, now.wall_trusted ? std::optional{time_of_day(now.wall)} : std::nullopt, {}};
+std::optional<Duration> OwnerRules::hour(Moment now) const {
+  // Asked for each second, and the machine's time zone takes its time.
+  const bool wanted =
+      now.wall_trusted && std::any_of(rules_.begin(), rules_.end(), [](const Followed& followed) {
+        return followed.rule.hours.has_value();
+      });
+  return wanted ? std::optional{time_of_day(now.wall)} : std::nullopt;
+}
+
+void OwnerRules::look(Instant now, const std::optional<Duration>& hour, Followed& followed) const {
+  rules::OwnerEvidence& evidence = followed.seen;
+  evidence.now = now;
+  evidence.time_of_day = hour;
+  evidence.known.resize(followed.rule.comparisons.size());
   for (std::size_t i = 0; i < followed.rule.comparisons.size(); ++i) {
     const Seen& seen = seen_[followed.rule.comparisons[i].input];
     const auto& climb = followed.climbs[i];
-    evidence.known.push_back({seen.value, now.mono - seen.at,
-                              climb && seen.value ? climb->rise(now.mono, *seen.value) : 0.0});
+    evidence.known[i] = {seen.value, now - seen.at,
+                         climb && seen.value ? climb->rise(now, *seen.value) : 0.0};
   }
-  return evidence;
 }
 
 bool OwnerRules::take(Moment now, const InputSample& sample) {
@@ -131,11 +147,11 @@ bool OwnerRules::take(Moment now, const InputSample& sample) {
   see(sample.input, at, sample.value, at);
   bool closes = false;
   for (Followed& followed : rules_) {
-    if (followed.rule.effect != kHold) {
+    if (followed.rule.effect != kHold || !looks_at(followed.rule, sample.input)) {
       continue;
     }
-    OwnerMemory after =
-        rules::follow(followed.rule, inputs_, evidence(now, followed), followed.memory);
+    look(now.mono, hour(now), followed);
+    OwnerMemory after = rules::follow(followed.rule, inputs_, followed.seen, followed.memory);
     // Between two steps a rule may only close; it opens at a step.
     const bool met = after.finding == rules::Finding::met && rules::stands(after);
     if (met) {
@@ -162,16 +178,20 @@ void OwnerRules::step(Moment now, const rules::Snapshot& known, rules::Holds& ho
       known.second_ph ? signal::higher_of(known.ph, *known.second_ph) : known.ph);
   see(OwnerRulebook::kTemperature, now, known.temperature);
   holds_.clear();
+  const std::optional<Duration> by_the_clock = hour(now);
   for (Followed& followed : rules_) {
-    const rules::OwnerEvidence seen = evidence(now, followed);
-    followed.memory = rules::follow(followed.rule, inputs_, seen, std::move(followed.memory));
+    look(now.mono, by_the_clock, followed);
+    followed.memory =
+        rules::follow(followed.rule, inputs_, followed.seen, std::move(followed.memory));
     if (followed.rule.effect == kAlert) {
       tell(now, followed, effects);
     } else if (rules::stands(followed.memory)) {
       keep_latch(followed, effects);
       holds_.emplace_back(rules::OwnerHold{
-          followed.rule.name, rules::sentence_of(followed.rule, inputs_, seen, followed.memory),
-          why(followed.memory), only_watches(followed.rule, inputs_, seen, followed.memory)});
+          followed.rule.name,
+          rules::sentence_of(followed.rule, inputs_, followed.seen, followed.memory),
+          why(followed.memory),
+          only_watches(followed.rule, inputs_, followed.seen, followed.memory)});
     }
   }
   holds.insert(holds.end(), holds_.begin(), holds_.end());
@@ -208,7 +228,7 @@ void OwnerRules::tell(Moment now, Followed& followed, Effects& effects) {
     const std::string code = alert_code(name, stands);
     effects.emplace_back(
         Raise{{now.wall, Severity::alert, code,
-               rules::sentence_of(followed.rule, inputs_, evidence(now, followed), followed.memory),
+               rules::sentence_of(followed.rule, inputs_, followed.seen, followed.memory),
                lasts(stands) ? code : ""}});
   }
 }

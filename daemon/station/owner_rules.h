@@ -55,13 +55,16 @@ class OwnerRules {
     rules::OwnerRule rule;
     rules::OwnerMemory memory;
     std::vector<std::optional<Climbing>> climbs;  ///< of the comparisons that ask for it
+    rules::OwnerEvidence seen = {};               ///< as it was looked at last
     rules::OwnerMemory::Stands told = rules::OwnerMemory::Stands::no;  ///< of an alert
     bool kept = false;                                                 ///< its latch
   };
 
   void see(std::size_t input, Instant now, std::optional<double> value, Instant at);
   void see(std::size_t probe, Moment now, const signal::Reading& reading);
-  [[nodiscard]] rules::OwnerEvidence evidence(Moment now, const Followed& followed) const;
+  /// What the clock on the wall shows, if a rule goes by it and it can be trusted.
+  [[nodiscard]] std::optional<Duration> hour(Moment now) const;
+  void look(Instant now, const std::optional<Duration>& hour, Followed& followed) const;
   void tell(Moment now, Followed& followed, Effects& effects);
   void keep_latch(Followed& followed, Effects& effects);
 
