@@ -1,9 +1,7 @@
 #include "app/rehearsal_report.h"
 
-#include <cerrno>
 #include <chrono>
 #include <fstream>
-#include <system_error>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -47,12 +45,6 @@ std::string inside_page(const json& data) {
     out += c == '<' ? std::string{"\\u003c"} : std::string{c};
   }
   return out;
-}
-
-std::string not_written(const std::string& path) {
-  return fmt::format(
-      "{}: the report can't be written ({}). Name a file in a folder that is there and has room.",
-      path, std::generic_category().message(errno));
 }
 
 double hours(Duration duration) {

@@ -1,7 +1,9 @@
 #include "app/rehearsal_words.h"
 
 #include <algorithm>
+#include <cerrno>
 #include <chrono>
+#include <system_error>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -74,6 +76,12 @@ std::string exposures_of(const rehearsal::Exposures& exposures) {
 }
 
 }  // namespace
+
+std::string not_written(const std::string& path) {
+  return fmt::format(
+      "{}: it can't be written ({}). Name a file in a folder that is there and has room.", path,
+      std::generic_category().message(errno));
+}
 
 std::string words_of(const Outcome& outcome, const config::Station& station) {
   const double used = outcome.powder_g_start - outcome.powder_g_end;

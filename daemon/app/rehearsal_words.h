@@ -17,6 +17,9 @@ namespace limegate::app {
 [[nodiscard]] nlohmann::json json_of(const rehearsal::Outcome& outcome,
                                      const config::Station& station);
 
+/// A file that could not be written just now (`errno`), in one line.
+[[nodiscard]] std::string not_written(const std::string& path);
+
 /// What a campaign was asked for.
 struct Campaign {
   std::string file, station;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <fstream>
 #include <memory>
 #include <string>
 #include <vector>
@@ -36,7 +37,7 @@ struct Given {
   std::uint64_t seed = 1;
   std::size_t seeds = 0;
   std::vector<std::string> faults, merge;
-  std::string report;
+  std::string report, series;
   bool json = false, keeper = false;
 };
 
@@ -98,6 +99,11 @@ tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given
     if (const auto can = ReportPage::can_write(given.report); !can) {
       return tl::unexpected(can.error());
     }
+  }
+  if (!given.series.empty() && !given.series.ends_with(".csv")) {
+    return tl::unexpected(given.series +
+                          ": a series is a table: end its name in .csv, so that no other file is "
+                          "written over.");
   }
   return plan;
 }
@@ -187,6 +193,15 @@ int rehearse(const Given& given) {
   if (!plan) {
     return refused(plan.error());
   }
+  std::ofstream series;
+  if (!given.series.empty()) {
+    series.open(given.series, std::ios::binary);
+    rehearsal::Series::begin(series);
+    plan->series = &series;
+  }
+  if (!series) {
+    return refused(not_written(given.series));
+  }
   Told told{json::array(), ReportPage{given.file}, of};
   for (const config::Station& station : config->config.stations) {
     plan->settings = station.settings;
@@ -197,6 +212,10 @@ int rehearse(const Given& given) {
     if (const auto done = rehearse(given, station, *plan, told); !done) {
       return refused(done.error());
     }
+  }
+  if (!given.series.empty() && !series.flush()) {
+    return refused(given.series +
+                   ": the disk did not take all of it. Name a file in a folder that has room.");
   }
   if (!given.report.empty()) {
     if (const auto written = told.page.write(given.report); !written) {
@@ -234,7 +253,10 @@ void add_rehearse_command(CLI::App& app, int& code) {
       ->check(CLI::Range(1, 1000000))
       ->excludes(command->add_option("--fault", given->faults, names))
       ->excludes(command->add_option("--report", given->report,
-                                     "Write one page with charts here, to be opened in a browser"));
+                                     "Write one page with charts here, to be opened in a browser"))
+      ->excludes(command->add_option("--series", given->series,
+                                     "Write a row for each minute here, as comma-separated "
+                                     "values: what is true, what is shown, what is held"));
   command
       ->add_option(
           "--merge", given->merge,
@@ -242,7 +264,8 @@ void add_rehearse_command(CLI::App& app, int& code) {
           "--seed, and the same --days")
       ->excludes("--seeds")
       ->excludes("--fault")
-      ->excludes("--report");
+      ->excludes("--report")
+      ->excludes("--series");
   command
       ->add_flag("--keeper", given->keeper,
                  "Somebody comes twice a day: releases what is mended, pauses, primes the lines")

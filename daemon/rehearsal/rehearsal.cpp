@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include "chemistry/keeper_units.h"
+
 namespace limegate::rehearsal {
 namespace {
 
@@ -15,13 +17,13 @@ using Kind = Fault::Kind;
 
 constexpr Instant kWorldBegins{1h};
 constexpr Duration kReopenEvery = 15s;
-constexpr double kKgPerLitre = 1.0234;  // seawater of 35 at 25.5 degC, for dKH in the report only
 /// More than this beyond all commands, with nothing that explains it, is a broken promise.
 constexpr double kUnexplainedMl = 2.0;
 
 Dkh dkh_of(const simulator::Tank& tank) {
-  const double meq = tank.aquarium().display().alkalinity.count() * kKgPerLitre / 1000.0;
-  return Dkh{meq * 56.0774 / 20.0};
+  const simulator::Aquarium& aquarium = tank.aquarium();
+  return chemistry::to_dkh(
+      chemistry::to_meq_per_litre(aquarium.display().alkalinity, aquarium.density()));
 }
 
 }  // namespace
@@ -38,6 +40,9 @@ Rehearsal::Rehearsal(Plan plan)
   }
   clock_.moment = {kWorldBegins, plan_.start};
   boot_ = plan_.boot + "-1";
+  if (plan_.series != nullptr) {
+    series_.emplace(*plan_.series, plan_.settings.name);
+  }
   outcome_.powder_g_start = tank_.reactor().powder_g();
   outcome_.alkalinity_start = dkh_of(tank_);
 }

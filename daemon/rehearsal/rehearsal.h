@@ -7,6 +7,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <ostream>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,7 @@
 #include "rehearsal/rehearsed_disk.h"
 #include "rehearsal/rehearsed_outlet.h"
 #include "rehearsal/rehearsed_probes.h"
+#include "rehearsal/series.h"
 #include "shell/station_shell.h"
 #include "simulator/tank.h"
 #include "station/settings.h"
@@ -54,6 +56,7 @@ class Rehearsal {
     /// Called each second after the program's step while it runs, and for all that it tells.
     std::function<void(const station::Station& core, Moment now)> each_second = {};
     std::function<void(const station::Event&)> on_event = {};
+    std::ostream* series = nullptr;  ///< gets a row each minute; null: none
   };
   explicit Rehearsal(Plan plan);
 
@@ -144,6 +147,7 @@ class Rehearsal {
   std::deque<double> half_hour_;  ///< true pH each minute
   std::int64_t counted_pulse_ = 0;
   Millilitres counted_of_pulse_;
+  std::optional<Series> series_;
   Outcome outcome_;
 };
 

@@ -48,6 +48,11 @@ void Rehearsal::watch() {
   outcome_.trace.add({ph, program_ ? shown_.ph : std::nullopt, flowed_.count(),
                       tank_.reactor().powder_g(), tank_.stirs(),
                       program_ ? &program_->core().holds() : nullptr});
+  if (series_) {
+    series_->second({world_, plan_.start + world_, program_ ? shown_ : RehearsedProbes::Shown{},
+                     flowed_, program_ ? &program_->core().holds() : nullptr},
+                    tank_);
+  }
   if (program_) {
     for (const rules::Hold& hold : program_->core().holds()) {
       outcome_.held[rules::code_of(hold)] += 1s;

@@ -63,6 +63,7 @@ class Aquarium {
   [[nodiscard]] const chemistry::CarbonateState& display() const { return display_solved_; }
   [[nodiscard]] Salinity salinity() const;
   [[nodiscard]] Litres volume() const;
+  [[nodiscard]] KgPerLitre density() const { return constants_.density; }
   [[nodiscard]] double undissolved_mmol() const { return undissolved_mmol_; }
 
   /// What is in the water now, and what came and went since the start: the difference is what was
