@@ -1,6 +1,7 @@
 #include "rules/judge.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 
 #include "rules/judge_evidence.h"
@@ -19,6 +20,11 @@ constexpr double kClimbClears = 2.0 / 3.0;
 constexpr double kRiseClears = 0.75;
 constexpr double kDisagreementClears = 2.0 / 3.0;
 
+/// What was tripped stays while it can't be seen, but no longer than this: beside a course that was
+/// lost it would stand for ever. From then on the plain limit of a climb judges, as it does at
+/// every station that has learned no course. Source: our own reasoning.
+constexpr Duration kUnseenMax = std::chrono::hours{12};
+
 struct ChangeLimit {
   PhChange trips, clears;
 };
@@ -31,6 +37,20 @@ void judge_change(PhChange change, const ChangeLimit& limit, bool may_clear, boo
     tripped = false;
   }
   unsure = unsure && !may_clear;
+}
+
+/// `unseen_since` = that of the change which is judged beside the course; it is brought up to date.
+bool worn_off(Instant now, const Snapshot& known, const Memory& memory, bool seen,
+              std::optional<Instant>& unseen_since) {
+  if (seen) {
+    unseen_since.reset();
+    return false;
+  }
+  if (!unseen_since || *unseen_since > now) {
+    unseen_since = now;
+  }
+  return now - *unseen_since >= kUnseenMax && known.rise && !memory.climb_tripped &&
+         calm(now, known);
 }
 
 void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
@@ -73,12 +93,15 @@ void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgemen
 
 /// Beside the usual course of the day: an unusual climb holds and clears by itself. One that goes
 /// on while the pump rests is none of ours, and waits for a person. While it can't be seen, what
-/// was tripped stays.
+/// was tripped stays, for half a day.
 void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
   Memory& memory = out.memory;
   if (known.residual) {
     judge_change(known.residual->climb, {limits.unusual_climb, limits.unusual_climb * kClimbClears},
                  calm(now, known), memory.unsure.unusual_climb, memory.unusual_climb_tripped);
+  }
+  if (worn_off(now, known, memory, known.residual.has_value(), memory.residual_unseen_since)) {
+    memory.unusual_climb_tripped = false;
   }
   if (!memory.unusual_climb_tripped || known.pump_flow == Snapshot::PumpFlow::possible ||
       (memory.climb_at_rest && memory.climb_at_rest->since > now)) {
@@ -109,6 +132,9 @@ void judge_rise(Instant now, const Snapshot& known, const Limits& limits, Judgem
   if (rise) {
     judge_change(*rise, {limits.rise, resume}, calm(now, known), out.memory.unsure.risen,
                  out.memory.risen_tripped);
+  }
+  if (worn_off(now, known, out.memory, rise.has_value(), out.memory.rise_unseen_since)) {
+    out.memory.risen_tripped = false;
   }
   if (out.memory.risen_tripped) {
     out.holds.emplace_back(Risen{rise, limits.rise, resume});

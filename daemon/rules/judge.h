@@ -28,6 +28,7 @@ struct Memory {
   std::optional<AtRest> climb_at_rest;
   bool climb_goes_on_latched = false;
   bool risen_tripped = false;
+  std::optional<Instant> residual_unseen_since, rise_unseen_since;
   std::optional<Instant> disagree_since;
   bool disagreement_tripped = false;
   bool effect_too_large_latched = false;

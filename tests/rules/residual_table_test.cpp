@@ -23,6 +23,12 @@ void at_rest(Scene& s, Duration since, double further) {
 }
 double two_thirds(const Scene& s) { return s.limits.unusual_climb.count() * (2.0 / 3.0); }
 
+/// Tripped, and since then, so long ago, it can't be seen.
+void not_seen(Scene& s, Duration since) {
+  trip(s);
+  s.memory.residual_unseen_since = s.now - since;
+}
+
 class ResidualTable : public testing::TestWithParam<Row> {};
 
 TEST_P(ResidualTable, holds_for_exactly_these_reasons) {
@@ -74,6 +80,32 @@ const Row kRows[] = {
      },
      {"ph-disturbed", "ph-unusual-climb"}},
     {"tripped_and_not_seen_now", [](Scene& s) { trip(s); }, {"ph-unusual-climb"}},
+    // Beside a course that was lost it would stand for ever.
+    {"tripped_and_not_seen_for_almost_half_a_day",
+     [](Scene& s) { not_seen(s, 12h - 1ns); },
+     {"ph-unusual-climb"}},
+    {"tripped_and_not_seen_for_half_a_day", [](Scene& s) { not_seen(s, 12h); }, {}},
+    {"tripped_and_not_seen_from_the_future_on",
+     [](Scene& s) { not_seen(s, -1ns); },
+     {"ph-unusual-climb"}},
+    {"not_seen_for_long_and_disturbed",
+     [](Scene& s) {
+       not_seen(s, 24h);
+       s.known.disturbed_until = s.now + 1ns;
+     },
+     {"ph-disturbed", "ph-unusual-climb"}},
+    {"not_seen_for_long_and_climbing",
+     [](Scene& s) {
+       not_seen(s, 24h);
+       s.known.rise = s.limits.climb;
+     },
+     {"ph-climbing", "ph-unusual-climb"}},
+    {"not_seen_for_long_and_nobody_watched_the_climb",
+     [](Scene& s) {
+       not_seen(s, 24h);
+       s.known.rise.reset();
+     },
+     {"ph-climb-unknown", "ph-unusual-climb"}},
     {"goes_on_but_not_for_long",
      [](Scene& s) { at_rest(s, 15min - 1ns, 0.2); },
      {"ph-unusual-climb"}},

@@ -14,6 +14,12 @@ void rise(Scene& s, double by) { s.known.above_reference = PhChange{by}; }
 void trip(Scene& s) { s.memory.risen_tripped = true; }
 double resume(const Scene& s) { return s.limits.rise.count() * 0.75; }
 
+/// Tripped, and since then, so long ago, it can't be seen.
+void not_seen(Scene& s, Duration since) {
+  trip(s);
+  s.memory.rise_unseen_since = s.now - since;
+}
+
 class RiseTable : public testing::TestWithParam<Row> {};
 
 TEST_P(RiseTable, holds_for_exactly_these_reasons) {
@@ -51,6 +57,30 @@ const Row kRows[] = {
      },
      {}},
     {"tripped_and_not_seen_now", [](Scene& s) { trip(s); }, {"ph-risen"}},
+    // Beside a course that was lost it would stand for ever.
+    {"tripped_and_not_seen_for_almost_half_a_day",
+     [](Scene& s) { not_seen(s, 12h - 1ns); },
+     {"ph-risen"}},
+    {"tripped_and_not_seen_for_half_a_day", [](Scene& s) { not_seen(s, 12h); }, {}},
+    {"tripped_and_not_seen_from_the_future_on", [](Scene& s) { not_seen(s, -1ns); }, {"ph-risen"}},
+    {"not_seen_for_long_and_disturbed",
+     [](Scene& s) {
+       not_seen(s, 24h);
+       s.known.disturbed_until = s.now + 1ns;
+     },
+     {"ph-disturbed", "ph-risen"}},
+    {"not_seen_for_long_and_climbing",
+     [](Scene& s) {
+       not_seen(s, 24h);
+       s.known.rise = s.limits.climb;
+     },
+     {"ph-climbing", "ph-risen"}},
+    {"not_seen_for_long_and_nobody_watched_the_climb",
+     [](Scene& s) {
+       not_seen(s, 24h);
+       s.known.rise.reset();
+     },
+     {"ph-climb-unknown", "ph-risen"}},
     {"tripped_and_low_while_disturbed",
      [](Scene& s) {
        trip(s);

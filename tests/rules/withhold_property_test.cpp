@@ -44,6 +44,10 @@ Memory any_memory(Instant now) {
   memory.unusual_climb_tripped = one_in(6);
   memory.climb_goes_on_latched = one_in(20);
   memory.risen_tripped = one_in(10);
+  if (one_in(3)) {
+    memory.residual_unseen_since = now - *rc::gen::element<Duration>(-1h, 0s, 11h, 12h, 24h);
+    memory.rise_unseen_since = memory.residual_unseen_since;
+  }
   memory.disagreement_tripped = one_in(10);
   if (one_in(3)) {
     memory.disagree_since = now - *rc::gen::element<Duration>(-1h, 0s, 1799s, 1800s, 1h);

@@ -230,6 +230,23 @@ TEST(StationWithACourse, holds_for_an_unusual_climb_and_goes_on_by_itself) {
   EXPECT_EQ(bench.raised("held-ph-climb-goes-on"), 0U);
 }
 
+// Found by a campaign: the course was no longer known just as it tripped, and nothing was dosed
+// again.
+TEST(StationWithACourse, is_held_for_half_a_day_by_what_can_no_longer_be_seen) {
+  Bench bench = known();
+  bench.run(4h);
+  for (int minute = 0; minute < 12; ++minute) {
+    bench.ph += 0.0066;
+    bench.run(1min);
+  }
+  ASSERT_TRUE(bench.held_for("ph-unusual-climb"));
+  bench.now.wall_trusted = false;
+  bench.run(12h - 1min);
+  EXPECT_TRUE(bench.held_for("ph-unusual-climb"));
+  bench.run(6min);  // a stir may disturb the probe just then
+  EXPECT_FALSE(bench.held_for("ph-unusual-climb"));
+}
+
 TEST(StationWithACourse, a_climb_that_goes_on_at_rest_waits_for_a_person_over_a_restart) {
   Bench bench = known();
   bench.run(4h);
