@@ -27,6 +27,7 @@ class VolumesInForce {
   bool set(Stamp now, Millilitres volume);
   /// The largest of the last 24 hours; zero if none is known.
   [[nodiscard]] Millilitres largest(Stamp now) const;
+  [[nodiscard]] const std::vector<VolumeInForce>& known() const { return known_; }
 
  private:
   std::vector<VolumeInForce> known_;  ///< oldest first

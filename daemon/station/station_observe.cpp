@@ -98,6 +98,9 @@ void Station::take(Moment now, const LedgerSound& /*sound*/, Effects& effects) {
     effects.emplace_back(StoreLatch{code, StoreLatch::To::latched});
   }
   wishes_.restate({now.mono, stamp(now)}, effects);
+  for (const dosing::VolumeInForce& volume : volumes_.known()) {
+    effects.emplace_back(StoreVolumeInForce{volume});
+  }
   reference_.store(effects);
   anchor_.store(effects);
 }

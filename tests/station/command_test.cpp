@@ -236,6 +236,20 @@ TEST_P(FromAfar, no_sequence_of_commands_gives_more_than_was_set_at_the_station)
   EXPECT_FALSE(pulses_of(bench).empty() && mean_s > 1000.0);
 }
 
+// Found by a campaign: the ledger never learned that the volume was lowered, so that a restart gave
+// by the former one for a day.
+TEST(FaultyLedger, hears_of_the_volume_in_force_when_it_is_sound_again) {
+  Bench bench;
+  bench.run(10min);
+  bench.see(LedgerFault{"read-only"});
+  ASSERT_EQ(bench.command(SetDayVolume{Millilitres{100.0}}).verdict, kAccepted);
+  bench.run(1min);
+  bench.log.clear();  // nothing of this came to the disk
+  bench.see(LedgerSound{});
+  ASSERT_TRUE(bench.newest<StoreVolumeInForce>());
+  EXPECT_EQ(bench.newest<StoreVolumeInForce>()->volume.volume, Millilitres{100.0});
+}
+
 // What is accepted while the ledger is faulty is written when it is sound; or it is refused.
 TEST(FaultyLedger, forgets_nothing_that_was_accepted_meanwhile) {
   const auto restarted = [](const std::function<void(Bench&)>& before,
