@@ -60,6 +60,7 @@ PumpDuty::PumpDuty(const Pump& pump, const History& history, Moment now)
   // Nothing ended it while we were away. The later clock tells how long that was: what flowed is
   // never less than what counts.
   pulse_ = open;
+  taken_up_ = true;
   sent_at_ = now.mono - std::max({stamp(now).lifetime - open.reserved.lifetime,
                                   now.wall - open.reserved.wall, Duration::zero()});
   ends_at_ = sent_at_ + (nobody_commanded_ ? Duration::zero() : kHandling + open.duration);
@@ -82,7 +83,7 @@ void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Dur
   phase_ = Phase::reserving;
   cancelled_ = false;
   nothing_was_sent_ = false;
-  outcome_unknown_ = false;
+  outcome_unknown_ = taken_up_ = false;
   nobody_commanded_ = false;
   told_late_ = false;
   looks_off_ = 0;

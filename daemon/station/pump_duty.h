@@ -113,6 +113,7 @@ class PumpDuty {
   bool run_outstanding_ = false;
   bool nothing_was_sent_ = false;
   bool outcome_unknown_ = false;
+  bool taken_up_ = false;          ///< from before the start
   bool nobody_commanded_ = false;  ///< what flows
   bool told_late_ = false;
   int looks_off_ = 0;          ///< in a row, although it was to run

@@ -31,7 +31,11 @@ void PumpDuty::close_grown(Moment now, std::optional<Instant> off_since, Effects
     pulse_.end = stamp(now);
     effects.emplace_back(AppendPulse{pulse_});
   }
-  close(nobody_commanded_ ? Fate::found : early ? Fate::cut_short : Fate::given, counted, effects);
+  close(nobody_commanded_ ? Fate::found
+        : taken_up_       ? Fate::unsure
+        : early           ? Fate::cut_short
+                          : Fate::given,
+        counted, effects);
   if (told_late_) {
     effects.emplace_back(
         Raise{{now.wall,
@@ -78,7 +82,7 @@ void PumpDuty::found_on(Moment now, Effects& effects) {
   sent_at_ = std::min(now.mono, watch_.last_off().value_or(known_off_at_));
   ends_at_ = now.mono;
   nobody_commanded_ = true;
-  nothing_was_sent_ = outcome_unknown_ = run_outstanding_ = told_late_ = false;
+  nothing_was_sent_ = outcome_unknown_ = run_outstanding_ = told_late_ = taken_up_ = false;
   switched_off_at_.reset();
   const Moment since{sent_at_, now.wall - (now.mono - sent_at_)};
   pulse_ = PulseRecord{++newest_id_, could_flow(now.mono - sent_at_), Duration::zero(),

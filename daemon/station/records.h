@@ -13,7 +13,8 @@ namespace limegate::station {
 /// How a pulse ended, as far as the ledger knows. `open` counts in full. `presumed` stands for what
 /// may have been given while the record was missing or damaged, `presumed_moved` for what another
 /// copy of it may know, until a person says that this is the one, `found` for what may have flowed
-/// while somebody else had switched the pump on. Values are stored: never renumber.
+/// while somebody else had switched the pump on, `unsure` for a pulse that the program died over:
+/// it counts in full, and whether it was ever sent nobody knows. Values are stored: never renumber.
 enum class Fate {
   open = 0,
   given = 1,
@@ -21,7 +22,8 @@ enum class Fate {
   not_given = 3,
   presumed = 4,
   found = 5,
-  presumed_moved = 6
+  presumed_moved = 6,
+  unsure = 7
 };
 
 /// A pulse as it is written before the pump may run.

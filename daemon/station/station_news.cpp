@@ -239,6 +239,10 @@ void Station::note_pulses(Moment now, Effects& effects) {
   if (pulse.fate == Fate::not_given) {
     effects.emplace_back(Raise{{now.wall, Severity::info, "pulse-not-given",
                                 "A pulse was written down and not given: nothing was sent."}});
+  } else if (pulse.fate == Fate::unsure) {
+    effects.emplace_back(Raise{{now.wall, Severity::info, "pulse-unsure",
+                                "The pulse that was begun before the start counts with " + counted +
+                                    "; whether it was given is not known."}});
   } else {
     effects.emplace_back(Raise{
         {now.wall, Severity::info, pulse.fate == Fate::given ? "pulse-given" : "pulse-cut-short",

@@ -249,7 +249,7 @@ inline History Bench::history() const {
     } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
       history.open_pulse.reset();
       history.doses.back().volume = closed->counted;
-      if (closed->fate != Fate::not_given) {
+      if (closed->fate != Fate::not_given && closed->fate != Fate::unsure) {
         history.newest_given = history.doses.back().end;
       }
     } else if (const auto* begun = std::get_if<AppendStir>(&effect)) {

@@ -315,6 +315,21 @@ TEST(UntimedRestart, the_dose_of_before_it_grows_until_the_start_has_confirmed_o
   EXPECT_NEAR(counted_in_a_day(bench), kRate * 61.0 / 60.0, 1.0);
 }
 
+// Found by a campaign: a program that died over each pulse starved the tank without a word, for
+// each row that it left ended as given.
+TEST(UntimedRestart, nobody_knows_whether_the_dose_of_before_it_was_given) {
+  Settings settings = Bench::usual();
+  settings.pump_ends = RunEnds::by_us;
+  History history = died_in_mid_pulse();
+  history.newest_given = dosing::Stamp{99h, WallTime{499999h}};
+  Bench bench{settings, history};
+  bench.run(5s);
+  ASSERT_TRUE(bench.newest<ClosePulse>());
+  EXPECT_EQ(bench.newest<ClosePulse>()->fate, Fate::unsure);
+  EXPECT_EQ(bench.raised("pulse-unsure"), 1U);
+  EXPECT_GT(counted_in_a_day(bench), 1.0) << "it counts for all that";
+}
+
 TEST(UntimedRestart, an_off_by_another_program_ended_it_before_the_start) {
   Settings settings = Bench::usual();
   settings.pump_ends = RunEnds::by_us;
