@@ -16,6 +16,12 @@ using Kind = Fault::Kind;
 constexpr Duration kFaultEvery = 10h;
 constexpr Duration kLastingMax = 12h;
 constexpr Duration kHealthyEnd = 48h;
+constexpr Duration kDiesEvery = 40min;
+constexpr std::uint64_t kDeathsMax = 30;
+/// One course in so many may have something that creeps for most of it, and one slow fault in so
+/// many a program that dies again and again.
+constexpr std::uint64_t kCreepsOneIn = 2;
+constexpr std::uint64_t kStormOneIn = 3;
 
 /// What one thread of a campaign came to.
 struct Part {
@@ -57,6 +63,16 @@ bool concerns(Kind kind, const station::Settings& settings) {
   return true;
 }
 
+/// Whether it creeps: it may last for most of a course, and the program die again and again in it.
+bool slow(Kind kind) {
+  constexpr std::array<Kind, 15> kinds{
+      Kind::ph_drift,    Kind::ph_slow,      Kind::ph_hum,           Kind::second_drift,
+      Kind::second_slow, Kind::second_hum,   Kind::replies_late,     Kind::pump_dead,
+      Kind::pump_fast,   Kind::pump_worn,    Kind::siphon,           Kind::stirrer_dead,
+      Kind::disk_slow,   Kind::powder_spent, Kind::limewater_spoiled};
+  return std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
+}
+
 /// The value of a fault, where it varies.
 double drawn(const FaultKind& kind, std::uint64_t random) {
   if (kind.kind == Kind::clock_step) {
@@ -71,6 +87,18 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
   }
   if (kind.kind == Kind::ledger_damaged) {
     return static_cast<double>(random % 1000) / 1000.0;
+  }
+  if (kind.kind == Kind::afar_commands) {
+    return static_cast<double>(1 + random % 300);
+  }
+  if (kind.kind == Kind::pump_fast) {
+    return 1.2 + static_cast<double>(random % 90) / 10.0;
+  }
+  if (kind.kind == Kind::pump_worn) {
+    return 0.5 + static_cast<double>(random % 100) / 10.0;
+  }
+  if (kind.kind == Kind::siphon) {
+    return 0.2 + static_cast<double>(random % 100) / 10.0;
   }
   if (kind.kind == Kind::replies_late) {
     return static_cast<double>(1 + random % 8);
@@ -126,6 +154,24 @@ std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
   std::vector<Fault> faults;
   std::vector<FaultKind> kinds = fault_kinds();
   std::erase_if(kinds, [&](const FaultKind& kind) { return !concerns(kind.kind, settings); });
+  // A program that dies every few seconds, or minutes, for a while.
+  const auto storm = [&](Duration from, Duration until) {
+    const Duration every = up_to(kDiesEvery);
+    const Duration begins = from + up_to(until - from);
+    for (std::uint64_t deaths = 2 + random() % kDeathsMax; deaths > 0; --deaths) {
+      const Duration at = begins + every * static_cast<std::int64_t>(deaths);
+      if (at < until) {
+        faults.push_back({Kind::crash, at, 1s, static_cast<double>(random() % 4)});
+      }
+    }
+  };
+  if (random() % kCreepsOneIn == 0) {
+    const FaultKind& kind = kinds[random() % kinds.size()];
+    if (slow(kind.kind)) {
+      const Duration at = up_to(within / 4);
+      faults.push_back({kind.kind, at, within - at, drawn(kind, random())});
+    }
+  }
   for (auto count = lasting / kFaultEvery; count > 0; --count) {
     const FaultKind& kind = kinds[random() % kinds.size()];
     const Duration at = up_to(within);
@@ -133,6 +179,9 @@ std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
         std::min({kind.lasting, kLastingMax, std::max(within - at, Duration{1s})});
     const Duration long_for = kind.lasting > Duration::zero() ? up_to(longest) : kind.lasting;
     faults.push_back({kind.kind, at, long_for, drawn(kind, random())});
+    if (slow(kind.kind) && random() % kStormOneIn == 0) {
+      storm(at, at + long_for);
+    }
   }
   return faults;
 }

@@ -12,7 +12,9 @@
 namespace limegate::rehearsal {
 
 /// Faults drawn at random: about one in ten hours, of every kind, each healing by itself; none
-/// begins in the last two days of a course that lasts at least four, so that dosing must go on.
+/// begins in the last two days of a course that lasts at least four, so that dosing must go on. In
+/// some courses one creeps for most of the time, and through some slow ones the program dies again
+/// and again.
 /// The same seed draws the same faults.
 [[nodiscard]] std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
                                                const station::Settings& settings);

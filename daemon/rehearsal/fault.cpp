@@ -126,6 +126,8 @@ constexpr std::array<FaultKind, static_cast<std::size_t>(Kind::count)> kKinds{
      {Kind::inputs_silent, "inputs-silent", "the owner's inputs say nothing", 2h, 0},
      {Kind::switched_off, "switched-off",
       "a person says 'limegate off', and releases it at the end", 6h, 0},
+     {Kind::afar_commands, "afar-commands",
+      "somebody sends every command there is from afar, one in so many seconds", 2h, 30},
      {Kind::crash, "crash", "the program dies before this one of its next writes and commands", 5s,
       0},
      {Kind::power_cut, "power-cut",

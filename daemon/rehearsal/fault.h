@@ -66,6 +66,7 @@ struct Fault {
     inputs_change,
     inputs_silent,
     switched_off,
+    afar_commands,
     crash,
     power_cut,
     clock_step,

@@ -76,7 +76,7 @@ VolumeJudge::Limits volume_limits(const station::Settings& settings) {
                               step_volume(settings),
                               settings.plan.stir.every,
                               window_share(settings.plan),
-                              settings.plan.day_volume + settings.plan.pulse_max};
+                              settings.plan.pulse_max};
   if (settings.water.alkalinity) {
     volumes.water = {settings.water.volume, *settings.water.alkalinity, settings.water.salinity};
   }
@@ -104,7 +104,7 @@ Oracle::Oracle(const station::Settings& settings)
       volumes_(volume_limits(settings)),
       water_({limits_.unusual_climb, limits_.climb_allowance_per_h, limits_.rise,
               settings.water.volume, day_volume_}),
-      people_({settings.owner, step_volume(settings)}) {}
+      people_({settings.owner, step_volume(settings), day_volume_}) {}
 
 void Oracle::listen(const World& world) {
   const Duration now = verdicts_.now();
@@ -256,6 +256,7 @@ void Oracle::restarted(bool unwatched, bool slots_known) {
 }
 
 void Oracle::rebooted() {
+  people_.rebooted(verdicts_.now(), kRowsAtLeastEvery);
   up_since_command_ = std::max(up_since_command_ - kRowsAtLeastEvery, Duration::zero());
 }
 
@@ -304,7 +305,9 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Mi
   }
   climb_.judge_pulse(verdicts_);
   const bool attended = people_.judge_pulse(volume, duration, verdicts_);
-  volumes_.pulse({volume, attended, climb_.highest_lately(now), world_.temperature}, verdicts_);
+  volumes_.pulse(
+      {volume, attended, climb_.highest_lately(now), world_.temperature, people_.most_wished(now)},
+      verdicts_);
   water_.judge_pulse(volumes_.within(24h, now), learned, verdicts_);
   newest_id_ = id;
   commanded_until_ = now + duration;

@@ -18,6 +18,8 @@ constexpr Duration kWrittenWithin = 15s;
 constexpr Duration kClosesWithin = 3s;
 constexpr Duration kAttendedSlack = 10s;
 constexpr Duration kOwnerSlack = 5s;
+/// A sliding day, and the second of the command.
+constexpr Duration kDay = 24h + 1min;
 /// The pulses of an attended run follow each other as soon as the probe is calm.
 constexpr Duration kAttendedPause = 90s;
 constexpr Millilitres kRounding{0.01};
@@ -52,9 +54,19 @@ void PeopleJudge::restarted() {
     pause_.reset();
   }
   std::erase_if(latched_, [](const auto& entry) { return !entry.second.durable(); });
+  if (wishes_.size() > 1 && !wishes_.back().kept.durable()) {
+    // Nobody knows which of them it goes on with.
+    wishes_ = {wishes_.front()};
+  }
   attended_.reset();
   for (InputShown& input : inputs_) {
     input = {};
+  }
+}
+
+void PeopleJudge::rebooted(Duration now, Duration unknown) {
+  for (std::size_t i = 1; i < wishes_.size(); ++i) {
+    wishes_[i].since = std::min(now, wishes_[i].since + (now - ran_at_) + unknown);
   }
 }
 
@@ -77,6 +89,19 @@ void PeopleJudge::paused_until(std::optional<Duration> until) {
   pause_ = until ? std::optional{Pause{*until, {}}} : std::nullopt;
 }
 
+void PeopleJudge::day_volume_set(Duration now, Millilitres volume) {
+  wishes_.push_back({now, volume, {}});
+}
+
+Millilitres PeopleJudge::most_wished(Duration now) const {
+  Millilitres most;
+  for (std::size_t i = 0; i < wishes_.size(); ++i) {
+    const bool in_force_lately = i + 1 == wishes_.size() || now - wishes_[i + 1].since < kDay;
+    most = in_force_lately ? std::max(most, wishes_[i].volume) : most;
+  }
+  return most;
+}
+
 void PeopleJudge::input_shown(std::size_t input, Duration now, std::optional<double> value) {
   InputShown& shown = inputs_.at(input);
   if (shown.value != value) {
@@ -85,6 +110,7 @@ void PeopleJudge::input_shown(std::size_t input, Duration now, std::optional<dou
 }
 
 void PeopleJudge::second(const Second& second) {
+  ran_at_ = second.now;
   const auto age = [&](Kept& kept) {
     kept.writable = second.writes ? kept.writable + 1s : Duration::zero();
   };
@@ -106,6 +132,9 @@ void PeopleJudge::second(const Second& second) {
   }
   if (off_since_ && !off_kept_.durable()) {
     age(off_kept_);
+  }
+  if (!wishes_.back().kept.durable()) {
+    age(wishes_.back().kept);
   }
   if (pause_ && second.now >= pause_->until) {
     pause_.reset();

@@ -21,11 +21,16 @@ class PeopleJudge {
   struct Settings {
     rules::OwnerRulebook owner;
     Millilitres least_pulse;  ///< one step of the board's timer; zero: none
+    Millilitres day_volume;   ///< as the file says
   };
   explicit PeopleJudge(const Settings& settings)
-      : settings_(settings), inputs_(settings.owner.inputs.size()) {}
+      : settings_(settings),
+        wishes_{{Duration{}, settings.day_volume, {}}},
+        inputs_(settings.owner.inputs.size()) {}
 
   void restarted();
+  /// A boot knows only of the time that the program was seen to run.
+  void rebooted(Duration now, Duration unknown);
   /// A person switched everything off, and the program said that it stays off; `kept` = it could
   /// write that down.
   void all_off_promised(Duration now, bool kept);
@@ -34,6 +39,10 @@ class PeopleJudge {
   void paused_until(std::optional<Duration> until);
   /// The wall clock was moved: by how long a pause goes on after a boot nobody can say.
   void clock_moved() { pause_.reset(); }
+  /// A person at the station set the day's volume; from afar nobody can set more.
+  void day_volume_set(Duration now, Millilitres volume);
+  /// The most that was to be given in some day of the last one: what was set, or the file's.
+  [[nodiscard]] Millilitres most_wished(Duration now) const;
   void attended_run(Duration now, Millilitres asked) { attended_ = {now, now, asked}; }
   /// What an owner's input shows; absent: nothing.
   void input_shown(std::size_t input, Duration now, std::optional<double> value);
@@ -77,6 +86,13 @@ class PeopleJudge {
   std::map<std::string, Kept, std::less<>> latched_;
   std::vector<std::string> released_now_;  ///< its holds are those of the step before
   std::optional<Pause> pause_;
+  struct Wish {
+    Duration since;
+    Millilitres volume;
+    Kept kept;
+  };
+  Duration ran_at_{};
+  std::vector<Wish> wishes_;  ///< the file's first, then what was set
   std::optional<Attended> attended_;
   std::vector<InputShown> inputs_;
 };

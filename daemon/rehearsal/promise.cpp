@@ -75,8 +75,10 @@ constexpr PromiseTable kTable{{
      "the same, and one step of the board's timer", "pulse-by-chemistry-ignored"},
     {P::day, "more than the day's allowance was commanded", "0.01 mL of rounding",
      "day-allowance-ignored"},
-    {P::day_plan, "the plan gave more than its day's volume in a day",
-     "the one pulse that is due, and 0.01 mL; what people had run counts too", "day-plan-ignored"},
+    {P::day_plan, "the plan gave more than a day's volume in a day",
+     "the one pulse that is due, 0.01 mL, and the largest volume that was set within the day; what "
+     "people had run counts too",
+     "day-plan-ignored"},
     {P::window_share, "more than its share of the day was given in a clear window",
      "one step of the board's timer, which may be owed; only where no window makes up for "
      "another",

@@ -135,8 +135,8 @@ void Rehearsal::start_program() {
   }
   oracle_.restarted(
       recorded_boot_ != boot_ || world_ - recorded_at_ > plan_.settings.limits.climb_window,
-      ledger_kept_ && plan_.settings.stirrer == station::StirrerKind::switched);
-  ledger_kept_ = true;
+      slots_kept_ && plan_.settings.stirrer == station::StirrerKind::switched);
+  slots_kept_ = true;
   program_->begin(opened ? std::optional{opened->history} : std::nullopt);
   if (!opened) {
     ledger_failed("it could not be read at the start");
@@ -153,15 +153,17 @@ void Rehearsal::tell(const std::vector<std::string>& notes) {
 
 void Rehearsal::bury_program() {
   program_.reset();
+  disk_->close(dies_of_->kind == Kind::power_cut ? RehearsedDisk::Gone::power
+                                                 : RehearsedDisk::Gone::program);
   posted_.clear();
   late_.clear();
-  disk_->close();
   driver_ends_.clear();
   driver_off_ = {};
   dead_ = false;
   ++outcome_.restarts;
   down_until_ = world_ + dies_of_->lasting;
-  ledger_kept_ = dies_of_->kind == Kind::crash || dies_of_->kind == Kind::power_cut;
+  // A boot settles anew, whatever is in the ledger.
+  slots_kept_ = dies_of_->kind == Kind::crash;
   if (dies_of_->kind == Kind::power_cut) {
     tank_.off(Part::pump);
     tank_.off(Part::stirrer);
@@ -223,6 +225,7 @@ void Rehearsal::run_program() {
   recover();
   run_posted();
   visit();
+  from_afar();
   run_posted();
   if (world_ % 1min == Duration::zero()) {
     recorded_boot_ = boot_;

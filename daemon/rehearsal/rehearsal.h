@@ -96,7 +96,10 @@ class Rehearsal {
   void usual_inputs();
   void recover();
   void visit();
-  [[nodiscard]] bool accepted(const station::Command& command);
+  [[nodiscard]] bool accepted(const station::Command& command,
+                              station::Origin origin = station::Origin::station);
+  void from_afar();
+  void set_day_volume(double share);
   void pause();
   void release(const std::string& code);
   void switch_all_off();
@@ -139,7 +142,8 @@ class Rehearsal {
   std::string recorded_boot_;  ///< in which what was seen was written down, once a minute
   std::optional<station::SeenBefore> recorded_;
   Duration recorded_at_{};
-  bool ledger_faulty_ = false, ledger_kept_ = true;
+  bool volume_from_afar_ = false;  ///< it is to be set back to the station's
+  bool ledger_faulty_ = false, slots_kept_ = true;
   Duration reopen_at_{};
   double rate_factor_ = 1.0;  ///< what the pump gives, in times of its rate
   double delivered_before_ = 0, carried_before_ = 0, flow_unexplained_ml_ = 0;

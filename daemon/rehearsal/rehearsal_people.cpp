@@ -1,6 +1,10 @@
 // What people do at a rehearsed station.
 
+#include <algorithm>
+#include <array>
 #include <chrono>
+#include <cstddef>
+#include <cstdint>
 
 #include "rehearsal/rehearsal.h"
 
@@ -27,6 +31,12 @@ void Rehearsal::visit() {
   if (world_ % 60h == 20h) {
     pause();
   }
+  if (world_ % 84h == 11h) {
+    (void)accepted(station::StirNow{});
+  }
+  if (world_ % 100h == 21h + 30min) {
+    set_day_volume(world_ / 100h % 2 == 0 ? 0.5 : 1.0);
+  }
   if (world_ % 12h != 8h) {
     return;
   }
@@ -37,9 +47,49 @@ void Rehearsal::visit() {
   }
 }
 
-bool Rehearsal::accepted(const station::Command& command) {
-  return program_->command(command, station::Origin::station).verdict ==
-         station::Answer::Verdict::accepted;
+bool Rehearsal::accepted(const station::Command& command, station::Origin origin) {
+  return program_->command(command, origin).verdict == station::Answer::Verdict::accepted;
+}
+
+/// `share` = of the file's.
+void Rehearsal::set_day_volume(double share) {
+  const Millilitres volume = plan_.settings.plan.day_volume * share;
+  if (accepted(station::SetDayVolume{volume})) {
+    oracle_.people().day_volume_set(world_, volume);
+  }
+}
+
+/// Whatever a dashboard can send, and much that it may not.
+void Rehearsal::from_afar() {
+  const Millilitres most = plan_.settings.plan.day_volume;
+  constexpr auto afar = station::Origin::afar;
+  const auto& fault = active_.find(Kind::afar_commands);
+  if (!fault) {
+    if (volume_from_afar_) {
+      const Millilitres all = program_->core().status(clock_.moment).day_volume_at_station;
+      volume_from_afar_ = !accepted(station::SetDayVolume{all}, afar);
+    }
+    return;
+  }
+  volume_from_afar_ = true;
+  const auto every = static_cast<std::int64_t>(std::max(fault->value, 1.0));
+  const std::int64_t second = (world_ - fault->at) / 1s;
+  if (second % every != 0) {
+    return;
+  }
+  const std::array<station::Command, 12> all{station::Pause{20min},
+                                             station::SetDayVolume{most * 10.0},
+                                             station::Resume{},
+                                             station::RunAttended{Millilitres{200.0}},
+                                             station::SetDayVolume{most},
+                                             station::SetDayVolume{most * (1.0 / 3.0)},
+                                             station::Acknowledge{},
+                                             station::StirNow{},
+                                             station::SetDayVolume{Millilitres{0.0}},
+                                             station::Release{"ph-second-ceiling"},
+                                             station::Relearn{},
+                                             station::ConfirmRate{Millilitres{1.0}}};
+  (void)accepted(all.at(static_cast<std::size_t>(second / every) % all.size()), afar);
 }
 
 /// For some hours, another time for longer.

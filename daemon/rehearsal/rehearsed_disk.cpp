@@ -166,19 +166,28 @@ std::optional<std::string> RehearsedDisk::store(const station::Entry& entry, Wal
   return std::nullopt;
 }
 
-void RehearsedDisk::answer(std::function<void()> what) {
+void RehearsedDisk::close(Gone what) {
+  if (what == Gone::program && !waiting_.empty()) {
+    waiting_.front().write();
+  }
+  waiting_.clear();
+  busy_until_ = world_;
+  ledger_.reset();
+}
+
+void RehearsedDisk::in_turn(std::function<void()> write) {
   busy_until_ = std::max(busy_until_, world_) + write_takes_;
   if (busy_until_ == world_) {
-    program_.post(std::move(what));
+    write();
   } else {
-    answers_.push_back({busy_until_, std::move(what)});
+    waiting_.push_back({busy_until_, std::move(write)});
   }
 }
 
 void RehearsedDisk::second(Duration world) {
   world_ = world;
-  for (; !answers_.empty() && answers_.front().due <= world_; answers_.pop_front()) {
-    program_.post(std::move(answers_.front().what));
+  for (; !waiting_.empty() && waiting_.front().due <= world_; waiting_.pop_front()) {
+    waiting_.front().write();
   }
 }
 
@@ -187,25 +196,29 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
   if (!program_.acts()) {
     return;
   }
-  const auto fault = store(entry, now);
-  const auto* begun = std::get_if<station::AppendPulse>(&entry);
-  const auto* closed = std::get_if<station::ClosePulse>(&entry);
-  if (begun != nullptr && !fault) {
-    newest_pulse_ = begun->pulse.id;
-  }
-  if ((begun != nullptr || closed != nullptr) && !fault) {
-    program_.wrote_pulse(begun != nullptr ? begun->pulse.id : closed->id);
-  }
-  answer([fault, reply = std::move(reply)] { reply(fault); });
+  in_turn([this, entry, now, reply = std::move(reply)] {
+    const auto fault = store(entry, now);
+    const auto* begun = std::get_if<station::AppendPulse>(&entry);
+    const auto* closed = std::get_if<station::ClosePulse>(&entry);
+    if (begun != nullptr && !fault) {
+      newest_pulse_ = begun->pulse.id;
+    }
+    if ((begun != nullptr || closed != nullptr) && !fault) {
+      program_.wrote_pulse(begun != nullptr ? begun->pulse.id : closed->id);
+    }
+    program_.post([fault, reply] { reply(fault); });
+  });
 }
 
 void RehearsedDisk::save(const guard::Record& record, guard::RecordStore::Reply reply) {
   if (!program_.acts()) {
     return;
   }
-  const auto saved = room_ == Room::enough ? guard::write_record(files_.guard, record)
-                                           : guard::RecordStore::Saved::failed;
-  answer([saved, reply = std::move(reply)] { reply(saved); });
+  in_turn([this, record, reply = std::move(reply)] {
+    const auto saved = room_ == Room::enough ? guard::write_record(files_.guard, record)
+                                             : guard::RecordStore::Saved::failed;
+    program_.post([saved, reply] { reply(saved); });
+  });
 }
 
 }  // namespace limegate::rehearsal

@@ -60,18 +60,17 @@ class RehearsedDisk : public shell::LedgerPort {
   [[nodiscard]] std::optional<guard::Record> guard_record() const;
   /// Where a program's guard keeps its record: here.
   [[nodiscard]] std::unique_ptr<guard::RecordStore> guard_store();
-  /// The program is gone: its connection is too.
-  void close() {
-    ledger_.reset();
-    answers_.clear();
-  }
+  enum class Gone { program, power };
+  /// The program is gone, and so are its connection and the writes that had not begun. The one that
+  /// was under way is done for all that unless the power went too.
+  void close(Gone what);
 
   enum class Room { enough, none };
   void set_room(Room room) { room_ = room; }
-  /// Each write takes so long, one after the other, until its answer comes.
+  /// Each write takes so long, one after the other, until it is done and its answer comes.
   void set_write_takes(Duration each) { write_takes_ = each; }
   [[nodiscard]] Duration write_takes() const { return write_takes_; }
-  /// Once a second, with the world's time: gives the answers that are due.
+  /// Once a second, with the world's time: what is due is done.
   void second(Duration world);
   /// What people and disks do to the ledger's file; but for the copy only while the program is
   /// down.
@@ -91,7 +90,7 @@ class RehearsedDisk : public shell::LedgerPort {
   void save(const guard::Record& record, guard::RecordStore::Reply reply);
 
  private:
-  void answer(std::function<void()> what);
+  void in_turn(std::function<void()> write);
   [[nodiscard]] std::optional<std::string> store(const station::Entry& entry, WallTime now);
 
   Files files_;
@@ -99,11 +98,11 @@ class RehearsedDisk : public shell::LedgerPort {
   std::string scratch_;  ///< goes with this object; empty = nothing goes
   Program program_;
   Room room_ = Room::enough;
-  struct Answer {
+  struct Waiting {
     Duration due;
-    std::function<void()> what;
+    std::function<void()> write;
   };
-  std::deque<Answer> answers_;  ///< of a slow disk
+  std::deque<Waiting> waiting_;  ///< for a slow disk; the first is under way
   Duration write_takes_{}, world_{}, busy_until_{};
   std::optional<journal::Ledger> ledger_;  ///< absent after a fault, until it is opened again
   mutable std::optional<journal::Database> judge_;

@@ -86,7 +86,7 @@ void VolumeJudge::pulse(const Pulse& pulse, Verdicts& verdicts) {
   }
   judge_chemistry(pulse, verdicts);
   if (!pulse.attended) {
-    if (within(24h, now) > limits_.day_plan + kRounding) {
+    if (within(24h, now) > pulse.most_wished + limits_.pulse_max + kRounding) {
       verdicts.broken(Promise::day_plan);
     }
     if (now - window_began_ >= limits_.window_every) {

@@ -26,7 +26,7 @@ class VolumeJudge {
     Millilitres least_pulse;   ///< one step of the board's timer; zero: none
     Duration window_every{};   ///< from stir to stir: one that did not come opens a window too
     Millilitres window_share;  ///< of the day's volume, between two stirs; zero: not judged
-    Millilitres day_plan;      ///< in sliding 24 h, by plan, and the one pulse that is due
+    Millilitres pulse_max;     ///< of the plan: one may be due beyond the day's volume
   };
   explicit VolumeJudge(const Limits& limits) : limits_(limits) {}
 
@@ -41,6 +41,7 @@ class VolumeJudge {
     bool attended = false;
     std::optional<double> ph;  ///< the highest that was shown lately: there water answers least
     std::optional<double> temperature;
+    Millilitres most_wished;  ///< what a day of the last one was to get at most
   };
   void pulse(const Pulse& pulse, Verdicts& verdicts);
   /// An off ended the last one early: no more than this can have been commanded.

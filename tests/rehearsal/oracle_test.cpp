@@ -235,6 +235,59 @@ TEST_F(World, an_attended_run_gives_no_more_than_was_asked) {
   EXPECT_THAT(pulse(1min), says(Promise::attended_bounded)) << "10 were left";
 }
 
+/// Three times 50 mL, where 60 mL a day are wished and a pulse has 85.
+class WishedVolume : public World {
+ protected:
+  void wish(Duration before) {
+    oracle_.people().day_volume_set(now_, Millilitres{60.0});
+    pass(before);
+  }
+  std::string three_pulses() {
+    std::string broken;
+    for (int i = 0; i < 3; ++i) {
+      broken += pulse(1min);
+      pass(20min);
+    }
+    return broken;
+  }
+};
+
+TEST_F(WishedVolume, is_all_that_a_day_gets) {
+  wish(24h + 2min);
+  EXPECT_THAT(three_pulses(), says(Promise::day_plan));
+}
+
+TEST_F(WishedVolume, of_before_it_was_lowered_serves_for_a_day) {
+  wish(23h);
+  EXPECT_EQ(three_pulses(), "");
+}
+
+TEST_F(WishedVolume, lasts_over_a_restart_once_it_could_be_written) {
+  wish(1min);
+  restart();
+  pass(24h + 2min);
+  EXPECT_THAT(three_pulses(), says(Promise::day_plan));
+}
+
+TEST_F(WishedVolume, that_could_not_be_written_need_not_outlive_a_crash) {
+  world_.writes = false;
+  wish(1min);
+  restart();
+  world_.writes = true;
+  pass(24h + 2min);
+  EXPECT_EQ(three_pulses(), "");
+}
+
+TEST_F(WishedVolume, after_a_boot_may_be_taken_for_younger_than_it_is) {
+  wish(3h);
+  oracle_.rebooted();
+  restart();
+  pass(21h + 2min);
+  EXPECT_EQ(three_pulses(), "");
+  pass(2h);
+  EXPECT_THAT(pulse(1min), says(Promise::day_plan));
+}
+
 TEST_F(World, a_window_gives_its_share_and_no_more) {
   EXPECT_EQ(pulse(100s), "");
   pass(20min);
