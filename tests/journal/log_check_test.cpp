@@ -49,6 +49,14 @@ TEST_F(LogCheck, cut_within_a_frame_is_unfinished) {
   EXPECT_EQ(of(log_.substr(0, 31)), LogState::unfinished);
 }
 
+// Nothing was ever synced behind it, so nothing is lost with it.
+TEST_F(LogCheck, that_is_a_header_alone_is_unfinished_even_if_it_does_not_fit) {
+  std::string header = log_.substr(0, 32);
+  header[24] = static_cast<char>(header[24] ^ 1);
+  EXPECT_EQ(of(header), LogState::unfinished);
+  EXPECT_EQ(of(header + log_.substr(32)), LogState::damaged);
+}
+
 TEST_F(LogCheck, with_a_flipped_bit_anywhere_is_never_whole) {
   const std::size_t last = log_.size() - kFrame;
   for (std::size_t at = 0; at < log_.size(); at += at % kFrame < 64 ? 1 : 61) {

@@ -77,7 +77,7 @@ class Bench {
     if (samples) {
       const bool even = (now.mono.time_since_epoch() / std::chrono::minutes{1}) % 2 == 0;
       see(ProbeSample{rules::Role::ph, ph + (even ? 0.01 : 0.0)});
-      see(ProbeSample{rules::Role::temperature, even ? 25.1 : 25.0});
+      see(ProbeSample{rules::Role::temperature, even ? temperature + 0.1 : temperature});
     }
     for (std::size_t i = 0; i < inputs.size(); ++i) {
       see(InputSample{rules::OwnerRulebook::kFirstOwn + i, inputs[i]});
@@ -154,6 +154,7 @@ class Bench {
   Moment now;
   Station core;
   double ph = 8.2;
+  double temperature = 25.0;
   bool samples = true;                        ///< each second, healthy ones
   std::vector<std::optional<double>> inputs;  ///< of the owner's rules, shown each second
   bool ledger_answers = true;
