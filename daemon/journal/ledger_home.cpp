@@ -81,6 +81,15 @@ Stored<Witness> Ledger::witness_of(std::string_view station) const {
     witness.newest_pulse = row.id;
     witness.reserved = {duration_of(row.reserved_lifetime_ms), wall_of(row.reserved_wall_ms)};
   }
+  // What it said itself must not go back with the ledger: a second copy could be older still.
+  const auto whole = whole_to(station);
+  if (!whole) {
+    return tl::unexpected(whole.error());
+  }
+  if (whole->value_or(0) > witness.newest_pulse) {
+    witness.newest_pulse = **whole;
+    witness.reserved = {};
+  }
   const auto latches = select<LatchRow>(database_, " WHERE station = ?1");
   latches->bind(station);
   auto more = latches->next();

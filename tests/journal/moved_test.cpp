@@ -137,6 +137,21 @@ TEST_F(Moved, an_older_ledger_than_the_witness_knows_counts_as_full) {
   EXPECT_THAT(opened_beside(ledger.witness_of("reef").value()).notes(), IsEmpty());
 }
 
+// Found by a campaign: the witness went back with the first copy, and a second one was believed.
+TEST_F(Moved, the_witness_never_goes_back) {
+  Witness witness = with_pulses(3);
+  const std::int64_t later = 9;
+  witness.newest_pulse = later;
+  const Witness after = *opened_beside(witness).witness_of("reef");
+  EXPECT_EQ(after.newest_pulse, later);
+  EXPECT_EQ(after.reserved.lifetime, Duration{}) << "of a pulse that the ledger does not know";
+  // Its numbers go on behind it, and then it names the newest again.
+  Ledger ledger = opened_beside(after);
+  EXPECT_THAT(ledger.notes(), IsEmpty());
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, later + 1)));
+  EXPECT_EQ(ledger.witness_of("reef")->newest_pulse, later + 1);
+}
+
 TEST_F(Moved, an_older_ledger_without_the_guards_record_is_a_lost_record) {
   Witness witness = with_pulses(3);
   witness.newest_pulse = 9;
