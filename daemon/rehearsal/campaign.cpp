@@ -82,7 +82,7 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
     constexpr std::array<double, 8> seconds{0.1, 0.3, 1, 2, 4, 6, 15, 30};
     return seconds.at(random % seconds.size());
   }
-  if (kind.kind == Kind::ledger_older) {
+  if (kind.kind == Kind::ledger_older || kind.kind == Kind::state_older) {
     return static_cast<double>(1 + random % 30);
   }
   if (kind.kind == Kind::ledger_damaged) {

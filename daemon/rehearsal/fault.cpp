@@ -118,6 +118,10 @@ constexpr std::array<FaultKind, static_cast<std::size_t>(Kind::count)> kKinds{
      {Kind::ledger_lost, "ledger-lost", "the ledger's file is gone at a restart", 1min, 0},
      {Kind::ledger_older, "ledger-older",
       "the ledger's file is put back at a restart as it was so many hours ago", 1min, 6},
+     {Kind::state_older, "state-older",
+      "the whole state directory is put back at a restart as it was so many hours ago", 1min, 6},
+     {Kind::state_moved, "state-moved", "the state directory lies elsewhere after a restart", 1min,
+      0},
      {Kind::ledger_damaged, "ledger-damaged",
       "one bit of the ledger's file is another at a restart, at this share of its length", 1min,
       0.5},
@@ -151,7 +155,8 @@ const FaultKind& about(Fault::Kind kind) {
 
 bool puts_down(Kind kind) {
   return kind == Kind::crash || kind == Kind::power_cut || kind == Kind::ledger_lost ||
-         kind == Kind::ledger_older || kind == Kind::ledger_damaged;
+         kind == Kind::ledger_older || kind == Kind::state_older || kind == Kind::state_moved ||
+         kind == Kind::ledger_damaged;
 }
 
 std::string to_text(const Fault& fault) {

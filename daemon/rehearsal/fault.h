@@ -62,6 +62,8 @@ struct Fault {
     disk_slow,
     ledger_lost,
     ledger_older,
+    state_older,
+    state_moved,
     ledger_damaged,
     inputs_change,
     inputs_silent,

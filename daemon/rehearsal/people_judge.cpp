@@ -85,6 +85,11 @@ void PeopleJudge::released(std::string_view code) {
   released_now_.emplace_back(code);
 }
 
+void PeopleJudge::state_put_back() {
+  pause_.reset();
+  wishes_ = {wishes_.front()};
+}
+
 void PeopleJudge::paused_until(std::optional<Duration> until) {
   pause_ = until ? std::optional{Pause{*until, {}}} : std::nullopt;
 }

@@ -35,6 +35,9 @@ class PeopleJudge {
   /// write that down.
   void all_off_promised(Duration now, bool kept);
   void released(std::string_view code);
+  /// An older copy of everything but the witness: that knows of latches, and of nothing else that
+  /// people said.
+  void state_put_back();
   /// The program accepted a pause; none ends it.
   void paused_until(std::optional<Duration> until);
   /// The wall clock was moved: by how long a pause goes on after a boot nobody can say.

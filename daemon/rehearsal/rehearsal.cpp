@@ -170,7 +170,12 @@ void Rehearsal::bury_program() {
   } else if (dies_of_->kind == Kind::ledger_lost) {
     disk_->lose_ledger();
   } else if (dies_of_->kind == Kind::ledger_older) {
-    disk_->put_back_copy();
+    disk_->put_back(dies_of_->at, RehearsedDisk::Copied::ledger);
+  } else if (dies_of_->kind == Kind::state_older) {
+    disk_->put_back(dies_of_->at, RehearsedDisk::Copied::all);
+    oracle_.people().state_put_back();
+  } else if (dies_of_->kind == Kind::state_moved) {
+    plan_.home.path += "/moved";
   } else if (dies_of_->kind == Kind::ledger_damaged) {
     disk_->damage_ledger(dies_of_->value);
   }

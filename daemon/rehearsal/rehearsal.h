@@ -52,7 +52,7 @@ class Rehearsal {
     std::string scratch = scratch_place();           ///< where the ledger lives meanwhile
     /// The ledger, prepared, and the guard's record in places of their own, where they stay.
     std::optional<RehearsedDisk::Files> files = {};
-    journal::Home home = {};  ///< of that ledger
+    journal::Home home{"rehearsed", "/state"};  ///< of that ledger
     /// Called each second after the program's step while it runs, and for all that it tells.
     std::function<void(const station::Station& core, Moment now)> each_second = {};
     std::function<void(const station::Event&)> on_event = {};

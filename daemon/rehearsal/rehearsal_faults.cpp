@@ -40,8 +40,8 @@ void Rehearsal::begin(const Fault& fault) {
   }
   if (puts_down(fault.kind)) {
     dies_of_ = fault;
-    const bool between_acts =
-        fault.kind == Kind::ledger_older || fault.kind == Kind::ledger_damaged;
+    const bool between_acts = fault.kind == Kind::ledger_older || fault.kind == Kind::state_older ||
+                              fault.kind == Kind::state_moved || fault.kind == Kind::ledger_damaged;
     acts_left_ = between_acts ? 0 : static_cast<std::int64_t>(fault.value);
     dead_ = acts_left_ <= 0;
   } else if (fault.kind == Kind::clock_step) {
@@ -120,11 +120,11 @@ void Rehearsal::end(const Fault& fault) {
 
 void Rehearsal::begin_and_end_faults() {
   for (const Fault& fault : plan_.faults) {
-    if (fault.kind == Kind::ledger_older &&
+    if ((fault.kind == Kind::ledger_older || fault.kind == Kind::state_older) &&
         world_ == std::max<Duration>(fault.at - std::chrono::floor<std::chrono::seconds>(
                                                     minutes_of(60.0 * fault.value)),
                                      1s)) {
-      disk_->copy_ledger();
+      disk_->copy_state(fault.at);
     }
     const auto& active = active_.find(fault.kind);
     if (active && active->at == fault.at && !puts_down(fault.kind) &&

@@ -16,7 +16,10 @@ namespace limegate::rehearsal {
 namespace {
 
 constexpr std::array<const char*, 3> kFiles{"", "-wal", "-shm"};
-constexpr const char* kCopy = "-copy";
+
+std::string copy_of(const std::string& file, Duration name) {
+  return file + "-copy-" + std::to_string(name.count());
+}
 
 class GuardStore : public guard::RecordStore {
  public:
@@ -53,8 +56,8 @@ tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
     return tl::unexpected("A rehearsal needs a scratch directory in " + where + ": " +
                           std::generic_category().message(errno) + ".");
   }
-  auto disk = std::make_unique<RehearsedDisk>(Files{directory + "/ledger.db", directory + "/guard"},
-                                              station);
+  auto disk = std::make_unique<RehearsedDisk>(
+      Files{directory + "/ledger.db", directory + "/guard", directory + "/witness"}, station);
   disk->scratch_ = directory;
   const auto prepared = journal::Ledger::prepare(disk->files_.ledger, {station}, boot);
   if (!prepared) {
@@ -66,10 +69,11 @@ tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
 
 std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& boot) {
   ledger_.reset();
-  auto ledger = room_ == Room::enough
-                    ? journal::Ledger::open(
-                          files_.ledger, {{station_, shell::second_copy_of(guard_record())}}, boot)
-                    : tl::unexpected(journal::StorageError{journal::StorageFault::no_room, ""});
+  auto ledger =
+      room_ == Room::enough
+          ? journal::Ledger::open(
+                files_.ledger, {{station_, shell::second_copy_of(guard_record()), witness()}}, boot)
+          : tl::unexpected(journal::StorageError{journal::StorageFault::no_room, ""});
   if (!ledger) {
     return std::nullopt;
   }
@@ -78,11 +82,16 @@ std::optional<RehearsedDisk::Opened> RehearsedDisk::open(const journal::Boot& bo
     return std::nullopt;
   }
   ledger_.emplace(std::move(*ledger));
+  bear_witness();
   return Opened{*history, ledger_->notes()};
 }
 
 std::optional<guard::Record> RehearsedDisk::guard_record() const {
   return guard::read_record(files_.guard);
+}
+
+std::optional<journal::Witness> RehearsedDisk::witness() const {
+  return files_.witness.empty() ? std::nullopt : journal::read_witness(files_.witness);
 }
 
 std::unique_ptr<guard::RecordStore> RehearsedDisk::guard_store() {
@@ -98,23 +107,34 @@ void RehearsedDisk::lose_ledger() {
   }
 }
 
-void RehearsedDisk::copy_ledger() {
-  // Nobody writes between two seconds: both files are of one moment.
-  for (const char* suffix : {"", "-wal"}) {
+void RehearsedDisk::copy_state(Duration name) {
+  // Nobody writes between two seconds: all files are of one moment.
+  for (const std::string& file : {files_.ledger, files_.ledger + "-wal", files_.guard}) {
     std::error_code ignored;
-    std::filesystem::copy_file(files_.ledger + suffix, files_.ledger + kCopy + suffix,
+    std::filesystem::copy_file(file, copy_of(file, name),
                                std::filesystem::copy_options::overwrite_existing, ignored);
   }
 }
 
-void RehearsedDisk::put_back_copy() {
-  if (!std::filesystem::exists(files_.ledger + kCopy)) {
+void RehearsedDisk::put_back(Duration name, Copied what) {
+  if (!std::filesystem::exists(copy_of(files_.ledger, name))) {
     return;
   }
   lose_ledger();
-  for (const char* suffix : {"", "-wal"}) {
-    std::error_code ignored;
-    std::filesystem::rename(files_.ledger + kCopy + suffix, files_.ledger + suffix, ignored);
+  for (const std::string& file : {files_.ledger, files_.ledger + "-wal", files_.guard}) {
+    if (what == Copied::all || file != files_.guard) {
+      std::error_code ignored;
+      std::filesystem::rename(copy_of(file, name), file, ignored);
+    }
+  }
+}
+
+void RehearsedDisk::bear_witness() {
+  if (files_.witness.empty() || !ledger_) {
+    return;
+  }
+  if (const auto known = ledger_->witness_of(station_)) {
+    (void)journal::write_witness(files_.witness, *known);
   }
 }
 
@@ -202,6 +222,9 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
     const auto* closed = std::get_if<station::ClosePulse>(&entry);
     if (begun != nullptr && !fault) {
       newest_pulse_ = begun->pulse.id;
+    }
+    if (!fault && (begun != nullptr || std::holds_alternative<station::StoreLatch>(entry))) {
+      bear_witness();
     }
     if ((begun != nullptr || closed != nullptr) && !fault) {
       program_.wrote_pulse(begun != nullptr ? begun->pulse.id : closed->id);

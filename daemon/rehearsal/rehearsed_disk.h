@@ -33,6 +33,7 @@ class RehearsedDisk : public shell::LedgerPort {
 
   struct Files {
     std::string ledger, guard;
+    std::string witness = {};  ///< outside the state directory; empty: none
   };
   /// On files that are there and stay: a prepared ledger.
   RehearsedDisk(Files files, std::string station)
@@ -58,6 +59,7 @@ class RehearsedDisk : public shell::LedgerPort {
   };
   [[nodiscard]] std::optional<Opened> open(const journal::Boot& boot);
   [[nodiscard]] std::optional<guard::Record> guard_record() const;
+  [[nodiscard]] std::optional<journal::Witness> witness() const;
   /// Where a program's guard keeps its record: here.
   [[nodiscard]] std::unique_ptr<guard::RecordStore> guard_store();
   enum class Gone { program, power };
@@ -75,9 +77,11 @@ class RehearsedDisk : public shell::LedgerPort {
   /// What people and disks do to the ledger's file; but for the copy only while the program is
   /// down.
   void lose_ledger();
-  void copy_ledger();
+  /// `name` = of the copy: others may be made meanwhile.
+  void copy_state(Duration name);
+  enum class Copied { ledger, all };
   /// As it was when it was copied; if it never was, it stays.
-  void put_back_copy();
+  void put_back(Duration name, Copied what);
   /// Flips a bit at this share of the file's length (0 .. 1).
   void damage_ledger(double where);
 
@@ -90,6 +94,7 @@ class RehearsedDisk : public shell::LedgerPort {
   void save(const guard::Record& record, guard::RecordStore::Reply reply);
 
  private:
+  void bear_witness();
   void in_turn(std::function<void()> write);
   [[nodiscard]] std::optional<std::string> store(const station::Entry& entry, WallTime now);
 

@@ -35,13 +35,33 @@ TEST_P(EachFault, breaks_no_promise_and_dosing_goes_on_when_it_heals) {
   EXPECT_EQ(lines(outcome.violations), "");
   const bool latches = kind.kind == Kind::pump_stuck_on || kind.kind == Kind::board_timer_fails ||
                        kind.kind == Kind::stirrer_stuck_on;
-  // A ledger that is lost or older is a day that counts as full.
-  const bool full = kind.kind == Kind::ledger_lost || kind.kind == Kind::ledger_older;
+  // A record that is lost, older or from elsewhere is a day that counts as full.
+  const bool full = kind.kind == Kind::ledger_lost || kind.kind == Kind::ledger_older ||
+                    kind.kind == Kind::state_older || kind.kind == Kind::state_moved;
   const Duration patience = full ? Duration{26h} : lasting + 5h;
   if (!latches) {
     EXPECT_GT(outcome.pulses, 60U) << "five days have 120";
     EXPECT_LT(outcome.longest_silence, patience);
   }
+}
+
+// What came of them before there was a witness: a fresh day, without a word.
+TEST(StatePutBackOrMoved, counts_as_a_full_day_and_is_told) {
+  for (const Kind kind : {Kind::state_older, Kind::state_moved}) {
+    const Outcome outcome = rehearse(plan(72h), {{kind, 30h, 1min, 6}});
+    EXPECT_EQ(lines(outcome.violations), "");
+    EXPECT_GT(outcome.longest_silence, 20h) << about(kind).name;
+    EXPECT_LT(outcome.longest_silence, 26h) << about(kind).name;
+    EXPECT_FALSE(outcome.alerts.empty()) << about(kind).name;
+  }
+}
+
+// The first copy was the newer one's: each is put back as it was at its own time.
+TEST(LedgerPutBack, twice_is_each_time_as_it_was) {
+  const Outcome outcome = rehearse(
+      plan(24h * 5), {{Kind::ledger_older, 40h, 1min, 20}, {Kind::ledger_older, 44h, 1min, 1}});
+  EXPECT_EQ(lines(outcome.violations), "");
+  EXPECT_EQ(outcome.restarts, 2U);
 }
 
 // It never began: the world's first second is the one after the start.
