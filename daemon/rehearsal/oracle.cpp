@@ -207,7 +207,7 @@ void Oracle::second(const World& world) {
   water_.second(now, {world.ph, std::max(world.flowed - flows_, Millilitres{}), world.sees_well,
                       world.rate_factor, world.otherwise_well});
   if (world.program_runs) {
-    up_since_command_ += 1s;
+    up_since_planned_ += 1s;
     listen(world);
   }
   const Duration left = std::clamp(commanded_until_ - now, Duration::zero(), Duration{1s});
@@ -257,14 +257,14 @@ void Oracle::restarted(bool unwatched, bool slots_known) {
 
 void Oracle::rebooted() {
   people_.rebooted(verdicts_.now(), kRowsAtLeastEvery);
-  up_since_command_ = std::max(up_since_command_ - kRowsAtLeastEvery, Duration::zero());
+  up_since_planned_ = std::max(up_since_planned_ - kRowsAtLeastEvery, Duration::zero());
 }
 
 void Oracle::judge_silence() {
   const Duration now = verdicts_.now();
   longest_pause_ = std::max(longest_pause_, now - commanded_at_);
-  const bool told = alerted_at_ && *alerted_at_ > commanded_at_;
-  if (day_volume_ > Millilitres{} && up_since_command_ > kSilenceMax + kAlertTakes &&
+  const bool told = alerted_at_ && *alerted_at_ > planned_at_;
+  if (day_volume_ > Millilitres{} && up_since_planned_ > kSilenceMax + kAlertTakes &&
       now - up_since_ > kAlertTakes && !told && !silence_told_) {
     verdicts_.broken(Promise::silence_told);
     silence_told_ = true;
@@ -312,8 +312,12 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Mi
   newest_id_ = id;
   commanded_until_ = now + duration;
   commanded_at_ = now;
-  up_since_command_ = Duration::zero();
-  silence_told_ = false;
+  if (!attended) {
+    // What somebody has run is no sign that dosing goes on by itself.
+    planned_at_ = now;
+    up_since_planned_ = Duration::zero();
+    silence_told_ = false;
+  }
 }
 
 void Oracle::row_written(std::int64_t id, std::optional<Millilitres> counted) {

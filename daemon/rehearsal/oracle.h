@@ -110,8 +110,8 @@ class Oracle {
   std::int64_t newest_id_ = 0;
   Duration commanded_until_{};
   Millilitres flows_;
-  Duration commanded_at_{};  ///< or the start
-  Duration up_since_command_{};
+  Duration commanded_at_{}, planned_at_{};  ///< a pulse, and one of the plan's; or the start
+  Duration up_since_planned_{};
   Duration longest_pause_{};
   std::optional<Duration> alerted_at_;
   bool silence_told_ = false;

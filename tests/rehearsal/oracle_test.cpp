@@ -235,6 +235,23 @@ TEST_F(World, an_attended_run_gives_no_more_than_was_asked) {
   EXPECT_THAT(pulse(1min), says(Promise::attended_bounded)) << "10 were left";
 }
 
+// Found by a campaign: told of twelve silent hours, nobody has to be told again for a run of his
+// own.
+TEST_F(World, an_attended_run_does_not_begin_a_silence_anew) {
+  EXPECT_EQ(broken_in(5h), "");
+  oracle_.alerted();
+  oracle_.people().attended_run(now_, Millilitres{10.0});
+  EXPECT_EQ(pulse(12s), "");
+  EXPECT_EQ(broken_in(7h), "");
+}
+
+TEST_F(World, six_silent_hours_are_told_once) {
+  EXPECT_EQ(pulse(), "");
+  EXPECT_EQ(broken_in(6h + 10min), "");
+  EXPECT_THAT(broken_in(1min), says(Promise::silence_told));
+  EXPECT_EQ(broken_in(6h), "");
+}
+
 /// Three times 50 mL, where 60 mL a day are wished and a pulse has 85.
 class WishedVolume : public World {
  protected:
