@@ -154,18 +154,28 @@ TEST(DayCourse, a_quarter_seen_for_less_than_three_minutes_is_not_learned) {
   EXPECT_EQ(course.quarters()[0].days, 0);
 }
 
-TEST(DayCourse, a_stepped_clock_divides_what_was_gathered) {
+/// Days of a quarter in whose middle the wall clock was stepped by so much, by two minutes each
+/// side.
+int learned_over_a_step(Duration step) {
   DayCourse course;
   Moment now = kMidnight;
   for (int minute = 0; minute < 2; ++minute, now.mono += 1min, now.wall += 1min) {
     (void)course.learn(now, 8.2);
   }
-  now.wall += 5min;  // within the same quarter
+  now.wall += step;  // within the same quarter
   for (int minute = 0; minute < 2; ++minute, now.mono += 1min, now.wall += 1min) {
     (void)course.learn(now, 8.4);
   }
   (void)course.learn({now.mono + 15min, now.wall + 15min}, 8.2);
-  EXPECT_EQ(course.quarters()[0].days, 0);
+  return course.quarters()[0].days;
+}
+
+TEST(DayCourse, a_stepped_clock_divides_what_was_gathered) {
+  EXPECT_EQ(learned_over_a_step(5min), 0);
+  EXPECT_EQ(learned_over_a_step(2s + 1ns), 0);
+  EXPECT_EQ(learned_over_a_step(2s), 1) << "that is how clocks are kept right";
+  EXPECT_EQ(learned_over_a_step(-2s), 1);
+  EXPECT_EQ(learned_over_a_step(-2s - 1ns), 0);
 }
 
 TEST(DayCourse, nan_is_not_learned) {
