@@ -234,6 +234,11 @@ void Station::take_note(Moment now, const Effects& effects) {
   }
 }
 
+/// What is stated again after a fault was noted when it ended.
+bool Station::ends_newest(const ClosePulse& closed) const {
+  return closed.id == pump_.pulse().id && closed.id != noted_pulse_;
+}
+
 void Station::count(Moment now, const Effects& effects) {
   for (const Effect& effect : effects) {
     if (const auto* append = std::get_if<AppendPulse>(&effect)) {
@@ -241,9 +246,10 @@ void Station::count(Moment now, const Effects& effects) {
       account_.add({append->pulse.id, append->pulse.end, append->pulse.volume});
     } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
       account_.revise(closed->id, closed->counted);
-      if (closed->id != pump_.pulse().id) {
-        continue;  // stated again after a fault: what it did was noted when it ended
+      if (!ends_newest(*closed)) {
+        continue;
       }
+      noted_pulse_ = closed->id;
       if (closed->fate == Fate::not_given && closed->id == slot_pulse_ &&
           disk_.slow_until() >= now.mono) {
         last_slot_.reset();  // it is due again

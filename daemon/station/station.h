@@ -38,7 +38,6 @@ namespace limegate::station {
 class Station {
  public:
   Station(Settings settings, const History& history, Moment now);
-
   /// `now` does not go backwards on its monotonic side; its wall side may do anything.
   [[nodiscard]] Effects step(Moment now);
   [[nodiscard]] Effects observe(Moment now, const Observation& observation);
@@ -117,6 +116,7 @@ class Station {
   void note_pulses(Moment now, Effects& effects);
   void take_note(Moment now, const Effects& effects);
   void count(Moment now, const Effects& effects);
+  [[nodiscard]] bool ends_newest(const ClosePulse& closed) const;
 
   Settings settings_;
   Wishes wishes_;
@@ -144,7 +144,7 @@ class Station {
   std::optional<std::string> ledger_fault_;
   std::optional<Instant> stopping_until_, disturbed_until_, mixed_at_;  ///< by the newest pulse
   std::optional<dosing::Slot> last_slot_;
-  std::int64_t slot_pulse_ = 0;                               ///< that took it
+  std::int64_t slot_pulse_ = 0, noted_pulse_ = 0;             ///< that took it; of the newest end
   std::optional<Instant> reserved_before_, limewater_since_;  ///< at the start; of any kind
   WindowPlan window_plan_;
   std::optional<Instant> shaped_window_, dropped_window_;  ///< `shape_` is for; gives no more

@@ -223,7 +223,7 @@ void Station::note_long_holds(Moment now, Effects& effects) {
 void Station::note_pulses(Moment now, Effects& effects) {
   const auto closed = std::find_if(effects.begin(), effects.end(), [this](const Effect& effect) {
     const auto* one = std::get_if<ClosePulse>(&effect);
-    return one != nullptr && one->id == pump_.pulse().id;
+    return one != nullptr && ends_newest(*one);
   });
   if (closed == effects.end()) {
     return;
