@@ -111,6 +111,17 @@ int prepare(const std::string& file, journal::Water water, Format format) {
   if (!prepared) {
     return failed(config, prepared.error());
   }
+  if (water == journal::Water::never_dosed) {
+    // What a witness knows is of other water: the person's word is the newer one.
+    for (const std::string& station : prepared->added) {
+      std::error_code error;
+      const std::string witness = witness_path(config.witness_dir, station);
+      if (std::filesystem::remove(witness, error); error) {
+        complain(witness + " can't be removed, so the next start counts a full day.\n");
+        return kNotConfirmed;
+      }
+    }
+  }
   if (!lost) {
     for (const std::string& path : guards_of(prepared->added, config)) {
       prepared->notes.push_back(path +

@@ -166,6 +166,15 @@ TEST_F(Lives, a_directory_that_was_removed_and_prepared_anew_begins_with_a_full_
   expect_dosing();
 }
 
+TEST_F(Lives, a_directory_that_was_removed_begins_empty_at_once_if_a_person_says_so) {
+  bench_.prepare();
+  dose_and_stop();
+  fs::remove_all(bench_.state_dir());
+  EXPECT_EQ(run({"prepare", bench_.config(), "--never-dosed"}), 0);
+  EXPECT_TRUE(contains(said_, "begins empty")) << said_;
+  expect_dosing();
+}
+
 // The guard's record has what a lost ledger had; a person's word on the water does not undo it.
 TEST_F(Lives, prepared_anew_beside_a_guards_record_of_before_says_what_to_do) {
   bench_.prepare();
