@@ -147,6 +147,7 @@ void ExposureWatch::second(const Second& now) {
     window.excess_ml += std::max(0.0, (now.flowed - now.commanded).count());
     if (!window.first_excess && window.excess_ml > kBeginsMl) {
       window.first_excess = now_;
+      window.first_alert = now.told ? std::optional{now_} : window.first_alert;
     }
   }
 }

@@ -64,6 +64,7 @@ class ExposureWatch {
     double powder_mmol = 0;
     Ph display;
     bool program_runs = true;
+    bool told = false;  ///< what waits for a person says of the pump already
   };
   void second(const Second& now);
   void pulse_sent();

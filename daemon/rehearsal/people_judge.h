@@ -46,6 +46,8 @@ class PeopleJudge {
   void day_volume_set(Duration now, Millilitres volume);
   /// The most that was to be given in some day of the last one: what was set, or the file's.
   [[nodiscard]] Millilitres most_wished(Duration now) const;
+  /// The program said that it is over, also before all of it was given.
+  void attended_over() { attended_.reset(); }
   void attended_run(Duration now, Millilitres asked) { attended_ = {now, now, asked}; }
   /// What an owner's input shows; absent: nothing.
   void input_shown(std::size_t input, Duration now, std::optional<double> value);

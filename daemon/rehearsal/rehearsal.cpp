@@ -99,6 +99,9 @@ void Rehearsal::told(const station::Event& event) {
   if (plan_.on_event) {
     plan_.on_event(event);
   }
+  if (event.code == "attended-run-over") {
+    oracle_.people().attended_over();
+  }
   if (event.severity == station::Severity::alert) {
     outcome_.alerts.push_back({world_, event});
     oracle_.alerted();

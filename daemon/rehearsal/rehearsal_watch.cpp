@@ -21,8 +21,11 @@ void Rehearsal::watch_exposure() {
   flowed_ = Millilitres{delivered - delivered_before_};
   const Millilitres commanded = oracle_.flows_by_command();
   const bool down = !program_;
-  exposure_.second({world_, flowed_, commanded, carried - carried_before_,
-                    tank_.aquarium().display().ph_nbs, !down});
+  exposure_.second(
+      {world_, flowed_, commanded, carried - carried_before_, tank_.aquarium().display().ph_nbs,
+       !down,
+       std::any_of(waits_for_person_.begin(), waits_for_person_.end(),
+                   [](const std::string& code) { return code.starts_with("pump-"); })});
   delivered_before_ = delivered;
   carried_before_ = carried;
   outcome_.powder_carried_g = carried * kGramsPerMol / 1000.0;

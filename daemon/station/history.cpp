@@ -30,6 +30,15 @@ std::optional<Instant> limewater_since(const History& history, Instant now) {
              : now;
 }
 
+Instant silent_since(const History& history, Instant now) {
+  // The first volume is written down in the first second.
+  if (!history.newest_given && !history.volumes.empty()) {
+    return std::min(now,
+                    Instant{history.volumes.front().since.lifetime - history.lifetime_before_boot});
+  }
+  return limewater_since(history, now).value_or(now);
+}
+
 bool is_new(const History& history) {
   const bool said = std::any_of(history.wishes.begin(), history.wishes.end(), [](const Wish& wish) {
     return wish.what == Wish::What::volume_at_station;

@@ -85,6 +85,9 @@ struct SecondCopy {
 /// When limewater was given last, on this boot's clock: before it began, if that was in an earlier
 /// boot. Absent: never. A record that was lost counts as just now.
 [[nodiscard]] std::optional<Instant> limewater_since(const History& history, Instant now);
+/// Since when nothing was given, on this boot's clock: where nothing ever was, since the station is
+/// known, so that restarts hide no silence.
+[[nodiscard]] Instant silent_since(const History& history, Instant now);
 
 /// Whether the station was hardly dosed yet, and no volume was ever said at it. A ledger that was
 /// lost tells of nothing new.

@@ -33,10 +33,8 @@ Instant first_shortfall_check(const History& history, const std::optional<dosing
   const auto on_this_boot = [&](Duration lifetime) {
     return Instant{lifetime - history.lifetime_before_boot};
   };
-  if (!history.newest_given) {
-    return now.mono + kDay;
-  }
-  Instant known = on_this_boot(Duration::zero()) + kDay;
+  Instant known = kDay + (history.newest_given ? on_this_boot(Duration::zero())
+                                               : silent_since(history, now.mono));
   if (asked) {
     known = std::max(known, on_this_boot(asked->lifetime) + kDay);
   }
@@ -86,7 +84,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       reserved_before_(history.newest_reserved),
       limewater_since_(limewater_since(history, now.mono)),
       alerts_(history.unseen),
-      last_dosed_(limewater_since(history, now.mono).value_or(now.mono)),
+      last_dosed_(silent_since(history, now.mono)),
       shortfall_checked_(first_shortfall_check(history, wishes_.volume_asked(), now) - kDay) {
   settings_.plan.day_volume = wishes_.day_volume();
   if (history.volumes.empty() && !is_new(history)) {

@@ -64,6 +64,13 @@ TEST(LedgerPutBack, twice_is_each_time_as_it_was) {
   EXPECT_EQ(outcome.restarts, 2U);
 }
 
+// Found by a campaign: told of the one, a person needs no second word for the other.
+TEST(Faults, of_a_pump_that_waits_for_a_person_are_told_already) {
+  const Outcome outcome = rehearse(
+      plan(40h), {{Kind::pump_stuck_on, 26h, 20min, 0}, {Kind::pump_switched, 27h, 5min, 600}});
+  EXPECT_EQ(lines(outcome.violations), "");
+}
+
 // It never began: the world's first second is the one after the start.
 TEST(Fault, of_the_first_second_is_there) {
   const Outcome outcome = rehearse(plan(12h), {{Kind::disk_full, 0s, 12h, 0}});
@@ -156,6 +163,19 @@ TEST(Death, again_and_again_keeps_nobody_from_hearing_of_silence) {
       std::count_if(outcome.alerts.begin(), outcome.alerts.end(),
                     [](const auto& one) { return one.event.code == "dosing-stopped"; });
   EXPECT_GT(told, 1) << "a restart every five hours hides no six hours of silence";
+}
+
+// Found by an attack: where nothing was ever given, each start began the silence anew.
+TEST(Death, of_a_new_station_again_and_again_is_told_as_silence) {
+  std::vector<Fault> faults;
+  for (Duration at = 1h; at < 46h; at += 30min) {
+    faults.push_back({Kind::crash, at, 1s, 0});
+  }
+  const Outcome outcome = rehearse(plan(48h), faults);
+  EXPECT_EQ(lines(outcome.violations), "");
+  ASSERT_FALSE(outcome.alerts.empty());
+  EXPECT_EQ(outcome.alerts.front().event.code, "dosing-stopped");
+  EXPECT_LT(outcome.alerts.front().at, 6h + 10min);
 }
 
 // Its open input shows a flat 7.00, the isopotential point (common practice): no reef is so sour.
