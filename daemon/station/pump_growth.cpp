@@ -22,7 +22,9 @@ void PumpDuty::close_grown(Moment now, std::optional<Instant> off_since, Effects
   const Instant off = std::clamp(off_since.value_or(now.mono), sent_at_, now.mono);
   const Millilitres flowed = could_flow(off - sent_at_);
   // After a start it may have begun as early as its row: then nothing bounds it by its volume.
-  const bool early = off < sent_at_ + pulse_.duration && !outcome_unknown_ && !nobody_commanded_;
+  const bool known = !taken_up_ || switched_off_at_.has_value();
+  const bool early =
+      off < sent_at_ + pulse_.duration && known && !outcome_unknown_ && !nobody_commanded_;
   const Millilitres counted =
       early ? std::min(flowed, pulse_.volume) : std::max(flowed, pulse_.volume);
   if (stamp(now).lifetime > pulse_.end.lifetime) {

@@ -330,6 +330,20 @@ TEST(UntimedRestart, nobody_knows_whether_the_dose_of_before_it_was_given) {
   EXPECT_GT(counted_in_a_day(bench), 1.0) << "it counts for all that";
 }
 
+// A machine without a clock of its own comes back at the second of its death.
+TEST(UntimedRestart, the_dose_of_before_it_counts_in_full_if_no_time_seems_to_have_passed) {
+  Settings settings = Bench::usual();
+  settings.pump_ends = RunEnds::by_us;
+  History history = died_in_mid_pulse();
+  history.open_pulse->reserved = {100h, WallTime{500000h}};
+  history.open_pulse->end = {100h + 1min, WallTime{500000h + 1min}};
+  const Millilitres volume = history.open_pulse->volume;
+  Bench bench{settings, history};
+  bench.run(5s);
+  ASSERT_TRUE(bench.newest<ClosePulse>());
+  EXPECT_GE(bench.newest<ClosePulse>()->counted, volume);
+}
+
 TEST(UntimedRestart, an_off_by_another_program_ended_it_before_the_start) {
   Settings settings = Bench::usual();
   settings.pump_ends = RunEnds::by_us;
