@@ -138,11 +138,6 @@ std::string ReportPage::html() const {
 }
 
 tl::expected<void, std::string> ReportPage::can_write(const std::string& path) {
-  if (!path.ends_with(".html")) {
-    return tl::unexpected(path +
-                          ": a report is a page: end its name in .html, so that no other "
-                          "file is written over.");
-  }
   std::ofstream file{path, std::ios::binary | std::ios::app};
   return file ? tl::expected<void, std::string>{} : tl::unexpected(not_written(path));
 }

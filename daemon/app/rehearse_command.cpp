@@ -5,9 +5,12 @@
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
 #include <fstream>
 #include <memory>
 #include <string>
+#include <system_error>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -80,6 +83,25 @@ rehearsal::Rehearsal::Plan::Boards boards_of(const config::Station& station) {
   return boards;
 }
 
+/// Why nothing may be written there: some other file, or no file at all; empty if it may.
+std::string harms_another(const std::string& path, const char* ending, const std::string& config) {
+  if (path.empty()) {
+    return {};
+  }
+  if (!path.ends_with(ending)) {
+    return fmt::format("{}: end its name in {}, so that no other file is written over.", path,
+                       ending);
+  }
+  std::error_code unknown;
+  const bool there = std::filesystem::exists(path, unknown);
+  if (there && !std::filesystem::is_regular_file(path, unknown)) {
+    return path + ": it is no ordinary file. Name one that is new, or may be written over.";
+  }
+  return there && std::filesystem::equivalent(path, config, unknown)
+             ? path + ": it is the config itself. Name another file."
+             : std::string{};
+}
+
 /// What was asked for, as a plan without a station. Error: one line.
 tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given) {
   rehearsal::Rehearsal::Plan plan;
@@ -95,15 +117,15 @@ tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given
     }
     plan.faults.push_back(*fault);
   }
+  for (const auto& [path, ending] : {std::pair{given.report, ".html"}, {given.series, ".csv"}}) {
+    if (const auto why = harms_another(path, ending, given.file); !why.empty()) {
+      return tl::unexpected(why);
+    }
+  }
   if (!given.report.empty()) {
     if (const auto can = ReportPage::can_write(given.report); !can) {
       return tl::unexpected(can.error());
     }
-  }
-  if (!given.series.empty() && !given.series.ends_with(".csv")) {
-    return tl::unexpected(given.series +
-                          ": a series is a table: end its name in .csv, so that no other file is "
-                          "written over.");
   }
   return plan;
 }
@@ -213,16 +235,17 @@ int rehearse(const Given& given) {
       return refused(done.error());
     }
   }
-  if (!given.series.empty() && !series.flush()) {
-    return refused(given.series +
-                   ": the disk did not take all of it. Name a file in a folder that has room.");
-  }
   if (!given.report.empty()) {
     if (const auto written = told.page.write(given.report); !written) {
       return refused(written.error());
     }
   }
-  return told.end(given);
+  const int came_to = told.end(given);
+  if (!given.series.empty() && !series.flush()) {
+    return refused(given.series +
+                   ": the disk did not take all of it. Name a file in a folder that has room.");
+  }
+  return came_to;
 }
 
 }  // namespace

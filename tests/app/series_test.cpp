@@ -5,6 +5,7 @@
 #include <map>
 #include <sstream>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include <gtest/gtest.h>
@@ -112,10 +113,15 @@ TEST_F(RehearsedSeries, goes_only_where_no_other_file_is_harmed) {
   const Ran nowhere = rehearse({config, "--series", folder_.path() + "/none/series.csv"});
   EXPECT_EQ(nowhere.code, 2);
   EXPECT_TRUE(contains(nowhere.output, "none/series.csv: it can't be written")) << nowhere.output;
-  std::filesystem::create_symlink("/dev/full", folder_.path() + "/full.csv");
-  const Ran full = rehearse({config, "--days", "1", "--series", folder_.path() + "/full.csv"});
-  EXPECT_EQ(full.code, 2);
-  EXPECT_TRUE(contains(full.output, "full.csv: the disk did not take all of it")) << full.output;
+  for (const auto& [name, to, why] :
+       {std::tuple{"/device.csv", std::string{"/dev/full"}, "it is no ordinary file"},
+        std::tuple{"/link.csv", config, "it is the config itself"}}) {
+    std::filesystem::create_symlink(to, folder_.path() + name);
+    const Ran linked = rehearse({config, "--days", "1", "--series", folder_.path() + name});
+    EXPECT_EQ(linked.code, 2);
+    EXPECT_TRUE(contains(linked.output, why)) << linked.output;
+  }
+  EXPECT_EQ(read_file(config), read_file(example("simulated")));
   EXPECT_EQ(rehearse({config, "--seeds", "2", "--series", file_}).code, 2);
 }
 
