@@ -93,8 +93,9 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
     beside.push_back({station, shell::second_copy_of(guard::read_record(guard_path(station))),
                       journal::read_witness(witness_path(places_.witness_dir, station))});
   }
-  auto ledger = journal::Ledger::open(ledger_path(places_.state_dir), beside,
-                                      {boot.id, boot.now, home_of(places_.state_dir)});
+  auto ledger =
+      journal::Ledger::open(ledger_path(places_.state_dir), beside,
+                            {boot.id, boot.now, home_of(places_.state_dir), lifetime_before_});
   if (!ledger) {
     return tl::unexpected(ledger.error());
   }
@@ -114,7 +115,7 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
     return tl::unexpected(proved.error());
   }
   opened.notes = ledger->notes();
-  ledger_.emplace(std::move(*ledger));
+  lifetime_before_ = ledger_.emplace(std::move(*ledger)).lifetime_before_boot();
   return opened;
 }
 

@@ -117,6 +117,7 @@ class JournalWorker : public shell::LedgerPort {
   std::function<void(Witnessed)> witnessed_;
   // Only the ledger's thread touches it once the loop runs.
   std::optional<journal::Ledger> ledger_;
+  std::optional<Duration> lifetime_before_;  ///< as the ledger said that was open in this run
   // Only the record's thread touches these once the loop runs.
   std::optional<journal::Readings> readings_;
   std::optional<Instant> thinned_at_;

@@ -104,11 +104,11 @@ Stored<void> Ledger::know_boot(const Boot& boot, Duration lifetime_elsewhere) {
     newest = std::max(*newest, ms(lifetime_elsewhere));
   }
   const std::int64_t before = *newest - ms(boot.now.mono.time_since_epoch());
-  lifetime_before_boot_ = duration_of(before);
+  lifetime_before_boot_ = boot.lifetime_before.value_or(duration_of(before));
   // Of earlier boots nothing is read any more; should one of them go on, as on a machine that the
   // directory comes back to, it is credited no time.
   auto done = database_.execute("DELETE FROM boots");
-  return done ? store(database_, BootRow{boot.id, before}) : done;
+  return done ? store(database_, BootRow{boot.id, ms(lifetime_before_boot_)}) : done;
 }
 
 Stored<bool> Ledger::misses_pulses(std::string_view station, std::int64_t whole_to,

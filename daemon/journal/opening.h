@@ -15,6 +15,9 @@ struct Boot {
   std::string id;  ///< changes with every boot of the machine
   Moment now;
   Home home = {};
+  /// Observed uptime before this boot, by a ledger that the same run had open: one that is begun
+  /// anew, or put in its place, goes on with it, for all that is in hand is reckoned by it.
+  std::optional<Duration> lifetime_before = {};
 };
 
 /// A station that the ledger is opened for, and what is known of it beside the ledger.

@@ -1,6 +1,7 @@
 #include "app/journal_worker.h"
 
 #include <chrono>
+#include <filesystem>
 #include <future>
 #include <string>
 #include <vector>
@@ -107,6 +108,36 @@ TEST(JournalWorker, deletes_nothing_by_a_clock_that_nobody_has_set) {
   record({}, {}, {Instant{18h}, ten_years_on, true});
   EXPECT_EQ(rows("readings"), "0\n") << "else this test says nothing";
   EXPECT_EQ(rows("events"), "0\n");
+}
+
+// Found by an attack: what the station wrote into a ledger that was begun anew beneath it lay in
+// the future after the next start, and counted as of today for as long as the station was old.
+TEST(JournalWorker, a_ledger_that_is_begun_anew_goes_on_with_the_runs_own_uptime) {
+  const test::TempDir folder;
+  const std::string path = folder.path() + "/ledger.db";
+  const WallTime today{24h * 20454};
+  ASSERT_TRUE(journal::Ledger::prepare(path, {"reef"}, {"boot-a", {Instant{0s}, today}, {}}));
+  {
+    auto old = journal::Ledger::open(path, {{"reef", {}}}, {"boot-a", {Instant{500h}, today}, {}});
+    ASSERT_TRUE(old);
+    const dosing::Stamp then{500h, today};
+    ASSERT_TRUE(old->append("reef", {1, Millilitres{10.0}, 12s, then, then}));
+  }
+  boost::asio::io_context loop;
+  const journal::Boot second{"boot-b", {Instant{1h}, today + 24h}, {}};
+  const auto lifetime_of = [](const journal::Stored<JournalWorker::Opened>& opened) {
+    return opened ? opened->histories.at("reef").lifetime_before_boot : Duration{};
+  };
+  JournalWorker worker{loop, {folder.path(), ""}, {"reef"}, nullptr};
+  const Duration before = lifetime_of(worker.open_now(second));
+  EXPECT_EQ(before, 499h);
+  for (const char* suffix : {"", "-wal", "-shm"}) {
+    std::filesystem::remove(path + suffix);
+  }
+  EXPECT_EQ(lifetime_of(worker.open_now(second)), before);
+  // And a next run in this boot reads it with the same.
+  JournalWorker next{loop, {folder.path(), ""}, {"reef"}, nullptr};
+  EXPECT_EQ(lifetime_of(next.open_now(second)), before);
 }
 
 /// A ledger with pulses that are half a year old, in a worker.
