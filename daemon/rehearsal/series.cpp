@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <chrono>
-#include <iterator>
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>

@@ -215,14 +215,19 @@ Bench known() {
   return Bench{Bench::usual(), history};
 }
 
+/// 0.4 pH/h for 12 min: too slow for 0.12 in 30 min as yet.
+void climb_unusually(Bench& bench) {
+  for (int minute = 0; minute < 12; ++minute) {
+    bench.ph += 0.0066;
+    bench.run(1min);
+  }
+}
+
 TEST(StationWithACourse, holds_for_an_unusual_climb_and_goes_on_by_itself) {
   Bench bench = known();
   bench.run(4h);
   ASSERT_FALSE(bench.held_for("ph-unusual-climb"));
-  for (int minute = 0; minute < 12; ++minute) {  // 0.4 pH/h, too slow for 0.12 in 30 min as yet
-    bench.ph += 0.0066;
-    bench.run(1min);
-  }
+  climb_unusually(bench);
   EXPECT_TRUE(bench.held_for("ph-unusual-climb"));
   EXPECT_FALSE(bench.held_for("ph-climbing")) << "the plain limit would not have seen it yet";
   bench.run(3h);  // it stays where it is: the allowance catches up
@@ -235,10 +240,7 @@ TEST(StationWithACourse, holds_for_an_unusual_climb_and_goes_on_by_itself) {
 TEST(StationWithACourse, is_held_for_half_a_day_by_what_can_no_longer_be_seen) {
   Bench bench = known();
   bench.run(4h);
-  for (int minute = 0; minute < 12; ++minute) {
-    bench.ph += 0.0066;
-    bench.run(1min);
-  }
+  climb_unusually(bench);
   ASSERT_TRUE(bench.held_for("ph-unusual-climb"));
   bench.now.wall_trusted = false;
   bench.run(12h - 1min);
@@ -280,10 +282,7 @@ TEST(StationWithACourse, a_stepped_clock_neither_trips_nor_clears_it) {
   bench.now.wall += 8h;
   bench.run(1min);
   EXPECT_FALSE(bench.held_for("ph-unusual-climb")) << "0.3 above what is usual in the evening";
-  for (int minute = 0; minute < 12; ++minute) {
-    bench.ph += 0.0066;
-    bench.run(1min);
-  }
+  climb_unusually(bench);
   ASSERT_TRUE(bench.held_for("ph-unusual-climb"));
   bench.now.wall -= 8h;
   bench.run(1min);
@@ -293,10 +292,7 @@ TEST(StationWithACourse, a_stepped_clock_neither_trips_nor_clears_it) {
 TEST(StationWithACourse, without_one_the_plain_limit_alone_judges) {
   Bench bench;
   bench.run(4h);
-  for (int minute = 0; minute < 12; ++minute) {
-    bench.ph += 0.0066;
-    bench.run(1min);
-  }
+  climb_unusually(bench);
   EXPECT_FALSE(bench.held_for("ph-unusual-climb"));
   const Status status = bench.core.status(bench.now);
   EXPECT_FALSE(status.usual_ph);
