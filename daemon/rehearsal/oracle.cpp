@@ -76,7 +76,9 @@ VolumeJudge::Limits volume_limits(const station::Settings& settings) {
                               step_volume(settings),
                               settings.plan.stir.every,
                               window_share(settings.plan),
-                              settings.plan.pulse_max};
+                              settings.plan.pulse_max,
+                              settings.plan.day_volume,
+                              settings.pump_rate_dated};
   if (settings.water.alkalinity) {
     volumes.water = {settings.water.volume, *settings.water.alkalinity, settings.water.salinity};
   }
@@ -305,9 +307,9 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Mi
   }
   climb_.judge_pulse(verdicts_);
   const bool attended = people_.judge_pulse(volume, duration, verdicts_);
-  volumes_.pulse(
-      {volume, attended, climb_.highest_lately(now), world_.temperature, people_.most_wished(now)},
-      verdicts_);
+  volumes_.pulse({volume, attended, climb_.highest_lately(now), world_.temperature,
+                  people_.most_wished(now), learned.effect},
+                 verdicts_);
   water_.judge_pulse(volumes_.within(24h, now), learned, verdicts_);
   newest_id_ = id;
   commanded_until_ = now + duration;

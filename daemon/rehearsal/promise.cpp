@@ -79,6 +79,11 @@ constexpr PromiseTable kTable{{
      "the one pulse that is due, 0.01 mL, and the largest volume that was set within the day; what "
      "people had run counts too",
      "day-plan-ignored"},
+    {P::half_unconfirmed,
+     "more than half of the plan in a day although nobody measured the pump's rate",
+     "the one pulse that is due, 0.01 mL; a day after it was last known, for the day of before "
+     "slides out",
+     "unconfirmed-rate-is-confirmed"},
     {P::window_share, "more than its share of the day was given in a clear window",
      "one step of the board's timer, which may be owed; only where no window makes up for "
      "another",

@@ -37,6 +37,7 @@ enum class Promise {
   pulse_by_chemistry,
   day,
   day_plan,
+  half_unconfirmed,
   window_share,
   attended_bounded,
   sent_once,

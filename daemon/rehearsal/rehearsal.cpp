@@ -77,8 +77,9 @@ void Rehearsal::commanded(Part part, Duration duration) {
   }
   const std::int64_t id = disk_->newest_pulse();
   const station::Status status = program_->core().status(clock_.moment);
-  oracle_.pump_commanded(id, duration, disk_->counted(id),
-                         {status.usual_course_days_to_go == 0, status.reference});
+  oracle_.pump_commanded(
+      id, duration, disk_->counted(id),
+      {status.usual_course_days_to_go == 0, status.reference, status.usual_effect.has_value()});
   exposure_.pulse_sent();
   ++outcome_.pulses;
 }

@@ -72,8 +72,24 @@ void VolumeJudge::judge_chemistry(const Pulse& pulse, Verdicts& verdicts) const 
   }
 }
 
+void VolumeJudge::judge_day(const Pulse& pulse, Verdicts& verdicts) const {
+  const Millilitres given = within(24h, verdicts.now());
+  if (given > pulse.most_wished + limits_.pulse_max + kRounding) {
+    verdicts.broken(Promise::day_plan);
+  }
+  // Who wishes less than half of the file's volume gets all of that.
+  const Millilitres half = std::max(pulse.most_wished, limits_.day_in_file) * 0.5;
+  if ((!rate_known_at_ || verdicts.now() - *rate_known_at_ > 24h) &&
+      given > std::min(pulse.most_wished, half) + limits_.pulse_max + kRounding) {
+    verdicts.broken(Promise::half_unconfirmed);
+  }
+}
+
 void VolumeJudge::pulse(const Pulse& pulse, Verdicts& verdicts) {
   const Duration now = verdicts.now();
+  if (limits_.rate_measured || pulse.effect_known) {
+    rate_known_at_ = now;
+  }
   commands_.push_back({now, pulse.volume});
   while (now - commands_.front().at >= 24h) {
     commands_.pop_front();
@@ -86,9 +102,7 @@ void VolumeJudge::pulse(const Pulse& pulse, Verdicts& verdicts) {
   }
   judge_chemistry(pulse, verdicts);
   if (!pulse.attended) {
-    if (within(24h, now) > pulse.most_wished + limits_.pulse_max + kRounding) {
-      verdicts.broken(Promise::day_plan);
-    }
+    judge_day(pulse, verdicts);
     if (now - window_began_ >= limits_.window_every) {
       window_begins(now);
     }

@@ -23,10 +23,12 @@ class VolumeJudge {
       Salinity salinity;
     };
     std::optional<Water> water;
-    Millilitres least_pulse;   ///< one step of the board's timer; zero: none
-    Duration window_every{};   ///< from stir to stir: one that did not come opens a window too
-    Millilitres window_share;  ///< of the day's volume, between two stirs; zero: not judged
-    Millilitres pulse_max;     ///< of the plan: one may be due beyond the day's volume
+    Millilitres least_pulse;     ///< one step of the board's timer; zero: none
+    Duration window_every{};     ///< from stir to stir: one that did not come opens a window too
+    Millilitres window_share;    ///< of the day's volume, between two stirs; zero: not judged
+    Millilitres pulse_max;       ///< of the plan: one may be due beyond the day's volume
+    Millilitres day_in_file;     ///< wished there; half of it is the most while the rate is unknown
+    bool rate_measured = false;  ///< the pump's, as the file says
   };
   explicit VolumeJudge(const Limits& limits) : limits_(limits) {}
 
@@ -42,6 +44,8 @@ class VolumeJudge {
     std::optional<double> ph;  ///< the highest that was shown lately: there water answers least
     std::optional<double> temperature;
     Millilitres most_wished;  ///< what a day of the last one was to get at most
+    /// The program has learned what doses do, and that is what a sound station's do.
+    bool effect_known = false;
   };
   void pulse(const Pulse& pulse, Verdicts& verdicts);
   /// An off ended the last one early: no more than this can have been commanded.
@@ -55,9 +59,11 @@ class VolumeJudge {
     Millilitres volume;
   };
   void judge_chemistry(const Pulse& pulse, Verdicts& verdicts) const;
+  void judge_day(const Pulse& pulse, Verdicts& verdicts) const;
 
   Limits limits_;
   std::deque<Command> commands_;  ///< of 24 h
+  std::optional<Duration> rate_known_at_;
   Duration window_began_{};
   Millilitres in_window_;  ///< as planned: an early end gives nothing back
 };

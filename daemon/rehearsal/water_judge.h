@@ -36,6 +36,7 @@ class WaterJudge {
   struct Learned {
     bool course = false;
     std::optional<Ph> reference;
+    bool effect = false;
   };
   /// A pulse is commanded; `day` = all that was within 24 h.
   void judge_pulse(Millilitres day, const Learned& learned, Verdicts& verdicts);

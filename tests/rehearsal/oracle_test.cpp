@@ -305,6 +305,44 @@ TEST_F(WishedVolume, after_a_boot_may_be_taken_for_younger_than_it_is) {
   EXPECT_THAT(pulse(1min), says(Promise::day_plan));
 }
 
+station::Settings unmeasured() {
+  station::Settings settings = rehearsal::settings();
+  settings.pump_rate_dated = false;
+  settings.plan.day_volume = Millilitres{100.0};  // half of it and a pulse of 85 mL: 135 mL
+  return settings;
+}
+class UnmeasuredRate : public World {
+ protected:
+  UnmeasuredRate() : World(unmeasured()) {}
+  /// 140 mL, below the plan's 100 mL and a pulse.
+  std::string pulses() {
+    std::string broken;
+    for (int i = 0; i < 4; ++i) {
+      broken += pulse(42s);
+      pass(2h);
+    }
+    return broken;
+  }
+};
+
+TEST_F(UnmeasuredRate, gives_half_of_the_plan) {
+  EXPECT_THAT(pulses(), says(Promise::half_unconfirmed));
+}
+
+TEST_F(UnmeasuredRate, is_told_by_what_doses_were_seen_to_do) {
+  learned_.effect = true;
+  EXPECT_THAT(pulses(), testing::Not(says(Promise::half_unconfirmed)));
+}
+
+TEST_F(UnmeasuredRate, of_which_no_more_is_known_has_a_day_for_what_went_before) {
+  learned_.effect = true;
+  EXPECT_EQ(pulse(1s), "");
+  learned_.effect = false;
+  EXPECT_THAT(pulses(), testing::Not(says(Promise::half_unconfirmed)));
+  pass(17h);
+  EXPECT_THAT(pulses(), says(Promise::half_unconfirmed));
+}
+
 TEST_F(World, a_window_gives_its_share_and_no_more) {
   EXPECT_EQ(pulse(100s), "");
   pass(20min);
