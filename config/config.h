@@ -6,6 +6,7 @@
 #include <variant>
 #include <vector>
 
+#include "alerts/destination.h"
 #include "gpio/settings.h"
 #include "modbus/settings.h"
 #include "mqtt/settings.h"
@@ -76,8 +77,9 @@ struct Config {
   std::string rtc;  ///< a real-time clock that keeps time without power: "rtc0"; empty: none
   std::vector<modbus::BusSettings> buses;
   std::vector<Station> stations;
-  std::optional<mqtt::Settings> mqtt;  ///< absent: nothing is published
-  std::vector<std::string> warnings;   ///< allowed, but a person should know; said at each start
+  std::optional<mqtt::Settings> mqtt;       ///< absent: nothing is published
+  std::optional<alerts::Delivery> deliver;  ///< absent: messages go nowhere but to MQTT
+  std::vector<std::string> warnings;  ///< allowed, but a person should know; said at each start
 };
 
 }  // namespace limegate::config

@@ -12,6 +12,7 @@
 #include <toml++/toml.h>
 
 #include "config/bus_reader.h"
+#include "config/deliver_reader.h"
 #include "config/mqtt_reader.h"
 #include "config/outlets.h"
 #include "config/station_reader.h"
@@ -144,6 +145,12 @@ tl::expected<Config, Problems> read(const toml::table& table) {
     config.mqtt = read_mqtt(mqtt, config.warnings);
   } else {
     (void)root.maybe_text("mqtt");  // known, should a key be near it
+  }
+  if (root.has("deliver")) {
+    TableReader deliver = root.table("deliver");
+    config.deliver = read_deliver(deliver, config.warnings);
+  } else {
+    root.knows("deliver");
   }
   root.finish();
   if (problems.empty()) {

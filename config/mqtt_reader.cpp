@@ -67,10 +67,10 @@ void read_password(TableReader& reader, Settings& settings) {
   const auto file = reader.maybe_text("password_file");
   const auto credential = reader.maybe_text("password_credential");
   if (file) {
-    settings.password = mqtt::PasswordFile{*file};
+    settings.password = files::SecretFile{*file};
   }
   if (credential) {
-    settings.password = mqtt::PasswordCredential{*credential};
+    settings.password = files::SecretCredential{*credential};
     if (credential->find('/') != std::string::npos) {
       reader.complain("password_credential", "is a credential's name, not a path");
     }

@@ -240,6 +240,19 @@ std::optional<HoursOfDay> TableReader::maybe_hours(std::string_view key) {
   return HoursOfDay{*from, *to};
 }
 
+std::optional<Duration> TableReader::maybe_time_of_day(std::string_view key) {
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return std::nullopt;
+  }
+  const auto time = node->value_exact<toml::time>();
+  if (!time) {
+    complain(key, "must be a time of the local clock, as 08:00:00 without quotes");
+    return std::nullopt;
+  }
+  return std::chrono::hours{time->hour} + std::chrono::minutes{time->minute};
+}
+
 std::optional<std::chrono::year_month_day> TableReader::maybe_date(std::string_view key) {
   const toml::node* node = find(key);
   if (node == nullptr) {

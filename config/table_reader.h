@@ -47,6 +47,8 @@ class TableReader {
   std::optional<std::pair<double, double>> maybe_range(std::string_view key, Bounds bounds);
   /// Hours of every day by the clock on the wall, as { from = 22:00:00, to = 06:30:00 }.
   std::optional<HoursOfDay> maybe_hours(std::string_view key);
+  /// A time of the clock on the wall, as 08:00:00, since midnight.
+  std::optional<Duration> maybe_time_of_day(std::string_view key);
   /// A day, as 2026-11-20; from 2000 on.
   std::optional<std::chrono::year_month_day> maybe_date(std::string_view key);
 

@@ -2,14 +2,17 @@
 
 #include <algorithm>
 #include <chrono>
+#include <variant>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "alerts/destination.h"
 #include "config/site_bounds.h"
 #include "dosing/plan_fit.h"
 #include "rules/owner_sentence.h"
 #include "station/reference.h"
+#include "units/visitor.h"
 
 namespace limegate::app {
 namespace {
@@ -193,6 +196,27 @@ std::string sentences(const mqtt::Settings& mqtt) {
       mqtt.device);
 }
 
+std::string sentences(const alerts::Delivery& deliver) {
+  std::string out = "Messages to people:";
+  for (const alerts::Destination& one : deliver.destinations) {
+    const std::string way = std::visit(
+        Visitor{[](const alerts::Mail& mail) {
+                  return "mail to " + mail.to.front() + " by " + mail.host;
+                },
+                [](const alerts::Webhook&) { return std::string{"a webhook"}; },
+                [](const alerts::Program& program) { return "the program " + program.path; }},
+        one.way);
+    out += fmt::format(" {} ({}{}{}).", one.name, way,
+                       one.after > Duration::zero()
+                           ? ", if nobody has seen it in " + rules::for_people(one.after)
+                           : "",
+                       one.least == alerts::Urgency::when_you_can
+                           ? ""
+                           : std::string{", from "} + alerts::name_of(one.least) + " up");
+  }
+  return out + " limegate-deliver brings them: try it with limegate alerts test.\n";
+}
+
 nlohmann::json json_of(const config::Station& station) {
   const dosing::PlanSettings& plan = station.settings.plan;
   const rules::Limits& limits = station.settings.limits;
@@ -239,6 +263,9 @@ std::string explain(const config::Config& config, Format format) {
   }
   if (config.mqtt) {
     out += sentences(*config.mqtt);
+  }
+  if (config.deliver) {
+    out += sentences(*config.deliver);
   }
   for (const std::string& warning : config.warnings) {
     out += "Warning: " + warning + "\n";

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/alerts_command.h"
 #include "app/check_command.h"
 #include "app/control_commands.h"
 #include "app/exit_code.h"
@@ -225,6 +226,7 @@ int command_line(int argc, char** argv) {
   add_off(app, {file, state_dir, json}, code);
 
   add_control_commands(app, code);
+  add_alerts_command(app, code);
   add_rehearse_command(app, code);
   calculator::add_commands(app, code);
 

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 #include <unistd.h>
 
+#include "alerts/command.h"
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
@@ -36,7 +37,7 @@ void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
 struct Given {
   std::string file;
   std::string station;
-  std::string value;
+  std::string value, time, why;
   bool json = false;
   bool watch = false;
 };
@@ -166,6 +167,25 @@ CLI::App* add_for_station(CLI::App& app, const char* name, const char* about, Gi
   return command;
 }
 
+void add_shelve(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
+  CLI::App* shelve_it = add_for_station(
+      app, "shelve", "Keep an alert quiet for a time, with a reason; it releases nothing", *given);
+  shelve_it->add_option("ALERT", given->value, "Its id as the status shows it")->required();
+  shelve_it->add_option("--for", given->time, "How long: 2h, 90min; 7 days = 168h at most")
+      ->required();
+  shelve_it->add_option("--because", given->why, "Why, for whoever reads it later")->required();
+  shelve_it->callback([=, &code] {
+    const auto minutes = calculator::parse_in("--for", given->time, kTimes);
+    if (!minutes) {
+      complain(minutes.error() + "\n");
+      code = kBadInput;
+      return;
+    }
+    code = send(*given, alerts::name_of(alerts::Command{alerts::Shelve{}}),
+                json{{"alert", given->value}, {"minutes", *minutes}, {"because", given->why}});
+  });
+}
+
 /// What the station does at once, or learns anew.
 void add_work_commands(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
   CLI::App* stir_it = add_for_station(
@@ -227,9 +247,11 @@ void add_control_commands(CLI::App& app, int& code) {
                                       "Say that an alert was seen; it releases nothing", *given);
   seen_it->add_option("ALERT", given->value, "Its id as the status shows it; all without one");
   seen_it->callback([=, &code] {
-    code = send(*given, station::name_of(station::Acknowledge{}),
+    code = send(*given, alerts::name_of(alerts::Command{alerts::Acknowledge{}}),
                 given->value.empty() ? json::object() : json{{"alert", given->value}});
   });
+
+  add_shelve(app, given, code);
 
   CLI::App* release_it = add_for_station(
       app, "release", "Release a latched hold after its cause was found and mended", *given);

@@ -5,7 +5,8 @@
 namespace limegate::app {
 
 /// Adds the commands that speak with a running daemon through its control socket: status, pause,
-/// resume, acknowledge, release, volume, stir, run-attended. The one that was chosen sets `code`.
+/// resume, acknowledge, shelve, release, volume, stir, run-attended. The one that was chosen sets
+/// `code`.
 void add_control_commands(CLI::App& app, int& code);
 
 /// Where the control socket of a daemon with this state directory is.

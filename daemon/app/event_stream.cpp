@@ -10,9 +10,7 @@ constexpr std::size_t kUnwrittenMax = 20000;
 }  // namespace
 
 void EventStream::raise(const std::string& station, const station::Event& event) {
-  if (station.empty()) {
-    alerts_.take(event);  // an alert ends also with an event that is only counted
-  }
+  each_(station, event);
   if (repetition_.passes(station, event, clock_.now().mono)) {
     tell({station, event});
   }

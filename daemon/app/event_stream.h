@@ -7,7 +7,6 @@
 
 #include "app/repetition.h"
 #include "ports/clock.h"
-#include "station/alerts.h"
 #include "station/records.h"
 
 namespace limegate::app {
@@ -23,7 +22,9 @@ struct Happened {
 /// Threads: the loop thread.
 class EventStream {
  public:
-  explicit EventStream(const ports::Clock& clock) : clock_(clock) {}
+  /// `each` hears of every event, also of one that is only counted: an alert may end with it.
+  using Each = std::function<void(const std::string& station, const station::Event&)>;
+  EventStream(const ports::Clock& clock, Each each) : clock_(clock), each_(std::move(each)) {}
 
   void raise(const std::string& station, const station::Event& event);
   /// Once a second: tells what was counted in windows that have ended.
@@ -45,20 +46,16 @@ class EventStream {
   [[nodiscard]] bool urgent() const { return urgent_; }
   void write_soon() { urgent_ = true; }
 
-  /// The alerts of the daemon itself.
-  [[nodiscard]] station::Alerts& alerts() { return alerts_; }
-  [[nodiscard]] const station::Alerts& alerts() const { return alerts_; }
-
  private:
   void tell(const Happened& happened);
 
   const ports::Clock& clock_;
+  Each each_;
   Repetition repetition_;
   std::vector<Happened> recent_;
   std::vector<Listener> listeners_;
   Unwritten unwritten_;
   bool urgent_ = false;
-  station::Alerts alerts_;
 };
 
 }  // namespace limegate::app

@@ -115,7 +115,9 @@ journal::Stored<JournalWorker::Opened> JournalWorker::open(const journal::Boot& 
     return tl::unexpected(proved.error());
   }
   opened.notes = ledger->notes();
-  lifetime_before_ = ledger_.emplace(std::move(*ledger)).lifetime_before_boot();
+  opened.alerts = ledger->alerts().read().value_or(journal::AlertStore::Kept{});
+  lifetime_before_ = opened.lifetime_before_boot =
+      ledger_.emplace(std::move(*ledger)).lifetime_before_boot();
   return opened;
 }
 
@@ -305,17 +307,16 @@ journal::Stored<void> JournalWorker::open_readings(WallTime now) {
   return {};
 }
 
-JournalWorker::Unseen JournalWorker::unseen_now(WallTime now) {
-  return open_readings(now) ? readings_->unseen().value_or(Unseen{}) : Unseen{};
+JournalWorker::Events JournalWorker::take_unseen_now(WallTime now) {
+  return open_readings(now) ? readings_->take_unseen().value_or(Events{}) : Events{};
 }
 
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
-                                                const std::optional<Unseen>& unseen, Moment now) {
+                                                Moment now) {
   if (auto open = open_readings(now.wall); !open) {
     return open;
   }
   auto done = readings_->append(rows, events);
-  done = done && unseen ? readings_->keep(*unseen) : done;
   // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
   if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
     thinned_at_ = now.mono;
@@ -331,16 +332,15 @@ journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& 
   return done;
 }
 
-void JournalWorker::record(Rows rows, Events events, std::optional<Unseen> unseen, Moment now,
-                           Done reply) {
+void JournalWorker::record(Rows rows, Events events, Moment now, Done reply) {
   run(
       record_line_,
-      [this, rows = std::move(rows), events = std::move(events), unseen = std::move(unseen), now,
+      [this, rows = std::move(rows), events = std::move(events), now,
        late = record_line_.waiting > kOutstandingMax]() -> journal::Stored<void> {
         if (late) {
           return io_error(kTooMuch);
         }
-        return write_rows(rows, events, unseen, now);
+        return write_rows(rows, events, now);
       },
       std::move(reply));
 }

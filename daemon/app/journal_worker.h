@@ -36,6 +36,8 @@ class JournalWorker : public shell::LedgerPort {
   struct Opened {
     Histories histories;
     std::vector<std::string> notes;
+    journal::AlertStore::Kept alerts;
+    Duration lifetime_before_boot{};
     Witnessed witnessed = Witnessed::yes;
   };
   struct Places {
@@ -70,11 +72,10 @@ class JournalWorker : public shell::LedgerPort {
 
   using Rows = std::vector<journal::ReadingRow>;
   using Events = std::vector<std::pair<std::string, station::Event>>;
-  using Unseen = journal::Readings::Unseen;
-  /// `unseen` replaces what is kept of them; absent: it stays as it is.
-  void record(Rows rows, Events events, std::optional<Unseen> unseen, Moment now, Done reply);
-  /// What an earlier run left. Blocks; for the start, before the loop runs.
-  [[nodiscard]] Unseen unseen_now(WallTime now);
+  void record(Rows rows, Events events, Moment now, Done reply);
+  /// What nobody had seen, of a version that kept it beside the record. Blocks; for the start,
+  /// before the loop runs.
+  [[nodiscard]] Events take_unseen_now(WallTime now);
 
   /// Where a station's guard keeps its record.
   [[nodiscard]] std::string guard_path(const std::string& station) const;
@@ -109,7 +110,7 @@ class JournalWorker : public shell::LedgerPort {
   void tidy_once(Moment now, const Tell& tell);
   [[nodiscard]] journal::Stored<void> open_readings(WallTime now);
   [[nodiscard]] journal::Stored<void> write_rows(const Rows& rows, const Events& events,
-                                                 const std::optional<Unseen>& unseen, Moment now);
+                                                 Moment now);
 
   boost::asio::io_context& loop_;
   Places places_;

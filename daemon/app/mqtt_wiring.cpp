@@ -46,7 +46,7 @@ MqttWiring::MqttWiring(boost::asio::io_context& loop, World& world, const config
       *config.mqtt,
       mqtt::Surface::Parts{
           [&loop](std::function<void()> what) { boost::asio::post(loop, std::move(what)); },
-          [&world](const std::string& station, const station::Command& command) {
+          [&world](const std::string& station, const alerts::Asked& command) {
             return world.command(station, command, {station::Origin::afar, "MQTT"});
           },
           [&world](const std::string& station, const station::Event& event) {
@@ -56,6 +56,7 @@ MqttWiring::MqttWiring(boost::asio::io_context& loop, World& world, const config
           [&world, places = inputs.places](std::size_t input, double value) {
             world.observe_input(places[input].station, places[input].input, value);
           }});
+  world.on_message([this](const std::string& event) { surface_->give_out(event); });
   world.events().listen(
       [this](const Happened& happened) { surface_->tell(happened.station, happened.event); });
 }

@@ -16,6 +16,7 @@
 #include <nlohmann/json.hpp>
 #include <unistd.h>
 
+#include "alerts/last_end.h"
 #include "app/control_commands.h"
 #include "app/exit_code.h"
 #include "app/log.h"
@@ -46,6 +47,18 @@ void complain(const std::string& text) { std::fputs(as_errors(text).c_str(), std
 /// no daemon that a person wants off: the service's own has ended, and is to dose again.
 bool at_the_services_end() {
   return std::getenv("SERVICE_RESULT") != nullptr;  // NOLINT(concurrency-mt-unsafe): at start
+}
+
+/// For who delivers messages: the daemon can't tell of its own death.
+void note_end(const std::string& state_dir) {
+  // NOLINTBEGIN(concurrency-mt-unsafe): at start
+  const char* const result = std::getenv("SERVICE_RESULT");
+  const char* const status = std::getenv("EXIT_STATUS");
+  // NOLINTEND(concurrency-mt-unsafe)
+  const RealPace pace;
+  // A disk that can't be written is told by other means.
+  (void)alerts::write_last_end(state_dir, result != nullptr ? result : "",
+                               status != nullptr ? status : "", pace.clock().now().wall);
 }
 
 const char* words_of(OffResult::Off off) {
@@ -213,6 +226,9 @@ int switch_and_report(const std::string& file, const std::string& state_dir, For
     return kBadInput;
   }
   const OffResults done = switch_everything(*found, asks);
+  if (at_the_services_end()) {
+    note_end(found->config.state_dir);
+  }
   note_pumps(*found, done);
   const int code = report(*found, done, format);
   if (done.busy) {

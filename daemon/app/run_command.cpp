@@ -177,11 +177,15 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
   web::ControlServer control{
       loop,
-      {[&](const std::string& station, const station::Command& command, const std::string& who) {
+      {[&](const std::string& station, const alerts::Asked& command, const std::string& who) {
          return world.command(station, command, {station::Origin::station, who});
        },
-       [&] { return world.overview(); },
-       [](const station::Overview& now) { return view_of(now); }}};
+       [&] { return world.overview(); }, [](const station::Overview& now) { return view_of(now); },
+       [&](const std::string& after) {
+         return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
+                                                    world.alerts().unseen()};
+       },
+       [&] { return world.alerts().test(); }}};
   beside.put(control);
   MqttWiring mqtt{loop, world, config};
   ServiceNotice notice;

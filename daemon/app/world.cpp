@@ -1,8 +1,12 @@
 #include "app/world.h"
 
 #include <algorithm>
+#include <array>
 #include <chrono>
+#include <climits>
 #include <utility>
+
+#include <unistd.h>
 
 #include "app/reading_row.h"
 
@@ -16,6 +20,13 @@ constexpr Duration kFlushEvery = 60s;
 constexpr Duration kReopenEvery = 15s;
 /// An SD card may take seconds over a write, not this long.
 constexpr Duration kDiskHangs = 30s;
+/// A URI reference that names this daemon on its machine.
+std::string source_of(const config::Config& config) {
+  std::array<char, HOST_NAME_MAX + 1> host{};
+  (void)::gethostname(host.data(), host.size() - 1);
+  return std::string{"//"} + host.data() + "/limegate" + config.state_dir;
+}
+
 std::vector<std::string> names_of(const config::Config& config) {
   std::vector<std::string> names;
   for (const config::Station& station : config.stations) {
@@ -65,7 +76,16 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
       journal_(loop, {config.state_dir, any_wired(config) ? config.witness_dir : ""},
                names_of(config),
                [this](JournalWorker::Witnessed witnessed) { note_witness(witnessed); }),
-      events_(pace.clock()) {
+      alerts_({pace.clock(), journal_, source_of(config),
+               [this](const alerts::Record& alert) { return cost_of(alert); },
+               [this](const std::string& event) {
+                 if (on_message_) {
+                   on_message_(event);
+                 }
+               }}),
+      events_(pace.clock(), [this](const std::string& station, const station::Event& event) {
+        alerts_.take(station, event);
+      }) {
   build(config, tanks);
   open_ledger();
   for (const std::string& warning : config.warnings) {
@@ -77,7 +97,9 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
 journal::Boot World::boot() const { return {pace_.boot_id(), pace_.clock().now()}; }
 
 void World::open_ledger() {
-  take_up_unseen();
+  for (const auto& [station, unseen] : journal_.take_unseen_now(pace_.clock().now().wall)) {
+    alerts_.take(station, unseen);
+  }
   const auto opened = journal_.open_now(boot());
   const Moment now = pace_.clock().now();
   for (const auto& shell : shells_) {
@@ -91,6 +113,7 @@ void World::open_ledger() {
     raise("", shell::ledger_note(now.wall, note));
   }
   note_witness(opened->witnessed);
+  alerts_.know(opened->alerts, opened->lifetime_before_boot);
   for (const auto& shell : shells_) {
     shell->begin(opened->histories.at(shell->core().name()));
   }
@@ -128,6 +151,7 @@ void World::recover_ledger() {
     }
     raise("", shell::ledger_sound(now.wall));
     note_witness(opened->witnessed);
+    alerts_.know(opened->alerts, opened->lifetime_before_boot);
     for (const auto& shell : shells_) {
       shell->recover(opened->histories.at(shell->core().name()));
     }
@@ -198,6 +222,7 @@ void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
 void World::tick() {
   const Instant now = pace_.clock().now().mono;
   events_.tick();
+  alerts_.tick();
   note_clock();
   for (const auto& shell : shells_) {
     shell->step();
@@ -244,9 +269,8 @@ void World::record() {
     return;
   }
   next_flush_ = now.mono + kFlushEvery;
-  journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), unseen_if_changed(), now,
+  journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), now,
                   [this](const journal::Stored<void>& done) {
-                    unseen_kept_ = unseen_kept_ && done;
                     note_record(done ? std::nullopt : std::optional{done.error().text()});
                     if (!done) {
                       // The same disk holds the ledger: see whether that can still be written.
@@ -261,39 +285,39 @@ void World::record() {
                   });
 }
 
-station::Answer World::obey(const std::string& station, const station::Command& command,
-                            station::Origin origin) {
+station::Answer World::obey(const std::string& station, const alerts::Asked& asked,
+                            const Sender& sender) {
   using Verdict = station::Answer::Verdict;
-  if (station.empty() && std::holds_alternative<station::SwitchAllOff>(command)) {
+  const auto* command = std::get_if<station::Command>(&asked);
+  if (command != nullptr && station.empty() &&
+      std::holds_alternative<station::SwitchAllOff>(*command)) {
     station::Answer answer{Verdict::refused, "There is no station here."};
     for (const auto& shell : shells_) {
-      answer = shell->command(command, origin);
+      answer = shell->command(*command, sender.origin);
     }
     return answer;
   }
-  if (station.empty()) {
-    const auto* seen = std::get_if<station::Acknowledge>(&command);
-    if (seen == nullptr) {
-      return {Verdict::refused, "This is a command to a station: name it."};
-    }
-    const bool any = seen->alert.empty() ? events_.alerts().acknowledge_all() > 0
-                                         : events_.alerts().acknowledge(seen->alert);
-    return any ? station::Answer{Verdict::accepted, "Seen. It releases nothing."}
-               : station::Answer{Verdict::refused, "The daemon itself has no such alert."};
+  if (command != nullptr && station.empty()) {
+    return {Verdict::refused, "This is a command to a station: name it."};
   }
   std::string names;
+  shell::StationShell* named = nullptr;
   for (const auto& shell : shells_) {
-    if (shell->core().name() == station) {
-      return shell->command(command, origin);
-    }
+    named = shell->core().name() == station ? shell.get() : named;
     names += (names.empty() ? "" : ", ") + shell->core().name();
   }
-  return {Verdict::refused, "There is no station '" + station + "' here; there is: " + names + "."};
+  if (!station.empty() && named == nullptr) {
+    return {Verdict::refused,
+            "There is no station '" + station + "' here; there is: " + names + "."};
+  }
+  return command != nullptr ? named->command(*command, sender.origin)
+                            : alerts_.obey(station, std::get<alerts::Command>(asked),
+                                           {sender.origin, sender.who, {}});
 }
 
-station::Answer World::command(const std::string& station, const station::Command& command,
+station::Answer World::command(const std::string& station, const alerts::Asked& command,
                                const Sender& sender) {
-  station::Answer answer = obey(station, command, sender.origin);
+  station::Answer answer = obey(station, command, sender);
   const bool accepted = answer.verdict == station::Answer::Verdict::accepted;
   const bool known = std::any_of(shells_.begin(), shells_.end(), [&](const auto& shell) {
     return shell->core().name() == station;
@@ -301,7 +325,7 @@ station::Answer World::command(const std::string& station, const station::Comman
   raise(known ? station : "",
         {pace_.clock().now().wall, accepted ? station::Severity::info : station::Severity::warning,
          accepted ? "command" : "command-refused",
-         std::string{"By "} + sender.who + ": " + station::name_of(command) +
+         std::string{"By "} + sender.who + ": " + alerts::name_of(command) +
              (accepted ? ". " : " refused. ") + answer.sentence});
   return answer;
 }

@@ -8,6 +8,7 @@
 
 #include <boost/asio/io_context.hpp>
 
+#include "app/alert_desk.h"
 #include "app/event_stream.h"
 #include "app/journal_worker.h"
 #include "app/meaning.h"
@@ -56,10 +57,9 @@ class World {
     station::Origin origin;
     std::string who;
   };
-  /// Judges a command to a station (or to the daemon itself: an empty name, and only to
-  /// acknowledge) and carries it out. Every command is an event, with its sender and what came of
-  /// it.
-  station::Answer command(const std::string& station, const station::Command& command,
+  /// Judges a command to a station (or to the daemon itself: an empty name, and only about its
+  /// alerts) and carries it out. Every command is an event, with its sender and what came of it.
+  station::Answer command(const std::string& station, const alerts::Asked& command,
                           const Sender& sender);
 
   /// A value of an input of the owner's rules that came from elsewhere; `station` by the config's
@@ -71,6 +71,13 @@ class World {
   /// Everything that happens; a surface may raise what it has to tell of itself.
   [[nodiscard]] EventStream& events() { return events_; }
   [[nodiscard]] const EventStream& events() const { return events_; }
+
+  /// Alerts, and the messages about them.
+  [[nodiscard]] AlertDesk& alerts() { return alerts_; }
+  /// Hears of each message that is to be delivered, as a CloudEvent in JSON.
+  void on_message(std::function<void(const std::string& event)> heard) {
+    on_message_ = std::move(heard);
+  }
 
  private:
   struct Probe {
@@ -107,15 +114,14 @@ class World {
   void note_clock();
   void keep_ledger_small();
   void record();
-  void take_up_unseen();
-  [[nodiscard]] std::optional<JournalWorker::Unseen> unseen_if_changed();
+  [[nodiscard]] std::string cost_of(const alerts::Record& alert) const;
   void note_record(const std::optional<std::string>& fault);
   void note_witness(JournalWorker::Witnessed witnessed);
   void raise(const std::string& station, const station::Event& event) {
     events_.raise(station, event);
   }
-  [[nodiscard]] station::Answer obey(const std::string& station, const station::Command& command,
-                                     station::Origin origin);
+  [[nodiscard]] station::Answer obey(const std::string& station, const alerts::Asked& asked,
+                                     const Sender& sender);
   [[nodiscard]] journal::Boot boot() const;
 
   boost::asio::io_context& loop_;
@@ -126,6 +132,7 @@ class World {
   Instant started_mono_;
   bool clock_told_ = false;  ///< that nobody set it
   JournalWorker journal_;
+  AlertDesk alerts_;
   EventStream events_;
   std::vector<Line> lines_;
   std::vector<std::unique_ptr<shell::StationShell>>
@@ -133,9 +140,8 @@ class World {
   std::vector<std::vector<const ports::Bus*>> outlet_buses_;  ///< of each shell
   std::optional<std::string> ledger_fault_;                   ///< why it can't be written
   bool witness_faulty_ = false, record_told_ = false;
-  JournalWorker::Unseen unseen_;  ///< as it was given to the record last
-  bool unseen_kept_ = true;       ///< and written
   std::optional<Instant> record_fails_since_;
+  std::function<void(const std::string& event)> on_message_;
   bool reopening_ = false;
   Instant next_reopen_{};
   Instant next_record_{};

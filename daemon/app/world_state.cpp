@@ -41,42 +41,15 @@ void World::note_clock() {
   }
 }
 
-/// An alert that only a person's look ends stands over a restart.
-void World::take_up_unseen() {
-  unseen_ = journal_.unseen_now(pace_.clock().now().wall);
-  const auto of = [this](const std::string& station) {
-    std::vector<station::Alert> alerts;
-    for (const auto& [where, alert] : unseen_) {
-      if (where == station) {
-        alerts.push_back(alert);
-      }
-    }
-    return alerts;
-  };
-  events_.alerts() = station::Alerts{of("")};
+/// What is missing of the plan since the last pulse.
+std::string World::cost_of(const alerts::Record& alert) const {
+  const Moment now = pace_.clock().now();
   for (const auto& shell : shells_) {
-    shell->still_unseen(of(shell->name()));
-  }
-}
-
-std::optional<JournalWorker::Unseen> World::unseen_if_changed() {
-  const station::Overview now = overview();
-  JournalWorker::Unseen unseen;
-  const auto add = [&](const std::string& station, const std::vector<station::Alert>& alerts) {
-    for (station::Alert& alert : station::unseen_of(alerts)) {
-      unseen.emplace_back(station, std::move(alert));
+    if (shell->name() == alert.station) {
+      return station::sentence_of(shell->core().status(now).missing);
     }
-  };
-  add("", now.alerts);
-  for (const station::Status& status : now.stations) {
-    add(status.station, status.alerts);
   }
-  if (unseen == unseen_ && unseen_kept_) {
-    return std::nullopt;
-  }
-  unseen_ = unseen;
-  unseen_kept_ = true;
-  return unseen;
+  return {};
 }
 
 /// Told after ten minutes: a disk may be slow for a while, and what waits is written then.
@@ -162,9 +135,10 @@ bool World::idle() const {
 
 station::Overview World::overview() const {
   const Moment now = pace_.clock().now();
-  station::Overview overview{now, started_, events_.alerts().standing(), {}};
+  station::Overview overview{now, started_, alerts_.shown(""), {}};
   for (const auto& shell : shells_) {
     overview.stations.push_back(shell->core().status(now));
+    overview.stations.back().alerts = alerts_.shown(shell->name());
   }
   return overview;
 }

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "dosing/account.h"
+#include "journal/alert_store.h"
 #include "journal/database.h"
 #include "journal/log_check.h"
 #include "journal/opening.h"
@@ -73,7 +74,6 @@ class Ledger {
   [[nodiscard]] Stored<void> forget(std::string_view station, station::Wish::What what);
   [[nodiscard]] Stored<void> forget_usual_course(std::string_view station);
 
-  /// Writes any one of these.
   [[nodiscard]] Stored<void> write(std::string_view station, const station::Entry& entry,
                                    WallTime now);
 
@@ -87,6 +87,7 @@ class Ledger {
   /// What is to be known of a station outside the state directory, as the ledger stands.
   [[nodiscard]] Stored<Witness> witness_of(std::string_view station) const;
 
+  [[nodiscard]] AlertStore alerts() const { return AlertStore{database_}; }
   /// Whether a row could be written now: writes one anew and syncs it.
   [[nodiscard]] Stored<void> prove_writable() const;
 
@@ -102,7 +103,6 @@ class Ledger {
     std::string latches;  ///< why latches and wishes may be missing here; empty = they are not
     station::Fate fate = station::Fate::presumed;
   };
-  /// What damage was found, of whichever station.
   struct Damage {
     std::string doses;  ///< rows of pulses and stirs; empty = none
     std::string kept;   ///< rows of latches and wishes, or the end of the log

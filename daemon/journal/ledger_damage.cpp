@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <type_traits>
 
+#include "journal/alert_rows.h"
 #include "journal/damaged_rows.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger.h"
@@ -109,6 +110,12 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
     failed = halve_without_anchor();
   });
   look(ReferenceRow{}, is_forgotten);
+  const auto is_found_again = [&](const std::string& found) {
+    notes_.push_back(found +
+                     " What needs a person is found out again; who had seen it is not known.");
+  };
+  look(AlertRow{}, is_found_again);
+  look(AlertMessageRow{}, is_found_again);
   look(BootRow{}, [&](const std::string& found) {
     notes_.push_back(found + " Time that was observed before is not credited.");
   });

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "journal/alert_rows.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/past.h"
@@ -69,6 +70,12 @@ constexpr Table kTables[] = {
     {"reference",
      "(station TEXT PRIMARY KEY, ph REAL, share REAL, changed_lifetime_ms INTEGER, "
      "changed_wall_ms INTEGER, checksum INTEGER) WITHOUT ROWID"},
+    {AlertRow::kTable,
+     "(station TEXT, id TEXT, record TEXT, checksum INTEGER, PRIMARY KEY(station, id)) "
+     "WITHOUT ROWID"},
+    {AlertMessageRow::kTable,
+     "(number INTEGER PRIMARY KEY, lifetime_ms INTEGER, wall_ms INTEGER, event TEXT, checksum "
+     "INTEGER)"},
     {"home", "(machine TEXT PRIMARY KEY, path TEXT, checksum INTEGER) WITHOUT ROWID"},
     {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
 
@@ -155,7 +162,11 @@ Stored<void> upgrade(const Database& database, std::int64_t version) {
   for (const char* name : {CycleRow::kTable, AnchorRow::kTable}) {
     done = done && version < 7 ? create(database, table_named(name)) : done;
   }
-  return done ? set_past_apart(database) : done;
+  done = done && version < 8 ? set_past_apart(database) : done;
+  for (const char* name : {AlertRow::kTable, AlertMessageRow::kTable}) {
+    done = done ? create(database, table_named(name)) : done;
+  }
+  return done;
 }
 
 Stored<void> create_all(const Database& database) {
@@ -244,7 +255,7 @@ Stored<void> make_schema(const Database& database, std::int64_t version) {
 
 Stored<void> check_present(const Database& database, std::int64_t version) {
   const std::set<std::string> past =
-      version < kSchema
+      version < 8
           ? std::set<std::string>{PulseRow::kTable, StirRow::kTable}
           : std::set<std::string>{PastPulseRow::kTable, PastStirRow::kTable, DayRow::kTable};
   std::vector<std::string> present{"sqlite_schema"};

@@ -148,30 +148,39 @@ Stored<void> Readings::end_transaction(const Stored<void>& written) {
   return written ? ended : written;
 }
 
-Stored<void> Readings::keep(const Unseen& alerts) {
-  auto done = database_.execute("BEGIN IMMEDIATE; DELETE FROM unseen");
-  if (!done) {
-    return done;
-  }
-  const auto row = database_.prepare("INSERT INTO unseen VALUES(?1,?2,?3,?4)");
-  for (auto one = alerts.begin(); done && one != alerts.end(); ++one) {
-    const auto& [station, alert] = *one;
-    done = row->bind(station, alert.id, alert.sentence, ms(alert.since)).run();
-  }
-  return end_transaction(done);
-}
-
-Stored<Readings::Unseen> Readings::unseen() const {
-  Unseen alerts;
+Stored<Readings::Unseen> Readings::take_unseen() {
+  Unseen unseen;
   const auto row =
       database_.prepare("SELECT station, id, sentence, since_ms FROM unseen ORDER BY since_ms");
   auto more = row->next();
   for (; more && *more; more = row->next()) {
-    alerts.emplace_back(row->text(0),
-                        station::Alert{row->text(1), row->text(2), wall_of(row->integer(3)),
-                                       station::Alert::Until::seen, station::Alert::Seen::no});
+    unseen.emplace_back(row->text(0),
+                        station::Event{wall_of(row->integer(3)), station::Severity::alert,
+                                       row->text(1), row->text(2)});
   }
-  return more ? Stored<Unseen>{std::move(alerts)} : tl::unexpected(more.error());
+  const auto gone = more ? database_.execute("DELETE FROM unseen") : tl::unexpected(more.error());
+  return gone ? Stored<Unseen>{std::move(unseen)} : tl::unexpected(gone.error());
+}
+
+Stored<std::vector<Readings::Told>> Readings::alert_history(const std::string& path,
+                                                            WallTime since) {
+  const auto database = Database::open(path, Creating::no, Sync::normal);
+  if (!database) {
+    return tl::unexpected(database.error());
+  }
+  std::vector<Told> history;
+  const auto row = database->prepare(
+      "SELECT at_s, station, code, sentence FROM events WHERE at_s >= ?1 AND (severity = ?2 OR "
+      "code LIKE 'cleared-%' OR code LIKE '%resumed' OR (code = 'command' AND (sentence LIKE '%: "
+      "acknowledge.%' OR sentence LIKE '%: shelve.%' OR sentence LIKE '%: release.%'))) ORDER BY "
+      "rowid");
+  row->bind(seconds(since), static_cast<std::int64_t>(station::Severity::alert));
+  auto more = row->next();
+  for (; more && *more; more = row->next()) {
+    history.push_back({WallTime{std::chrono::seconds{row->integer(0)}}, row->text(1), row->text(2),
+                       row->text(3)});
+  }
+  return more ? Stored<std::vector<Told>>{std::move(history)} : tl::unexpected(more.error());
 }
 
 Stored<void> Readings::write(const std::string& station, const ReadingRow::Seen& seen) {

@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "journal/database.h"
-#include "station/alerts.h"
 #include "station/history.h"
 #include "station/records.h"
 #include "units/time.h"
@@ -57,11 +56,19 @@ class Readings {
   [[nodiscard]] Stored<std::optional<station::SeenBefore>> seen(const std::string& station,
                                                                 const std::string& boot) const;
 
-  /// The alerts that nobody has seen yet, with the station of each; empty: the daemon itself.
-  using Unseen = std::vector<std::pair<std::string, station::Alert>>;
-  /// Replaces what was kept of them.
-  [[nodiscard]] Stored<void> keep(const Unseen& alerts);
-  [[nodiscard]] Stored<Unseen> unseen() const;
+  /// The alerts that nobody had seen, as versions before 9 of the ledger kept them here; they are
+  /// gone with it. With the station of each; empty: the daemon itself.
+  using Unseen = std::vector<std::pair<std::string, station::Event>>;
+  [[nodiscard]] Stored<Unseen> take_unseen();
+
+  struct Told {
+    WallTime at;
+    std::string station, code, sentence;
+  };
+  /// Alerts, what ended them, and what people said of them, oldest first, as another process may
+  /// read it while a daemon writes.
+  [[nodiscard]] static Stored<std::vector<Told>> alert_history(const std::string& path,
+                                                               WallTime since);
 
   /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);

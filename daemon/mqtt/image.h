@@ -10,6 +10,9 @@
 
 namespace limegate::mqtt {
 
+/// Of the daemon's own device, below `alerts`: messages to people, as CloudEvents 1.0 in JSON.
+constexpr const char* kMessageProperty = "message";
+
 /// A value of a device as it should stand on the broker.
 struct Value {
   const char* node;

@@ -8,7 +8,6 @@
 #include <MQTTAsync.h>
 
 #include "mqtt/link_core.h"
-#include "mqtt/password.h"
 #include "mqtt/tls_diagnosis.h"
 
 namespace limegate::mqtt {
@@ -122,7 +121,7 @@ void Link::Core::connect(int attempt) {
   if (attempt != attempt_) {
     return;  // given up while this thread was busy
   }
-  const auto password = read_password(settings_);
+  const auto password = files::read_secret(settings_.password, "The password of the MQTT broker");
   if (!password) {
     tell_failed(attempt, {Failure::Kind::refused, password.error()});
     return;

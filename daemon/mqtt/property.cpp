@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cstdint>
 
-#include "units/iso8601.h"
+#include "alerts/cloud_event.h"
 
 namespace limegate::mqtt {
 
@@ -18,15 +18,9 @@ std::string versioned(nlohmann::ordered_json document) {
 }
 
 std::string alert_list(const std::vector<station::Alert>& alerts) {
-  auto list = nlohmann::ordered_json::array();
-  for (const station::Alert& alert : alerts) {
-    list.push_back({{"id", alert.id},
-                    {"sentence", alert.sentence},
-                    {"since", iso8601(alert.since)},
-                    {"seen", alert.seen == station::Alert::Seen::yes}});
-  }
   // A sentence may carry text from elsewhere (a device's, the system's): never throw over it.
-  return list.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+  return alerts::list_of(alerts).dump(-1, ' ', false,
+                                      nlohmann::ordered_json::error_handler_t::replace);
 }
 
 std::string unseen_count(const std::vector<station::Alert>& alerts) {
@@ -47,7 +41,7 @@ std::vector<std::pair<std::string, std::string>> shown(const std::vector<station
 std::string urgent_part(const std::vector<station::Alert>& alerts) {
   std::string text;
   for (const station::Alert& alert : alerts) {
-    text += alert.id + (alert.seen == station::Alert::Seen::yes ? "+" : "-") + alert.sentence;
+    text += alert.id + alert.state + alert.sentence;
   }
   return text;
 }

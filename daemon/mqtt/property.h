@@ -8,7 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "mqtt/image.h"
-#include "station/alerts.h"
+#include "station/alert.h"
 
 namespace limegate::mqtt {
 
@@ -20,10 +20,11 @@ struct Property {
   const char* id;
   const char* name;
   const char* datatype;
-  const char* format;                                     ///< "" = none
-  const char* unit;                                       ///< "" = none
-  enum class Access { shown, settable, command } access;  ///< command: settable, never retained
-  std::optional<std::string> (*payload)(const Source&);   ///< null: never published by itself
+  const char* format;  ///< "" = none
+  const char* unit;    ///< "" = none
+  /// command: settable, never retained; news: not settable, never retained
+  enum class Access { shown, settable, command, news } access;
+  std::optional<std::string> (*payload)(const Source&);  ///< null: never published by itself
 };
 
 /// The nodes of a description. `format_of` may replace what a row says.
@@ -40,10 +41,10 @@ template <class Source, std::size_t N, class FormatOf>
     if (*row.unit != '\0') {
       property["unit"] = row.unit;
     }
-    if (row.access != Access::shown) {
+    if (row.access == Access::settable || row.access == Access::command) {
       property["settable"] = true;
     }
-    if (row.access == Access::command) {
+    if (row.access == Access::command || row.access == Access::news) {
       property["retained"] = false;
     }
     nodes[row.node]["properties"][row.id] = property;

@@ -25,6 +25,8 @@ constexpr Row kRows[] = {
      [](const Overview& now) { return std::optional{alert_list(now.alerts)}; }},
     {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
      [](const Overview& now) { return std::optional{unseen_count(now.alerts)}; }},
+    {"alerts", kMessageProperty, "Messages to people, as CloudEvents", "json", "", "", Access::news,
+     nullptr},
     {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
      Access::command, nullptr},
 };

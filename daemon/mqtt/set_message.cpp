@@ -25,12 +25,12 @@ Result read_acknowledge(const SetTopic& topic, std::string_view payload) {
     return refused(topic, payload, text.error());
   }
   if (text->empty() || *text == kAll) {
-    return Ordered{station::Acknowledge{}};
+    return Ordered{alerts::Command{alerts::Acknowledge{}}};
   }
   if (!is_id(*text)) {
     return refused(topic, payload, "is no id of an alert: a-z, 0-9 and '-'");
   }
-  return Ordered{station::Acknowledge{*text}};
+  return Ordered{alerts::Command{alerts::Acknowledge{*text}}};
 }
 
 Result read_paused(const SetTopic& topic, std::string_view payload) {
@@ -39,9 +39,9 @@ Result read_paused(const SetTopic& topic, std::string_view payload) {
     return refused(topic, payload, paused.error());
   }
   if (*paused) {
-    return Ordered{station::Pause{}};
+    return Ordered{station::Command{station::Pause{}}};
   }
-  return Ordered{station::Resume{}};
+  return Ordered{station::Command{station::Resume{}}};
 }
 
 Result read_pause_minutes(const SetTopic& topic, std::string_view payload) {
@@ -54,9 +54,9 @@ Result read_pause_minutes(const SetTopic& topic, std::string_view payload) {
     return refused(topic, payload, "is outside 0 to " + std::to_string(most.count()) + " min");
   }
   if (*minutes == 0) {
-    return Ordered{station::Resume{}};
+    return Ordered{station::Command{station::Resume{}}};
   }
-  return Ordered{station::Pause{std::chrono::minutes{*minutes}}};
+  return Ordered{station::Command{station::Pause{std::chrono::minutes{*minutes}}}};
 }
 
 Result read_day_volume(const SetTopic& topic, std::string_view payload, Millilitres most) {
@@ -69,7 +69,7 @@ Result read_day_volume(const SetTopic& topic, std::string_view payload, Millilit
                    "is outside 0 to " + exact_number_text(most.count()) +
                        " mL; more is set at the station only");
   }
-  return Ordered{station::SetDayVolume{Millilitres{*volume}}};
+  return Ordered{station::Command{station::SetDayVolume{Millilitres{*volume}}}};
 }
 
 }  // namespace

@@ -4,13 +4,13 @@
 #include <string_view>
 #include <variant>
 
-#include "station/command.h"
+#include "alerts/command.h"
 
 namespace limegate::mqtt {
 
 /// What a message to a `/set` topic asks for.
 struct Ordered {
-  station::Command command;
+  alerts::Asked command;
 };
 /// Why it is not even a command, as a sentence.
 struct Refused {

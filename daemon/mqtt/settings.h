@@ -1,20 +1,11 @@
 #pragma once
 
 #include <string>
-#include <variant>
 
+#include "files/secret.h"
 #include "units/time.h"
 
 namespace limegate::mqtt {
-
-/// Where the password stands; never the password itself.
-struct PasswordFile {
-  std::string path;
-};
-/// Below $CREDENTIALS_DIRECTORY, as the service manager gives it.
-struct PasswordCredential {
-  std::string name;
-};
 
 /// How and where the device tree is published.
 struct Settings {
@@ -25,7 +16,7 @@ struct Settings {
   std::string domain = "homie";
   std::string device = "limegate";  ///< id of the root device, and the client id
   std::string user;                 ///< empty: none
-  std::variant<std::monostate, PasswordFile, PasswordCredential> password;
+  files::SecretPlace password;
   Duration publish_every =
       std::chrono::seconds{5};  ///< what changes all the time, at most so often
 

@@ -12,6 +12,8 @@ namespace limegate::mqtt {
 namespace {
 
 constexpr std::size_t kLogMax = 50;
+/// Of three days and more: no flood makes 30 a day.
+constexpr std::size_t kForPeopleMax = 100;
 constexpr const char* kHomie5 = "/5";  // the level of the convention's major version
 
 const char* level_of(station::Severity severity) {
@@ -166,13 +168,18 @@ void Surface::pump() {
   const std::size_t room = link_->room();
   std::vector<Message> messages = mirror_.take(room);
   if (mirror_.settled()) {
+    while (phase_ == Phase::ready && !for_people_.empty() && messages.size() < room) {
+      messages.push_back({mirror_.topic_of(stations_.size()) + "/alerts/" + kMessageProperty,
+                          std::move(for_people_.front()), Message::Kept::no});
+      for_people_.pop_front();
+    }
     while (phase_ == Phase::ready && !log_.empty() && messages.size() < room) {
       messages.push_back(std::move(log_.front()));
       log_.pop_front();
     }
   }
   link_->publish(std::move(messages));
-  if (!mirror_.settled() || !log_.empty()) {
+  if (!mirror_.settled() || !log_.empty() || (phase_ == Phase::ready && !for_people_.empty())) {
     link_->ask_for_room();
   } else if (phase_ == Phase::filling) {
     go_on(Phase::subscribing);
@@ -239,9 +246,9 @@ void Surface::obey(const Inbox::Command& command) {
            mirror_.id_of(command.device) + "/" + command.topic.node + "/" + command.topic.property,
            refused->sentence);
   } else {
-    const station::Command& what = std::get<Ordered>(asked).command;
+    const alerts::Asked& what = std::get<Ordered>(asked).command;
     const auto answer = parts_.command(target.name, what);
-    if (std::holds_alternative<station::Acknowledge>(what) &&
+    if (std::holds_alternative<alerts::Command>(what) &&
         answer.verdict == station::Answer::Verdict::accepted) {
       log_.push_back({mirror_.topic_of(command.device) + "/" + command.topic.node + "/" +
                           command.topic.property,
@@ -281,6 +288,13 @@ void Surface::tell(const std::string& station, const station::Event& event) {
   log_.push_back({mirror_.topic_of(static_cast<std::size_t>(known - stations_.begin())) + "/$log/" +
                       level_of(event.severity),
                   event.sentence, Message::Kept::no});
+}
+
+void Surface::give_out(const std::string& event) {
+  if (for_people_.size() == kForPeopleMax) {
+    for_people_.pop_front();
+  }
+  for_people_.push_back(event);
 }
 
 void Surface::stop() {

@@ -8,6 +8,7 @@
 #include <variant>
 #include <vector>
 
+#include "alerts/command.h"
 #include "mqtt/dropped_report.h"
 #include "mqtt/inbox.h"
 #include "mqtt/input_mail.h"
@@ -16,7 +17,6 @@
 #include "mqtt/outage.h"
 #include "mqtt/refusals.h"
 #include "mqtt/settings.h"
-#include "station/command.h"
 #include "station/records.h"
 #include "station/status.h"
 
@@ -32,7 +32,7 @@ class Surface {
     /// Into the loop; callable from any thread until `stop` has returned.
     std::function<void(std::function<void()>)> post;
     /// Carries a command out. Station "" = the daemon itself. The one who answers also tells of it.
-    std::function<station::Answer(const std::string& station, const station::Command&)> command;
+    std::function<station::Answer(const std::string& station, const alerts::Asked&)> command;
     /// What MQTT has to tell of itself; station "" = the daemon itself.
     std::function<void(const std::string& station, const station::Event&)> raise;
     /// Inputs of the owner's rules that come by MQTT, and who takes what came, by their index. What
@@ -46,6 +46,8 @@ class Surface {
   void show(const station::Overview& overview);
   /// Of what happened, for `$log`. A few are kept for a moment; while nobody is connected, none.
   void tell(const std::string& station, const station::Event& event);
+  /// A message to people, as a CloudEvent in JSON. The newest wait for a broker that is away.
+  void give_out(const std::string& event);
   /// Says goodbye; two seconds at most. Nothing is posted or published afterwards, whatever is
   /// still shown.
   void stop();
@@ -87,6 +89,7 @@ class Surface {
   Station root_;
   std::vector<Repeat> repeats_;  ///< bounded by what the inbox admits
   std::deque<Message> log_;
+  std::deque<std::string> for_people_;
   Outage outage_;
   DroppedReport dropped_;
   Refusals refusals_;

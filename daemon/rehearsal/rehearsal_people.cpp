@@ -83,7 +83,7 @@ void Rehearsal::from_afar() {
                                              station::RunAttended{Millilitres{200.0}},
                                              station::SetDayVolume{most},
                                              station::SetDayVolume{most * (1.0 / 3.0)},
-                                             station::Acknowledge{},
+                                             station::Resume{},
                                              station::StirNow{},
                                              station::SetDayVolume{Millilitres{0.0}},
                                              station::Release{"ph-second-ceiling"},

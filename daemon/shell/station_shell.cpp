@@ -48,7 +48,6 @@ void StationShell::begin(const std::optional<station::History>& history) {
     known.doses.push_back({0, {now.mono.time_since_epoch(), now.wall}, kCountsAsFull});
   }
   kept_ = kept_of(known);
-  known.unseen = core_ ? station::unseen_of(core_->status(now).alerts) : unseen_;
   noted_.take_from(known.latches, now.mono);
   core_.emplace(settings_, known, now);
   if (!blind_) {

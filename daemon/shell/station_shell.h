@@ -33,8 +33,6 @@ class StationShell {
 
   StationShell(const station::Settings& settings, Parts parts);
 
-  /// The alerts that an earlier run left unseen. Before `begin`, which knows them from then on.
-  void still_unseen(std::vector<station::Alert> alerts) { unseen_ = std::move(alerts); }
   /// Builds the core from what the ledger says. Without a history (the ledger could not be read)
   /// everything counts as full and dosing is held, and what waits for a person and what the keeper
   /// asked for are those of the guard's copy; a later call with one begins anew.
@@ -88,7 +86,6 @@ class StationShell {
   std::optional<station::Station> core_;
   bool kept_changed_ = false;
   NotedReleases noted_;
-  std::vector<station::Alert> unseen_;
   bool blind_ = false;  ///< the core was begun without the ledger
   /// Accepted meanwhile: the newest of each origin.
   struct Asked {

@@ -6,7 +6,6 @@ namespace limegate::station {
 const char* name_of(const Command& command) {
   return std::visit(
       Visitor{[](const Pause&) { return "pause"; }, [](const Resume&) { return "resume"; },
-              [](const Acknowledge&) { return "acknowledge"; },
               [](const Release&) { return "release"; },
               [](const SetDayVolume&) { return "set-day-volume"; },
               [](const StirNow&) { return "stir"; },
@@ -24,9 +23,9 @@ bool permits(Origin origin, const Command& command) {
   // One line a kind, so that a new one has to be decided here.
   return std::visit(
       Visitor{[](const Pause&) { return true; }, [](const Resume&) { return true; },
-              [](const Acknowledge&) { return true; }, [](const SetDayVolume&) { return true; },
-              [](const Release&) { return false; }, [](const StirNow&) { return false; },
-              [](const RunAttended&) { return false; }, [](const Relearn&) { return false; },
+              [](const SetDayVolume&) { return true; }, [](const Release&) { return false; },
+              [](const StirNow&) { return false; }, [](const RunAttended&) { return false; },
+              [](const Relearn&) { return false; },
               // What only a person at the station can release must not be set from far away.
               [](const SwitchAllOff&) { return false; }, [](const ConfirmRate&) { return false; }},
       command);

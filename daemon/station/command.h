@@ -14,10 +14,6 @@ struct Pause {
 };
 /// Ends a pause, and no other hold.
 struct Resume {};
-/// "Seen": it releases nothing. Empty = every alert of the station.
-struct Acknowledge {
-  std::string alert;
-};
 /// Releases a latched hold whose cause is gone.
 struct Release {
   std::string hold;
@@ -43,8 +39,8 @@ struct ConfirmRate {
   Millilitres collected;
 };
 
-using Command = std::variant<Pause, Resume, Acknowledge, Release, SetDayVolume, StirNow,
-                             RunAttended, Relearn, SwitchAllOff, ConfirmRate>;
+using Command = std::variant<Pause, Resume, Release, SetDayVolume, StirNow, RunAttended, Relearn,
+                             SwitchAllOff, ConfirmRate>;
 
 /// Where a command comes from: a person at the station (control socket), or anywhere else. From
 /// afar one can only hold back.

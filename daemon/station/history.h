@@ -10,7 +10,6 @@
 #include "rules/judge.h"
 #include "signal/day_course.h"
 #include "signal/watched_climb.h"
-#include "station/alerts.h"
 #include "station/records.h"
 #include "station/usual_course.h"
 #include "units/time.h"
@@ -63,7 +62,6 @@ struct History {
   std::vector<DoseCycle> dose_cycles;          ///< of the last 24 h; oldest first
   LearnedAnchor anchor;                        ///< of doses, held against chemistry
   LearnedReference reference;                  ///< of pH, and the eased volume
-  std::vector<Alert> unseen;                   ///< by an earlier run's end
   /// lifetime = monotonic time + this. What the machine was up in this boot before its ledger was
   /// first opened is not credited, so this may be negative.
   Duration lifetime_before_boot{};

@@ -227,11 +227,6 @@ void Station::recount(Moment now, const History& again) {
 void Station::take_note(Moment now, const Effects& effects) {
   count(now, effects);
   disk_.asked(now.mono, effects);
-  for (const Effect& effect : effects) {
-    if (const auto* raise = std::get_if<Raise>(&effect)) {
-      alerts_.take(raise->event);
-    }
-  }
 }
 
 /// What is stated again after a fault was noted when it ended.

@@ -8,7 +8,6 @@
 #include "rules/judge.h"
 #include "signal/conditioner.h"
 #include "signal/watched_climb.h"
-#include "station/alerts.h"
 #include "station/anchor.h"
 #include "station/attended.h"
 #include "station/command.h"
@@ -93,7 +92,6 @@ class Station {
   [[nodiscard]] Millilitres attended_pulse() const;
   [[nodiscard]] Answer obey(Moment now, const Pause& pause, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const Resume& resume, Origin origin, Effects& effects);
-  [[nodiscard]] Answer obey(Moment now, const Acknowledge& seen, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const Release& release, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const SetDayVolume& set, Origin origin, Effects& effects);
   [[nodiscard]] Answer obey(Moment now, const StirNow& stir, Origin origin, Effects& effects);
@@ -150,7 +148,6 @@ class Station {
   std::optional<Instant> shaped_window_, dropped_window_;  ///< `shape_` is for; gives no more
   std::optional<Attended> attended_;
   std::optional<Measurable> measurable_;
-  Alerts alerts_;
   Instant last_dosed_, shortfall_checked_;  ///< or the first start
   std::size_t silence_alerts_ = 0;
   bool begins_gently_ = false, temperature_told_ = false;

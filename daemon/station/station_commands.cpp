@@ -118,19 +118,6 @@ Answer Station::obey(Moment now, const Resume& /*resume*/, Origin origin, Effect
   return accepted("No longer paused. Every other hold stays as it is.");
 }
 
-Answer Station::obey(Moment /*now*/, const Acknowledge& seen, Origin /*origin*/,
-                     Effects& /*effects*/) {
-  if (seen.alert.empty()) {
-    const std::size_t count = alerts_.acknowledge_all();
-    return count == 0 ? refused("There is no alert that nobody has seen.")
-                      : accepted("Seen: " + std::to_string(count) +
-                                 (count == 1 ? " alert." : " alerts.") + " It releases nothing.");
-  }
-  return alerts_.acknowledge(seen.alert)
-             ? accepted("Seen: " + seen.alert + ". It releases nothing.")
-             : refused("There is no alert '" + seen.alert + "'.");
-}
-
 Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effects& effects) {
   if (ledger_fault_) {
     // It could not be written down, and would be back at the next start.

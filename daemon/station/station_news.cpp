@@ -302,7 +302,9 @@ Status Station::status(Moment now) const {
   if (const auto until = wishes_.paused_until(); until && *until > now.mono) {
     status.pause_remaining = *until - now.mono;
   }
-  status.alerts = alerts_.standing();
+  status.missing =
+      missing_after(now.mono - last_dosed_, volume_in_force(wishes_.day_volume_at_station()),
+                    settings_.water.volume);
   status.next_stir_in = stir_.next_start() - now.mono;
   if (const auto window = stir_.clear_window(now.mono, settings_.limits.settle)) {
     if (const auto due = dosing::next_due(shape_, window->open, window->close, now.mono)) {

@@ -83,7 +83,6 @@ Station::Station(Settings settings, const History& history, Moment now)
       owner_(settings_.owner, history.latches, now.mono),
       reserved_before_(history.newest_reserved),
       limewater_since_(limewater_since(history, now.mono)),
-      alerts_(history.unseen),
       last_dosed_(silent_since(history, now.mono)),
       shortfall_checked_(first_shortfall_check(history, wishes_.volume_asked(), now) - kDay) {
   settings_.plan.day_volume = wishes_.day_volume();

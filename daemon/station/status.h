@@ -8,7 +8,8 @@
 #include "rules/snapshot.h"
 #include "signal/dose_response.h"
 #include "signal/reading.h"
-#include "station/alerts.h"
+#include "station/alert.h"
+#include "station/missing.h"
 #include "station/pump_duty.h"
 #include "units/quantities.h"
 #include "units/time.h"
@@ -56,6 +57,7 @@ struct Status {
   Millilitres day_volume_in_force;    ///< of `day_volume`: halved as `halved` says
   std::string halved;                 ///< why, and what to do; empty while it is not
   Duration pause_remaining{};         ///< zero: not paused
+  Missing missing;                    ///< since the last pulse
   std::vector<Alert> alerts;
 };
 

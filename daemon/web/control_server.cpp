@@ -105,6 +105,17 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
       return result_of(request.id,
                        {{"overview", json_of(overview)}, {"view", parts_.view(overview)}});
     }
+    if (const auto* messages = std::get_if<Request::Messages>(&request.what)) {
+      const Parts::Messages newest = parts_.messages(messages->after);
+      json events = json::array();
+      for (const std::string& event : newest.events) {
+        events.push_back(json::parse(event, nullptr, false));
+      }
+      return result_of(request.id, {{"events", std::move(events)}, {"unseen", newest.unseen}});
+    }
+    if (std::holds_alternative<Request::TestAlert>(request.what)) {
+      return result_of(request.id, {{"id", parts_.test_alert()}});
+    }
     const auto& command = std::get<Request::Command>(request.what);
     const station::Answer answer = parts_.command(command.station, command.what, who_);
     return result_of(request.id,

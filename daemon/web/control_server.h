@@ -7,13 +7,14 @@
 #include <optional>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
 #include <sys/types.h>
 #include <tl/expected.hpp>
 
-#include "station/command.h"
+#include "alerts/command.h"
 #include "station/status.h"
 
 namespace limegate::web {
@@ -26,11 +27,18 @@ namespace limegate::web {
 class ControlServer {
  public:
   struct Parts {
-    std::function<station::Answer(const std::string& station, const station::Command& command,
+    std::function<station::Answer(const std::string& station, const alerts::Asked& command,
                                   const std::string& who)>
         command;
     std::function<station::Overview()> overview;
     std::function<std::string(const station::Overview&)> view;  ///< the same for people
+    /// `events` = CloudEvents in JSON, oldest first; `unseen` = the numbers of alerts that stand
+    /// and that nobody has seen.
+    struct Messages {
+      std::vector<std::string> events, unseen;
+    };
+    std::function<Messages(const std::string& after)> messages;
+    std::function<std::string()> test_alert;  ///< the id of the message
   };
 
   ControlServer(boost::asio::io_context& loop, Parts parts);

@@ -4,6 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "alerts/cloud_event.h"
 #include "units/iso8601.h"
 
 namespace limegate::web {
@@ -23,17 +24,6 @@ json json_of(const signal::Reading& reading) {
           {"reason", signal::name_of(reading.reason)},
           {"condition", signal::name_of(signal::status_of(reading))},
           {"time", ever ? json(iso8601(reading.at.wall)) : json(nullptr)}};
-}
-
-json json_of(const std::vector<station::Alert>& alerts) {
-  json list = json::array();
-  for (const station::Alert& alert : alerts) {
-    list.push_back({{"id", alert.id},
-                    {"sentence", alert.sentence},
-                    {"since", iso8601(alert.since)},
-                    {"seen", alert.seen == station::Alert::Seen::yes}});
-  }
-  return list;
 }
 
 /// Null where the record is missing: that counts as full, and no volume is known.
@@ -81,7 +71,7 @@ json json_of(const station::Status& status) {
            status.next_pulse_in ? json(in_seconds(*status.next_pulse_in)) : json(nullptr)},
           {"next_stir_s", in_seconds(status.next_stir_in)},
           {"pause_s", in_seconds(status.pause_remaining)},
-          {"alerts", json_of(status.alerts)}};
+          {"alerts", json(alerts::list_of(status.alerts))}};
 }
 
 }  // namespace
@@ -93,7 +83,7 @@ json json_of(const station::Overview& overview) {
   }
   return {{"time", iso8601(overview.at.wall)},
           {"started", iso8601(overview.started)},
-          {"alerts", json_of(overview.alerts)},
+          {"alerts", json(alerts::list_of(overview.alerts))},
           {"stations", std::move(stations)}};
 }
 

@@ -76,36 +76,41 @@ Duration minutes(double count) {
       std::chrono::duration<double, std::ratio<60>>(bounded));
 }
 
-std::optional<station::Command> command_of(const std::string& method, Params& params) {
+std::optional<alerts::Asked> command_of(const std::string& method, Params& params) {
   if (method == station::name_of(station::Pause{})) {
-    return station::Pause{minutes(params.number("minutes"))};
+    return station::Command{station::Pause{minutes(params.number("minutes"))}};
   }
   if (method == station::name_of(station::Resume{})) {
-    return station::Resume{};
+    return station::Command{station::Resume{}};
   }
-  if (method == station::name_of(station::Acknowledge{})) {
-    return station::Acknowledge{params.text("alert")};
+  if (method == alerts::name_of(alerts::Command{alerts::Acknowledge{}})) {
+    return alerts::Command{alerts::Acknowledge{params.text("alert")}};
+  }
+  if (method == alerts::name_of(alerts::Command{alerts::Shelve{}})) {
+    std::string alert = params.text("alert");
+    const Duration lasting = minutes(params.number("minutes"));
+    return alerts::Command{alerts::Shelve{std::move(alert), lasting, params.text("because")}};
   }
   if (method == station::name_of(station::Release{})) {
-    return station::Release{params.text("hold")};
+    return station::Command{station::Release{params.text("hold")}};
   }
   if (method == station::name_of(station::SetDayVolume{})) {
-    return station::SetDayVolume{Millilitres{params.number("ml")}};
+    return station::Command{station::SetDayVolume{Millilitres{params.number("ml")}}};
   }
   if (method == station::name_of(station::StirNow{})) {
-    return station::StirNow{};
+    return station::Command{station::StirNow{}};
   }
   if (method == station::name_of(station::RunAttended{})) {
-    return station::RunAttended{Millilitres{params.number("ml")}};
+    return station::Command{station::RunAttended{Millilitres{params.number("ml")}}};
   }
   if (method == station::name_of(station::ConfirmRate{})) {
-    return station::ConfirmRate{Millilitres{params.number("ml")}};
+    return station::Command{station::ConfirmRate{Millilitres{params.number("ml")}}};
   }
   if (method == station::name_of(station::Relearn{})) {
-    return station::Relearn{};
+    return station::Command{station::Relearn{}};
   }
   if (method == station::name_of(station::SwitchAllOff{})) {
-    return station::SwitchAllOff{};
+    return station::Command{station::SwitchAllOff{}};
   }
   return std::nullopt;
 }
@@ -135,6 +140,10 @@ tl::expected<Request, json> parse_request(std::string_view line) {
     const bool watch = params.flag("watch");
     request.what =
         Request::Status{watch ? Request::Status::Times::each_second : Request::Status::Times::once};
+  } else if (method == "messages") {
+    request.what = Request::Messages{params.text("after")};
+  } else if (method == "test-alert") {
+    request.what = Request::TestAlert{};
   } else {
     std::string station = params.text("station");
     const auto command = command_of(method, params);

@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <tl/expected.hpp>
 
-#include "station/command.h"
+#include "alerts/command.h"
 
 namespace limegate::web {
 
@@ -18,17 +18,26 @@ struct Request {
   };
   struct Command {
     std::string station;  ///< empty: the only one there is, or the daemon itself
-    station::Command what;
+    alerts::Asked what;
   };
+  /// The newest messages about alerts: those that came after the one of this id; all that are kept
+  /// where it is not known.
+  struct Messages {
+    std::string after;
+  };
+  /// A test message by every way.
+  struct TestAlert {};
   nlohmann::json id;  ///< given back with the answer
-  std::variant<Status, Command> what;
+  std::variant<Status, Command, Messages, TestAlert> what;
 };
 
 /// Reads one line of the control socket: a JSON-RPC 2.0 request.
-/// Methods and their parameters: `status` {watch: bool}; to a station {station: text, may be left
+/// Methods and their parameters: `status` {watch: bool}; `messages` {after: text, may be left out};
+/// `test-alert`; to a station {station: text, may be left
 /// out} with `pause` {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release`
-/// {hold}, `set-day-volume` {ml}, `stir`, `run-attended` {ml}, `switch-all-off` (left out: all).
-/// Errors: the answer to send, with the codes of JSON-RPC 2.0; its message names the place.
+/// {hold}, `shelve` {alert, minutes, because}, `set-day-volume` {ml}, `stir`, `run-attended` {ml},
+/// `switch-all-off` (left out: all). Errors: the answer to send, with the codes of JSON-RPC 2.0;
+/// its message names the place.
 [[nodiscard]] tl::expected<Request, nlohmann::json> parse_request(std::string_view line);
 
 /// The answer that carries a result.

@@ -60,7 +60,7 @@ TEST(JournalWorker, a_slow_record_of_readings_delays_no_row) {
   const JournalWorker::Rows rows(150000, {{}, "reef", 8.2, 25.0, "good", "good", true});
   test::slow_sync(1s, "/readings.db");
   std::vector<std::string> answered;
-  worker.record(rows, {}, {}, {}, [&](const journal::Stored<void>& done) {
+  worker.record(rows, {}, {}, [&](const journal::Stored<void>& done) {
     EXPECT_TRUE(done);
     answered.emplace_back("readings");
   });
@@ -85,7 +85,7 @@ TEST(JournalWorker, deletes_nothing_by_a_clock_that_nobody_has_set) {
   const auto record = [&](const JournalWorker::Rows& rows, const JournalWorker::Events& events,
                           Moment now) {
     bool done = false;
-    worker.record(rows, events, {}, now, [&](const journal::Stored<void>& stored) {
+    worker.record(rows, events, now, [&](const journal::Stored<void>& stored) {
       EXPECT_TRUE(stored);
       done = true;
     });

@@ -151,7 +151,7 @@ TEST(Outages, WhatIsShownAfterTheStopIsNotPublished) {
   mqtt::Surface surface{
       Rig::settings(broker.port()),
       {[&](std::function<void()> what) { boost::asio::post(loop, std::move(what)); },
-       [](const std::string&, const station::Command&) {
+       [](const std::string&, const alerts::Asked&) {
          return station::Answer{station::Answer::Verdict::refused, ""};
        },
        [](const std::string&, const station::Event&) {}}};

@@ -9,6 +9,7 @@
 #include <mqtt/async_client.h>
 #include <sys/resource.h>
 
+#include "mqtt/alert.h"
 #include "support/wait_until.h"
 #include "units/quantities.h"
 
@@ -67,7 +68,7 @@ Rig::Rig(mqtt::Settings settings, std::chrono::milliseconds tick,
       std::move(settings),
       mqtt::Surface::Parts{
           [this](std::function<void()> what) { boost::asio::post(loop_, std::move(what)); },
-          [this](const std::string& station, const station::Command& command) {
+          [this](const std::string& station, const alerts::Asked& command) {
             return obey(station, command);
           },
           [this](const std::string& station, const station::Event& event) {
@@ -139,18 +140,19 @@ void Rig::tick() {
   lates_.push_back(microseconds(begin - due));
 }
 
-station::Answer Rig::obey(const std::string& station, const station::Command& command) {
+station::Answer Rig::obey(const std::string& station, const alerts::Asked& command) {
   const std::lock_guard lock{mutex_};
-  commands_.push_back(station + " " + station::name_of(command));
+  commands_.push_back(station + " " + alerts::name_of(command));
+  const auto* to_station = std::get_if<station::Command>(&command);
   for (station::Status& status : overview_.stations) {
-    if (status.station != station) {
+    if (status.station != station || to_station == nullptr) {
       continue;
     }
-    if (const auto* pause = std::get_if<station::Pause>(&command)) {
+    if (const auto* pause = std::get_if<station::Pause>(to_station)) {
       status.pause_remaining = pause->lasting;
-    } else if (std::holds_alternative<station::Resume>(command)) {
+    } else if (std::holds_alternative<station::Resume>(*to_station)) {
       status.pause_remaining = {};
-    } else if (const auto* set = std::get_if<station::SetDayVolume>(&command)) {
+    } else if (const auto* set = std::get_if<station::SetDayVolume>(to_station)) {
       status.day_volume = set->volume;
     }
   }
@@ -243,8 +245,8 @@ station::Overview Rig::overview() {
                 {"paused", "Paused by the keeper for another 90 min.", rules::Clears::by_itself,
                  overview.started}};
   held.pause_remaining = 90min;
-  held.alerts = {{"ph-missing", "The pH probe of frag is missing for long.", overview.started,
-                  station::Alert::Until::over, station::Alert::Seen::no}};
+  held.alerts = {
+      test::alert("ph-missing", "The pH probe of frag is missing for long.", overview.started)};
   return overview;
 }
 

@@ -62,7 +62,7 @@ class Rig {
  private:
   void arm();
   void tick();
-  station::Answer obey(const std::string& station, const station::Command& command);
+  station::Answer obey(const std::string& station, const alerts::Asked& command);
 
   std::chrono::milliseconds every_;
   boost::asio::io_context loop_{1};

@@ -140,7 +140,7 @@ class PasswordOfTheBroker : public ::testing::Test {
     const std::string file = folder_.path() + "/secret";
     write_file(file, password);
     ::chmod(file.c_str(), 0600);
-    settings.password = mqtt::PasswordFile{file};
+    settings.password = files::SecretFile{file};
     return settings;
   }
 
@@ -168,15 +168,15 @@ TEST_F(PasswordOfTheBroker, RefusedIsOneClearLineWithoutThePassword) {
 
 TEST_F(PasswordOfTheBroker, AFileThatEverybodyReadsIsMentioned) {
   mqtt::Settings open = settings("tr1cky-secret\n");
-  ::chmod(std::get<mqtt::PasswordFile>(open.password).path.c_str(), 0644);
+  ::chmod(std::get<files::SecretFile>(open.password).path.c_str(), 0644);
   Rig rig{open};
   EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }));
-  EXPECT_TRUE(rig.told("Everybody on this machine can read"));
+  EXPECT_TRUE(rig.told("can be read by everybody on this machine"));
 }
 
 TEST_F(PasswordOfTheBroker, AMissingFileIsSaid) {
   mqtt::Settings missing = settings("");
-  missing.password = mqtt::PasswordFile{folder_.path() + "/none"};
+  missing.password = files::SecretFile{folder_.path() + "/none"};
   Rig rig{missing};
   EXPECT_TRUE(wait_until([&] { return rig.told("can't be read from"); }));
 }
@@ -185,7 +185,7 @@ TEST_F(PasswordOfTheBroker, ComesAlsoAsACredentialOfTheServiceManager) {
   mqtt::Settings credential = settings("tr1cky-secret");
   // NOLINTNEXTLINE(concurrency-mt-unsafe): before the daemon's threads begin, or after
   ::setenv("CREDENTIALS_DIRECTORY", folder_.path().c_str(), 1);
-  credential.password = mqtt::PasswordCredential{"secret"};
+  credential.password = files::SecretCredential{"secret"};
   Rig rig{credential};
   EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-connected"); }));
   // NOLINTNEXTLINE(concurrency-mt-unsafe): before the daemon's threads begin, or after

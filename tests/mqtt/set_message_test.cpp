@@ -23,17 +23,18 @@ std::string asked(const char* node, const char* property, const char* payload) {
   if (std::holds_alternative<Refused>(result)) {
     return "refused";
   }
-  const station::Command& command = std::get<Ordered>(result).command;
-  std::string text = station::name_of(command);
-  if (const auto* pause = std::get_if<station::Pause>(&command)) {
+  const alerts::Asked& command = std::get<Ordered>(result).command;
+  std::string text = alerts::name_of(command);
+  if (const auto* seen = std::get_if<alerts::Command>(&command)) {
+    return text + " " + std::get<alerts::Acknowledge>(*seen).alert;
+  }
+  const auto& to_station = std::get<station::Command>(command);
+  if (const auto* pause = std::get_if<station::Pause>(&to_station)) {
     text += " " + std::to_string(
                       std::chrono::duration_cast<std::chrono::minutes>(pause->lasting).count());
   }
-  if (const auto* set = std::get_if<station::SetDayVolume>(&command)) {
+  if (const auto* set = std::get_if<station::SetDayVolume>(&to_station)) {
     text += " " + std::to_string(set->volume.count());
-  }
-  if (const auto* seen = std::get_if<station::Acknowledge>(&command)) {
-    text += " " + seen->alert;
   }
   return text;
 }

@@ -7,6 +7,7 @@
 #include <gmock/gmock.h>
 #include <nlohmann/json.hpp>
 
+#include "mqtt/alert.h"
 #include "mqtt/rig.h"
 #include "support/broker.h"
 #include "support/places.h"
@@ -138,8 +139,8 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
     now.stations[0].ph.reason = signal::Reason::stale;
     now.stations[0].ph.quality = signal::Quality::bad;
     now.stations[0].next_pulse_in.reset();
-    now.alerts.push_back({"ledger-not-writable", "The ledger can't be written.", now.started,
-                          station::Alert::Until::over, station::Alert::Seen::no});
+    now.alerts.push_back(
+        test::alert("ledger-not-writable", "The ledger can't be written.", now.started));
   });
   broker.publish(reef + "keeper/acknowledge/set", "all");
   broker.publish(reef + "plan/day-volume/set", "4000");

@@ -131,6 +131,19 @@ class Bench {
     }
     return count;
   }
+  /// Whether an alert was raised and has not ended; one that waits to be seen never does here.
+  [[nodiscard]] bool alert_stands(const std::string& id) const {
+    bool stands = false;
+    for (const Effect& effect : log) {
+      if (const auto* raise = std::get_if<Raise>(&effect)) {
+        const Event& event = raise->event;
+        const bool begins = event.severity == Severity::alert &&
+                            (event.begins.empty() ? event.code : event.begins) == id;
+        stands = begins || (stands && event.ends != id);
+      }
+    }
+    return stands;
+  }
   [[nodiscard]] Event newest_event(const std::string& code) const {
     Event newest;
     for (const Effect& effect : log) {

@@ -65,7 +65,12 @@ Request parsed(const std::string& method, const json& params = json::object()) {
 
 template <class T>
 T command(const std::string& method, const json& params) {
-  return std::get<T>(std::get<Request::Command>(parsed(method, params).what).what);
+  const alerts::Asked what = std::get<Request::Command>(parsed(method, params).what).what;
+  if constexpr (std::is_constructible_v<alerts::Command, T>) {
+    return std::get<T>(std::get<alerts::Command>(what));
+  } else {
+    return std::get<T>(std::get<station::Command>(what));
+  }
 }
 
 TEST(Request, keeps_its_id) { EXPECT_EQ(parsed("status").id, "x-7"); }
@@ -73,8 +78,13 @@ TEST(Request, keeps_its_id) { EXPECT_EQ(parsed("status").id, "x-7"); }
 TEST(Request, of_every_method_becomes_its_command) {
   EXPECT_EQ(command<station::Pause>("pause", {{"minutes", 90}}).lasting, std::chrono::minutes{90});
   (void)command<station::Resume>("resume", json::object());
-  EXPECT_EQ(command<station::Acknowledge>("acknowledge", {{"alert", "ledger"}}).alert, "ledger");
-  EXPECT_EQ(command<station::Acknowledge>("acknowledge", json::object()).alert, "");
+  EXPECT_EQ(command<alerts::Acknowledge>("acknowledge", {{"alert", "ledger"}}).alert, "ledger");
+  EXPECT_EQ(command<alerts::Acknowledge>("acknowledge", json::object()).alert, "");
+  const auto shelve = command<alerts::Shelve>(
+      "shelve", {{"alert", "ph-stale"}, {"minutes", 120}, {"because", "cleaning"}});
+  EXPECT_EQ(shelve.alert, "ph-stale");
+  EXPECT_EQ(shelve.lasting, std::chrono::hours{2});
+  EXPECT_EQ(shelve.why, "cleaning");
   EXPECT_EQ(command<station::Release>("release", {{"hold", "ph-ceiling"}}).hold, "ph-ceiling");
   EXPECT_EQ(command<station::SetDayVolume>("set-day-volume", {{"ml", 12.5}}).volume.count(), 12.5);
   (void)command<station::StirNow>("stir", json::object());

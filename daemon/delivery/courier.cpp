@@ -1,0 +1,280 @@
+#include "delivery/courier.h"
+
+#include <algorithm>
+#include <chrono>
+#include <ctime>
+#include <utility>
+
+#include <boost/asio/post.hpp>
+#include <boost/uuid/random_generator.hpp>
+#include <boost/uuid/uuid_io.hpp>
+#include <fmt/format.h>
+
+#include "alerts/cloud_event.h"
+#include "rules/for_people.h"
+
+namespace limegate::delivery {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using station::Severity;
+
+constexpr Duration kLookEvery = 2s;
+constexpr Duration kFirstWait = 10s, kLongestWait = 1h;
+/// What fails for so long is told on every other way.
+constexpr Duration kStuck = 30min;
+/// A message that is refused as such is tried so often.
+constexpr int kRefusedMax = 5;
+/// What was delivered is known for so long.
+constexpr Duration kKnownFor = 30 * 24h;
+constexpr const char* kStuckId = "delivery-stuck-";
+
+std::string new_id() { return boost::uuids::to_string(boost::uuids::random_generator()()); }
+
+Duration time_of_day(WallTime at, std::int64_t& day) {
+  const std::time_t seconds = std::chrono::system_clock::to_time_t(at);
+  std::tm local{};
+  ::localtime_r(&seconds, &local);
+  day = (seconds + local.tm_gmtoff) / 86400;
+  return std::chrono::hours{local.tm_hour} + std::chrono::minutes{local.tm_min};
+}
+
+}  // namespace
+
+Courier::Courier(const alerts::Delivery& settings, Parts parts)
+    : settings_(settings),
+      parts_(std::move(parts)),
+      own_(new_id),
+      teller_({new_id, [](const alerts::Record&) { return std::string{}; }}),
+      beat_thread_(std::make_unique<boost::asio::thread_pool>(1)),
+      random_(std::random_device{}()) {
+  for (const alerts::Destination& destination : settings_.destinations) {
+    ways_.push_back({destination, std::make_unique<boost::asio::thread_pool>(1)});
+  }
+  std::vector<std::string> names;
+  for (const Way& way : ways_) {
+    names.push_back(way.destination.name);
+  }
+  note(parts_.queue.keep_only(names));
+  own_.know(parts_.queue.own().value_or(std::vector<alerts::Record>{}), when(parts_.clock.now()));
+  newest_ = parts_.queue.newest_id().value_or("");
+}
+
+Courier::~Courier() {
+  for (Way& way : ways_) {
+    way.thread->join();
+  }
+  beat_thread_->join();
+}
+
+alerts::When Courier::when(Moment now) const {
+  // What it raises itself it finds out again within a minute: uptime will do.
+  return {{now.mono.time_since_epoch(), now.wall}, now.wall_trusted};
+}
+
+void Courier::note(const journal::Stored<void>& done) {
+  if (!done && !std::exchange(queue_faulty_, true)) {
+    parts_.log("The queue can't be written: " + done.error().text() + ".", false);
+  }
+  queue_faulty_ = !done;
+}
+
+void Courier::raise(const station::Event& event, Moment now) {
+  parts_.log(event.sentence, event.severity == Severity::info);
+  own_.take("", event, when(now));
+}
+
+void Courier::take(const std::string& event, Moment now) {
+  const auto envelope = envelope_of(event);
+  if (!envelope) {
+    parts_.log("A message that is none of ours was left out.", false);
+    return;
+  }
+  std::vector<std::string> names;
+  for (const Way& way : ways_) {
+    if (envelope->for_everyone || envelope->urgency <= way.destination.least) {
+      names.push_back(way.destination.name);
+    }
+  }
+  const auto added = parts_.queue.add(envelope->id, event, names, now.wall);
+  note(added ? journal::Stored<void>{} : tl::unexpected(added.error()));
+}
+
+void Courier::look(Moment now) {
+  std::vector<station::Event> events;
+  if (const auto end = parts_.last_end()) {
+    watch_.ended(*end, now, events);
+  }
+  const auto news = parts_.fetch(newest_);
+  answers_ = news.has_value();
+  if (news) {
+    watch_.heard(now);
+    for (const std::string& event : news->events) {
+      take(event, now);
+    }
+    if (!queue_faulty_ && !news->events.empty()) {
+      newest_ = envelope_of(news->events.back()).value_or(Envelope{}).id;
+    }
+    unseen_ = news->unseen;
+  }
+  watch_.tick(now, events);
+  for (const station::Event& event : events) {
+    raise(event, now);
+  }
+}
+
+void Courier::tell_own(Moment now) {
+  if (const auto message = teller_.tick(own_, when(now))) {
+    take(alerts::cloud_event(*message, parts_.source), now);
+  }
+  if (settings_.all_is_well_at) {
+    std::int64_t day = 0;
+    const bool due = time_of_day(now.wall, day) >= *settings_.all_is_well_at;
+    const bool first = !well_told_on_;
+    if (due && well_told_on_ != day) {
+      well_told_on_ = day;
+      if (!first && answers_ && unseen_.empty()) {
+        alerts::Message message{new_id(), now.wall, alerts::Message::Type::all_well};
+        message.text = "limegate answers, and nothing needs you.\n";
+        alerts::write_for_people(message);
+        take(alerts::cloud_event(message, parts_.source), now);
+      }
+    } else if (first) {
+      well_told_on_ = day - 1;
+    }
+  }
+  if (own_.take_changed()) {
+    note(parts_.queue.keep(own_.records()));
+  }
+}
+
+bool Courier::seen_by_now(const Way& way, const Envelope& envelope) const {
+  return way.destination.after > Duration::zero() && answers_ && !envelope.for_everyone &&
+         std::none_of(envelope.numbers.begin(), envelope.numbers.end(),
+                      [&](const std::string& number) { return unseen_.contains(number); });
+}
+
+Duration Courier::back_off(int failures) {
+  Duration wait = kFirstWait;
+  for (int i = 1; i < failures && wait < kLongestWait; ++i) {
+    wait *= 2;
+  }
+  // With a part by chance, so that what failed together does not come back together.
+  const double share = std::uniform_real_distribution<>{0.75, 1.25}(random_);
+  return std::chrono::duration_cast<Duration>(std::min(wait, kLongestWait) * share);
+}
+
+void Courier::serve(Way& way, Moment now) {
+  if (way.busy || (way.not_before && now.mono < *way.not_before)) {
+    return;
+  }
+  const auto next = parts_.queue.next(way.destination.name);
+  if (!next) {
+    return note(tl::unexpected(next.error()));
+  }
+  if (!*next) {
+    return;
+  }
+  const journal::DeliveryQueue::Waiting what = **next;
+  const Envelope envelope = envelope_of(what.event).value_or(Envelope{});
+  if (!envelope.for_everyone && now.wall - what.came < way.destination.after &&
+      now.wall >= what.came) {
+    return;
+  }
+  if (seen_by_now(way, envelope)) {
+    note(parts_.queue.end(what, way.destination.name, journal::DeliveryQueue::End::not_needed,
+                          "somebody has seen it"));
+    return;
+  }
+  way.busy = true;
+  boost::asio::post(*way.thread, [this, &way, what, envelope] {
+    Attempt attempt = parts_.attempt(way.destination, envelope, what.event);
+    boost::asio::post(parts_.loop, [this, &way, what, attempt = std::move(attempt)] {
+      ended(way, what, attempt);
+    });
+  });
+}
+
+void Courier::ended(Way& way, const journal::DeliveryQueue::Waiting& what, const Attempt& attempt) {
+  const Moment now = parts_.clock.now();
+  const std::string& name = way.destination.name;
+  way.busy = false;
+  if (attempt.came == Attempt::Came::delivered) {
+    note(parts_.queue.end(what, name, journal::DeliveryQueue::End::delivered, attempt.sentence));
+    way.failures = 0;
+    way.not_before.reset();
+    way.fails_since.reset();
+    way.last_line.clear();
+    if (std::exchange(way.told, false)) {
+      raise({now.wall,
+             Severity::info,
+             "delivery-works",
+             "Messages reach " + name + " again.",
+             {},
+             kStuckId + name},
+            now);
+    }
+    return;
+  }
+  if (attempt.came == Attempt::Came::never && what.attempts + 1 >= kRefusedMax) {
+    note(parts_.queue.end(what, name, journal::DeliveryQueue::End::given_up, attempt.sentence));
+    raise({now.wall, Severity::alert, "delivery-refused",
+           "A message was given up: " + name + " will not take it (" + attempt.sentence + ")."},
+          now);
+    return;
+  }
+  note(parts_.queue.note_attempt(what, name, attempt.sentence));
+  failed(way, attempt, now);
+}
+
+void Courier::failed(Way& way, const Attempt& attempt, Moment now) {
+  const std::string& name = way.destination.name;
+  ++way.failures;
+  way.not_before =
+      now.mono + std::max(back_off(way.failures), attempt.not_before.value_or(Duration::zero()));
+  way.fails_since = way.fails_since.value_or(now.mono);
+  if (std::exchange(way.last_line, attempt.sentence) != attempt.sentence) {
+    parts_.log(name + ": " + attempt.sentence + ". It is tried again.", false);
+  }
+  if (!way.told && now.mono - *way.fails_since >= kStuck) {
+    way.told = true;
+    raise({now.wall, Severity::alert, "delivery-stuck",
+           "Messages have not reached " + name + " for " + rules::for_people(kStuck) + ": " +
+               attempt.sentence + ".",
+           kStuckId + name},
+          now);
+  }
+}
+
+void Courier::tick() {
+  const Moment now = parts_.clock.now();
+  if (!next_look_ || now.mono >= *next_look_) {
+    next_look_ = now.mono + kLookEvery;
+    look(now);
+  }
+  tell_own(now);
+  for (Way& way : ways_) {
+    serve(way, now);
+  }
+  // Only while the daemon answers: its silence is what the receiver is to notice.
+  if (!settings_.heartbeat_url.empty() && answers_ && !beating_ &&
+      (!next_beat_ || now.mono >= *next_beat_)) {
+    next_beat_ = now.mono + settings_.heartbeat_every;
+    beating_ = true;
+    boost::asio::post(*beat_thread_, [this] {
+      (void)beat(settings_.heartbeat_url);
+      boost::asio::post(parts_.loop, [this] { beating_ = false; });
+    });
+  }
+  if (now.wall_trusted && (!next_tidy_ || now.mono >= *next_tidy_)) {
+    next_tidy_ = now.mono + 24h;
+    note(parts_.queue.forget_before(now.wall - kKnownFor));
+  }
+}
+
+bool Courier::busy() const {
+  return beating_ ||
+         std::any_of(ways_.begin(), ways_.end(), [](const Way& way) { return way.busy; });
+}
+
+}  // namespace limegate::delivery

@@ -1,0 +1,60 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "alerts/record.h"
+#include "journal/database.h"
+#include "units/time.h"
+
+namespace limegate::journal {
+
+/// Messages that wait for their destinations, on disk: SQLite, each change synced in full. A
+/// message is known by its id for a month, so that one that comes again is no new one. Threads:
+/// one.   Errors: values; after `damaged` the file is set aside and begun anew.
+class DeliveryQueue {
+ public:
+  /// So many wait for one destination; then the oldest are given up, and that is said.
+  static constexpr std::int64_t kWaitingMax = 500;
+
+  [[nodiscard]] static Stored<DeliveryQueue> open(const std::string& path);
+
+  /// Adds a message for all of these. False: it is known already.
+  [[nodiscard]] Stored<bool> add(const std::string& id, const std::string& event,
+                                 const std::vector<std::string>& destinations, WallTime now);
+  struct Waiting {
+    std::int64_t number = 0;  ///< in the order of their coming
+    std::string id, event;
+    WallTime came;
+    int attempts = 0;
+  };
+  /// The one that waits longest for this destination.
+  [[nodiscard]] Stored<std::optional<Waiting>> next(const std::string& destination) const;
+  [[nodiscard]] Stored<std::int64_t> count_waiting(const std::string& destination) const;
+
+  enum class End { delivered = 1, not_needed = 2, given_up = 3 };
+  [[nodiscard]] Stored<void> note_attempt(const Waiting& what, const std::string& destination,
+                                          const std::string& sentence);
+  [[nodiscard]] Stored<void> end(const Waiting& what, const std::string& destination, End end,
+                                 const std::string& sentence);
+  /// What a destination that is configured no more still waits for is given up.
+  [[nodiscard]] Stored<void> keep_only(const std::vector<std::string>& destinations);
+  [[nodiscard]] Stored<void> forget_before(WallTime time);
+
+  /// What came of a message, for people: "mail: delivered, taken by ...", a line a destination.
+  [[nodiscard]] static std::vector<std::string> outcome_of(const std::string& path,
+                                                           const std::string& id);
+
+  /// Of what delivery itself raises.
+  [[nodiscard]] Stored<void> keep(const std::vector<alerts::Record>& own);
+  [[nodiscard]] Stored<std::vector<alerts::Record>> own() const;
+  [[nodiscard]] Stored<std::string> newest_id() const;
+
+ private:
+  explicit DeliveryQueue(Database database) : database_(std::move(database)) {}
+  Database database_;
+};
+
+}  // namespace limegate::journal

@@ -1,0 +1,153 @@
+#include "alerts/teller.h"
+
+#include <chrono>
+#include <random>
+#include <string>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace limegate::alerts {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using station::Event;
+using station::Severity;
+using testing::HasSubstr;
+
+class Telling : public testing::Test {
+ protected:
+  void raise(const std::string& id, const std::string& station = "reef") {
+    book_.take(station, Event{now_.stamp.wall, Severity::alert, id, "It is " + id + ".", id}, now_);
+  }
+  void end(const std::string& id, const std::string& station = "reef") {
+    book_.take(station, Event{now_.stamp.wall, Severity::info, "over", "Over.", {}, id}, now_);
+  }
+  void pass(Duration time, Duration step = 1s) {
+    for (const Duration until = now_.stamp.lifetime + time; now_.stamp.lifetime < until;) {
+      now_.stamp.lifetime += step;
+      now_.stamp.wall += step;
+      if (auto message = teller_.tick(book_, now_)) {
+        at_.push_back(now_.stamp.lifetime);
+        messages_.push_back(*std::move(message));
+      }
+    }
+  }
+  /// The most within any such time.
+  std::size_t most_within(Duration time) const {
+    std::size_t most = 0;
+    for (std::size_t i = 0, first = 0; i < at_.size(); ++i) {
+      while (at_[i] - at_[first] >= time) {
+        ++first;
+      }
+      most = std::max(most, i - first + 1);
+    }
+    return most;
+  }
+
+  int ids_ = 0;
+  When now_{{100h, WallTime{500000h}}, true};
+  std::function<std::string()> new_id_ = [this] { return std::to_string(++ids_); };
+  Book book_{new_id_};
+  Teller teller_{{new_id_, [](const Record&) { return "It costs 7 mL."; }}};
+  std::vector<Message> messages_;
+  std::vector<Duration> at_;
+};
+
+TEST_F(Telling, names_the_cause_then_the_numbers_then_what_to_do) {
+  raise("ph-stuck");
+  raise("dosing-stopped");
+  pass(2min);
+  ASSERT_EQ(messages_.size(), 1U);
+  const Message& message = messages_[0];
+  EXPECT_THAT(message.subject, HasSubstr("reef: act today: It is ph-stuck."));
+  const auto at = [&](const std::string& part) { return message.text.find(part); };
+  EXPECT_LT(at("It is ph-stuck."), at("It costs 7 mL."));
+  EXPECT_LT(at("It costs 7 mL."), at("What to do: "));
+  EXPECT_LT(at("What to do: "), at("From it follows: It is dosing-stopped."));
+  EXPECT_EQ(message.alerts.size(), 1U);
+}
+
+TEST_F(Telling, groups_what_comes_together_the_urgent_first) {
+  raise("disk-slow");
+  raise("ph-stuck", "frags");
+  raise("pump-off-late");
+  pass(3min);
+  ASSERT_GE(messages_.size(), 1U);
+  EXPECT_EQ(messages_[0].alerts.front().id, "pump-off-late");
+  EXPECT_THAT(messages_[0].subject, HasSubstr("act now"));
+  EXPECT_LT(at_[0] - 100h, 15s) << "what can't wait does not wait for others";
+}
+
+TEST_F(Telling, tells_a_return_once) {
+  raise("ph-stuck");
+  pass(2min);
+  end("ph-stuck");
+  pass(30min);
+  ASSERT_EQ(messages_.size(), 2U);
+  EXPECT_EQ(messages_[1].type, Message::Type::returned);
+  EXPECT_THAT(messages_[1].text, HasSubstr("It is over."));
+}
+
+TEST_F(Telling, keeps_any_flood_below_its_bounds_and_loses_nothing) {
+  std::mt19937 random{1};
+  const std::vector<Kind>& all = kinds();
+  for (int minute = 0; minute < 2 * 24 * 60; ++minute) {
+    for (int i = 0; i < 5; ++i) {
+      const Kind& kind = all[random() % (all.size() - 1)];
+      const std::string station = "station-" + std::to_string(random() % 3);
+      random() % 2 == 0 ? raise(std::string{kind.id}, station) : end(std::string{kind.id}, station);
+    }
+    pass(1min, 10s);
+  }
+  EXPECT_LT(most_within(10min), 10U);
+  EXPECT_LT(most_within(24h), 30U);
+  EXPECT_GT(messages_.size(), 30U);
+  for (const Message& message : messages_) {
+    EXPECT_LE(message.alerts.size(), 12U);
+  }
+}
+
+TEST_F(Telling, lets_the_urgent_pass_while_others_flood) {
+  for (int i = 0; i < 24 * 60; ++i) {
+    const std::string rule = "rule-" + std::to_string(i % 40);
+    i / 40 % 2 == 0 ? raise(rule) : end(rule);
+    pass(1min, 10s);
+  }
+  const std::size_t before = messages_.size();
+  raise("pump-stuck-on");
+  pass(15s);
+  ASSERT_EQ(messages_.size(), before + 1);
+  EXPECT_EQ(messages_.back().alerts.front().id, "pump-stuck-on");
+}
+
+TEST_F(Telling, knows_what_an_earlier_run_sent) {
+  teller_.know(std::vector<dosing::Stamp>(Teller::kMostADay, now_.stamp));
+  raise("pump-stuck-on");
+  pass(5min);
+  EXPECT_TRUE(messages_.empty());
+  pass(24h);
+  EXPECT_FALSE(messages_.empty());
+}
+
+TEST_F(Telling, a_latched_hold_says_what_it_costs_each_time) {
+  book_.take("reef",
+             Event{now_.stamp.wall, Severity::alert, "held-ph-second-ceiling", "pH 8.61.",
+                   "ph-second-ceiling"},
+             now_);
+  pass(14 * 24h, 1min);
+  EXPECT_LE(messages_.size(), 20U);
+  EXPECT_GE(messages_.size(), 14U);
+  for (const Message& message : messages_) {
+    EXPECT_THAT(message.text, HasSubstr("It costs 7 mL."));
+  }
+}
+
+TEST_F(Telling, a_test_message_says_that_nothing_is_wrong) {
+  const Message message = teller_.test(now_);
+  EXPECT_THAT(message.text, HasSubstr("Nothing is wrong"));
+  EXPECT_TRUE(message.alerts.empty());
+}
+
+}  // namespace
+}  // namespace limegate::alerts
