@@ -44,6 +44,26 @@ void read_rate_measured(TableReader& pump, Station& station) {
   station.settings.pump_rate_dated = station.rate_measured.has_value();
 }
 
+/// What people and seasons do to a simulated tank.
+void read_habits(TableReader& reader, const Station& station,
+                 simulator::AquariumSettings::Habits& habits) {
+  habits.water_change = Percent{
+      reader.number("water_change_percent", {0, 50, "of the water"}, habits.water_change.count())};
+  habits.water_change_days =
+      static_cast<int>(reader.integer("water_change_days", 1, 60, habits.water_change_days));
+  habits.feeding = MicromolPerKg{
+      reader.number("feeding_umol_kg", {0, 200, "of CO2, each meal"}, habits.feeding.count())};
+  habits.feedings_per_day =
+      static_cast<int>(reader.integer("feedings_per_day", 1, 8, habits.feedings_per_day));
+  habits.skimmate_per_day = Millilitres{reader.number(
+      "skimmate_ml_per_day", {0, station.site.water.count() * 10, "a hundredth of the water"},
+      habits.skimmate_per_day.count())};
+  habits.season_swing =
+      reader.number("evaporation_season_percent", {0, 50, "either way about its mean"},
+                    habits.season_swing * 100.0) /
+      100.0;
+}
+
 }  // namespace
 
 void read_simulation(TableReader& reader, Station& station) {
@@ -65,6 +85,9 @@ void read_simulation(TableReader& reader, Station& station) {
   tank.reactor.powder_g = reader.number("powder_g", {0, 100000}, tank.reactor.powder_g);
   tank.reactor.temperature =
       Celsius{reader.number("room_temperature_c", {5, 35}, tank.reactor.temperature.count())};
+  tank.reactor.layers =
+      static_cast<int>(reader.integer("reactor_layers", 1, 20, tank.reactor.layers));
+  read_habits(reader, station, water.habits);
   reader.finish();
 }
 

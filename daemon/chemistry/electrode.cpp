@@ -154,6 +154,19 @@ ElectrodeVerdict verdict_on(const Electrode& electrode) {
   return electrode.slope < Percent{85.0} ? ElectrodeVerdict::ageing : ElectrodeVerdict::good;
 }
 
+/// What this electrode's reading falls by for each pH.
+Result<Millivolts> millivolts_per_ph(const Electrode& electrode, Celsius temperature) {
+  if (!holds(kElectrodeSlopeRange, electrode.slope.count())) {
+    return outside(kElectrodeSlopeRange, electrode.slope.count());
+  }
+  if (!holds(kElectrodeOffsetRange, electrode.offset.count())) {
+    return outside(kElectrodeOffsetRange, electrode.offset.count());
+  }
+  return nernst_slope(temperature).map([&](Millivolts ideal) {
+    return ideal * (electrode.slope.count() / 100.0);
+  });
+}
+
 }  // namespace
 
 Result<Millivolts> nernst_slope(Celsius temperature) {
@@ -163,16 +176,18 @@ Result<Millivolts> nernst_slope(Celsius temperature) {
   return Millivolts{nernst(temperature)};
 }
 
+Result<Millivolts> reading_of(const Electrode& electrode, Ph ph, Celsius temperature) {
+  if (!holds(kElectrodePhRange, ph.count())) {
+    return outside(kElectrodePhRange, ph.count());
+  }
+  return millivolts_per_ph(electrode, temperature).map([&](Millivolts per_ph) {
+    return electrode.offset + per_ph * (7.0 - ph.count());
+  });
+}
+
 Result<Ph> ph_from(const Electrode& electrode, Millivolts reading, Celsius temperature) {
-  if (!holds(kElectrodeSlopeRange, electrode.slope.count())) {
-    return outside(kElectrodeSlopeRange, electrode.slope.count());
-  }
-  if (!holds(kElectrodeOffsetRange, electrode.offset.count())) {
-    return outside(kElectrodeOffsetRange, electrode.offset.count());
-  }
-  return nernst_slope(temperature).and_then([&](Millivolts ideal) -> Result<Ph> {
-    const double per_ph = electrode.slope.count() / 100.0 * ideal.count();
-    const double ph = 7.0 - (reading - electrode.offset).count() / per_ph;
+  return millivolts_per_ph(electrode, temperature).and_then([&](Millivolts per_ph) -> Result<Ph> {
+    const double ph = 7.0 - (reading - electrode.offset) / per_ph;
     if (!holds(kElectrodePhRange, ph)) {
       return outside(kElectrodePhRange, ph);
     }

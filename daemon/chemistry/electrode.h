@@ -29,6 +29,11 @@ struct Electrode {
   Millivolts offset{0.0};  ///< at pH 7, where temperature has no say (the isopotential point)
 };
 
+/// What an electrode shows in water of this pH and temperature: the inverse of ph_from().
+/// Valid:  0..60 degC, slope 60..105 %, offset +-100 mV, pH 0..14.   Errors: ChemistryFault
+/// outside.
+[[nodiscard]] Result<Millivolts> reading_of(const Electrode& electrode, Ph ph, Celsius temperature);
+
 /// pH on the NBS/IUPAC scale from a live reading, compensated for the temperature of the water.
 /// Valid:  0..60 degC, slope 60..105 %, offset +-100 mV, and a resulting pH of 0..14.
 /// Errors: ChemistryFault outside of that.

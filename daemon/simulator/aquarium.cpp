@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "chemistry/keeper_units.h"
+#include "simulator/day_wave.h"
 
 namespace limegate::simulator {
 namespace {
@@ -20,30 +21,12 @@ constexpr double kHour = 3600.0;
 constexpr double kPowderDissolves = 600.0;
 /// Moras et al. 2022, Biogeosciences 19, 3537: above about this alkalinity is lost without end.
 constexpr double kRunawayOmega = 7.0;
-/// How quickly, in micromol/kg, hour and unit of omega: lost within some hours (our own estimate).
-constexpr double kRunawayRate = 30.0;
+/// How quickly on walls, pumps and heaters, in micromol/kg, hour and unit of omega: lost within
+/// half a day (our own estimate).
+constexpr double kRunawayRate = 10.0;
 /// A reef calcifies about three times as quickly in the light as in the dark (common practice).
 constexpr double kLightShare = 1.5;
 constexpr double kDarkShare = 0.5;
-/// Evaporation by day and by season, about its mean (our own scenario).
-constexpr double kDaySwing = 0.2;
-constexpr double kSeasonSwing = 0.15;
-/// A float switch fills up when this much is missing.
-constexpr double kTopOffFrom = 0.2;
-
-double hour_of_day(WallTime wall) {
-  return in_seconds(wall - std::chrono::floor<std::chrono::days>(wall)) / kHour;
-}
-
-/// One at `peak_h`, minus one twelve hours from it.
-double day_wave(WallTime wall, double peak_h) {
-  return std::cos(2.0 * std::numbers::pi * (hour_of_day(wall) - peak_h) / 24.0);
-}
-
-double year_wave(WallTime wall) {
-  const double days = in_seconds(wall.time_since_epoch()) / 86400.0;
-  return std::cos(2.0 * std::numbers::pi * (days - 15.0) / 365.25);  // heated rooms are dry
-}
 
 }  // namespace
 
@@ -67,9 +50,10 @@ Aquarium::Aquarium(const AquariumSettings& settings)
   const auto fill = [&](Box& box, double share) {
     box.kg = nominal_kg_ * share;
     box.amounts = {alkalinity.count() * box.kg, water->dissolved_carbon.count() * box.kg,
-                   calcium.count() * box.kg, box.kg};
-    box.salt_g = settings.salinity.count() * box.kg;
+                   calcium.count() * box.kg, box.kg, settings.salinity.count() * box.kg};
   };
+  fresh_ = {alkalinity.count(), water->dissolved_carbon.count(), calcium.count(), 1.0,
+            settings.salinity.count()};
   fill(display_, 1.0 - settings.sump_share);
   fill(sump_, settings.sump_share);
   display_solved_ = sump_solved_ = *water;
@@ -99,6 +83,7 @@ void Aquarium::advance(Moment now, Duration dt) {
   temperature_ =
       settings_.temperature + settings_.temperature_swing * 0.5 * day_wave(now.wall, 16.0);
   evaporate_and_top_off(now.wall, passed);
+  change_water(now.wall, passed);
   live(now.wall, passed);
   solve();
 }
@@ -114,7 +99,7 @@ void Aquarium::mix(double seconds) {
   exchange(display_.amounts.alkalinity, sump_.amounts.alkalinity);
   exchange(display_.amounts.carbon, sump_.amounts.carbon);
   exchange(display_.amounts.calcium, sump_.amounts.calcium);
-  exchange(display_.salt_g, sump_.salt_g);
+  exchange(display_.amounts.salt, sump_.amounts.salt);
 }
 
 void Aquarium::dissolve(double seconds) {
@@ -150,20 +135,6 @@ void Aquarium::add_sodium_carbonate(double mmol) {
   came_.carbon += 1000.0 * mmol;
 }
 
-void Aquarium::evaporate_and_top_off(WallTime wall, double seconds) {
-  const double wave =
-      (1.0 + kDaySwing * day_wave(wall, 15.0)) * (1.0 + kSeasonSwing * year_wave(wall));
-  const double gone = settings_.evaporation_per_day.count() / 1000.0 / 86400.0 * seconds * wave;
-  sump_.kg -= gone;
-  came_.water -= gone;
-  const double missing = nominal_kg_ - display_.kg - sump_.kg;
-  if (missing > kTopOffFrom) {
-    sump_.kg += missing;
-    came_.water += missing;
-  }
-  sump_.amounts.water = sump_.kg;
-}
-
 void Aquarium::live(WallTime wall, double seconds) {
   const double hours = seconds / kHour;
   const double hour = hour_of_day(wall);
@@ -182,11 +153,13 @@ void Aquarium::live(WallTime wall, double seconds) {
     carbon -= peak * std::sin(std::numbers::pi * (hour - settings_.lights_on_h) / length);
   }
   const double omega = water.omega_aragonite;
+  const double on_walls = kRunawayRate * std::max(omega - kRunawayOmega, 0.0);
   const double grown =
-      calcification_ * (light ? kLightShare : kDarkShare) * std::max(omega - 1.0, 0.0) +
-      kRunawayRate * std::max(omega - kRunawayOmega, 0.0);
-  const double taken = grown * hours * display_.kg;
-  const double gas = carbon * hours * display_.kg;
+      calcification_ * (light ? kLightShare : kDarkShare) * std::max(omega - 1.0, 0.0) + on_walls;
+  const double taken =
+      std::min(grown * hours * display_.kg,
+               most_at_once(std::min(display_.amounts.carbon, display_.amounts.calcium)));
+  const double gas = carbon * hours * display_.kg + of_meals(wall, hours);
   display_.amounts.carbon += gas - taken;
   display_.amounts.alkalinity -= 2.0 * taken;
   display_.amounts.calcium -= taken;
@@ -194,6 +167,7 @@ void Aquarium::live(WallTime wall, double seconds) {
   came_.alkalinity -= 2.0 * taken;
   came_.calcium -= taken;
   calcified_mmol_ += taken / 1000.0;
+  precipitate(hours, on_walls * hours * display_.kg);
 }
 
 chemistry::CarbonateState Aquarium::solved(const Box& box,
@@ -227,7 +201,7 @@ Ph Aquarium::ph() const {
 }
 
 Salinity Aquarium::salinity() const {
-  return Salinity{(display_.salt_g + sump_.salt_g) / (display_.kg + sump_.kg)};
+  return Salinity{(display_.amounts.salt + sump_.amounts.salt) / (display_.kg + sump_.kg)};
 }
 
 Litres Aquarium::volume() const {
@@ -236,9 +210,12 @@ Litres Aquarium::volume() const {
 
 Budget Aquarium::content() const {
   const double powder = undissolved_mmol_ * 1000.0;
-  return {display_.amounts.alkalinity + sump_.amounts.alkalinity + 2.0 * powder,
-          display_.amounts.carbon + sump_.amounts.carbon,
-          display_.amounts.calcium + sump_.amounts.calcium + powder, display_.kg + sump_.kg};
+  // Brucite and powder come back.
+  return {
+      display_.amounts.alkalinity + sump_.amounts.alkalinity + 2.0 * (powder + solids_.brucite()),
+      display_.amounts.carbon + sump_.amounts.carbon,
+      display_.amounts.calcium + sump_.amounts.calcium + powder, display_.kg + sump_.kg,
+      display_.amounts.salt + sump_.amounts.salt};
 }
 
 }  // namespace limegate::simulator

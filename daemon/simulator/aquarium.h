@@ -1,8 +1,10 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 
 #include "chemistry/carbonate_system.h"
+#include "simulator/precipitation.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -27,17 +29,28 @@ struct AquariumSettings {
   int lights_on_h = 9, lights_off_h = 21;
   Dkh demand_per_day{0.6};  ///< of calcification at the water of the start
   Millilitres evaporation_per_day{4000.0};
+  /// What people and seasons do to an ordinary tank.
+  struct Habits {
+    Percent water_change{0.0};  ///< of the water, for water like that of the start
+    int water_change_days = 7;
+    MicromolPerKg feeding{0.0};  ///< CO2 that a meal gives, beyond the usual respiration
+    int feedings_per_day = 2;
+    /// Tank water that a wet skimmer takes, which the top-off makes up with fresh water.
+    Millilitres skimmate_per_day{0.0};
+    double season_swing = 0.15;  ///< of the evaporation, either way about its mean
+  } habits;
 };
 
-/// Sums of everything that came and went, by which the books must close. Units: micromol and kg.
+/// Sums of everything that came and went, by which the books must close. Units: micromol, kg, and g
+/// of salt. Magnesium is not in them: brucite takes a few per cent of it at most.
 struct Budget {
-  double alkalinity = 0, carbon = 0, calcium = 0, water = 0;
+  double alkalinity = 0, carbon = 0, calcium = 0, water = 0, salt = 0;
 };
 
 /// Two boxes of seawater, display and sump, that mix; limewater and top-off go into the sump.
-/// Gas exchange, photosynthesis, respiration, calcification by omega, precipitation far above it,
-/// evaporation and a level-controlled top-off.
-/// Threads: one owner. Time moves only by `advance`.
+/// Gas exchange, photosynthesis, respiration, meals, calcification by omega, precipitation far
+/// above it, evaporation, a level-controlled top-off, skimmate and water changes. Threads: one
+/// owner. Time moves only by `advance`.
 class Aquarium {
  public:
   /// The settings must be water that chemistry can solve; they come from a checked config.
@@ -52,6 +65,10 @@ class Aquarium {
 
   /// Somebody pours sodium carbonate into the display: two of alkalinity and one of carbon each.
   void add_sodium_carbonate(double mmol);
+  /// Fine crystals of aragonite come afloat, and draw down what is dissolved.
+  void stir_up_crystals(MgPerLitre aragonite);
+  /// What the top-off gives whatever the level is; absent: as the level asks.
+  void set_top_off(std::optional<MillilitresPerMinute> flow) { top_off_ = flow; }
   /// The room's CO2, mean of the day, from now on.
   void set_room_co2(double ppm) { settings_.room_co2_ppm = ppm; }
 
@@ -72,17 +89,28 @@ class Aquarium {
   [[nodiscard]] const Budget& came() const { return came_; }
   /// Millimol of calcium carbonate that skeletons and walls took up.
   [[nodiscard]] double calcified_mmol() const { return calcified_mmol_; }
+  /// Millimol of calcium carbonate that formed in the water.
+  [[nodiscard]] double precipitated_mmol() const { return precipitated_mmol_; }
+  /// What makes the water cloudy: crystals, brucite and grains of milk.
+  [[nodiscard]] MgPerLitre cloud() const;
 
  private:
   struct Box {
     double kg = 0;
     Budget amounts;
-    double salt_g = 0;
   };
   void mix(double seconds);
   void dissolve(double seconds);
   void evaporate_and_top_off(WallTime wall, double seconds);
   void live(WallTime wall, double seconds);
+  /// `on_walls` = micromol that formed there in these hours.
+  void precipitate(double hours, double on_walls);
+  /// Where chemistry ends the water stays as it was solved last, and solids go on forming: never
+  /// more than half of what there is.
+  [[nodiscard]] static double most_at_once(double there) { return there > 0.0 ? 0.5 * there : 0.0; }
+  void change_water(WallTime wall, double seconds);
+  /// Micromol of CO2 that meals give in the hours that have just passed.
+  [[nodiscard]] double of_meals(WallTime wall, double hours);
   void solve();
   [[nodiscard]] chemistry::CarbonateState solved(const Box& box,
                                                  const chemistry::CarbonateState& otherwise) const;
@@ -94,7 +122,12 @@ class Aquarium {
   double nominal_kg_ = 0;
   double calcification_ = 0;  ///< micromol per kg, hour and unit of omega above one
   double undissolved_mmol_ = 0;
-  double calcified_mmol_ = 0;
+  double calcified_mmol_ = 0, precipitated_mmol_ = 0;
+  Precipitation solids_;
+  double meals_ = 0;                 ///< micromol of CO2 that is still to come
+  std::optional<std::int64_t> fed_;  ///< how many meals there were
+  Budget fresh_;                     ///< of a kilogram of new water
+  std::optional<MillilitresPerMinute> top_off_;
   Budget came_;
   chemistry::CarbonateState display_solved_, sump_solved_;
   Duration since_solved_{};

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <numbers>
+#include <numeric>
 
 #include "chemistry/limewater.h"
 
@@ -42,12 +43,12 @@ Reactor::Reactor(const ReactorSettings& settings)
     std::abort();  // the config was checked
   }
   saturated_ = saturated->count();
-  dissolved_mmol_ = saturated_ * litres();
+  dissolved_mmol_.assign(static_cast<std::size_t>(settings.layers), saturated_ * layer_litres());
 }
 
 double Reactor::litres() const { return area_mm2_ * settings_.height.count() * 1e-6; }
 
-MmolPerKg Reactor::strength() const { return MmolPerKg{dissolved_mmol_ / litres()}; }
+MmolPerKg Reactor::strength() const { return MmolPerKg{dissolved_mmol_.back() / layer_litres()}; }
 
 double Reactor::suspended_g() const {
   double sum = 0;
@@ -93,10 +94,19 @@ void Reactor::settle(double hours, double upflow_mm_h) {
 }
 
 void Reactor::dissolve(double seconds, bool stirred) {
-  const double missing = saturated_ * litres() - dissolved_mmol_;
-  const double wanted = missing * (1.0 - std::exp(-seconds / (stirred ? kStirred : kStill)));
+  if (stirred) {
+    const double all = std::accumulate(dissolved_mmol_.begin(), dissolved_mmol_.end(), 0.0);
+    std::fill(dissolved_mmol_.begin(), dissolved_mmol_.end(), all / settings_.layers);
+  }
+  // At rest the powder gives as much to the lowest layer as it would to all of the water.
+  const double takes = stirred ? kStirred : kStill / settings_.layers;
+  const double missing = saturated_ * layer_litres() - dissolved_mmol_.front();
+  const double layers = stirred ? settings_.layers : 1;
+  const double wanted = missing * (1.0 - std::exp(-seconds / takes)) * layers;
   const double taken = std::clamp(wanted, 0.0, bed_g_ / kGramsPerMol * 1000.0);
-  dissolved_mmol_ += taken;
+  for (std::size_t layer = 0; layer < static_cast<std::size_t>(layers); ++layer) {
+    dissolved_mmol_[layer] += taken / layers;
+  }
   bed_g_ -= taken * kGramsPerMol / 1000.0;
 }
 
@@ -111,10 +121,16 @@ Outflow Reactor::advance(Duration dt, Stirrer stirrer, Millilitres inflow) {
     settle(seconds / 3600.0, upflow);
   }
   dissolve(seconds, stirred);
-  Outflow out{Kilograms{flowed},
-              MmolPerKg{strength().count() * (1.0 - settings_.spoiled.count() / 100.0)}, 0.0};
+  // No more runs out in a second than there is in the uppermost layer.
+  const double strength = dissolved_mmol_.back() / std::max(layer_litres(), flowed);
+  Outflow out{Kilograms{flowed}, MmolPerKg{strength * (1.0 - settings_.spoiled.count() / 100.0)},
+              0.0};
+  const double risen = std::min(flowed / layer_litres(), 1.0);
+  for (std::size_t layer = dissolved_mmol_.size() - 1; risen > 0.0 && layer > 0; --layer) {
+    dissolved_mmol_[layer] += (dissolved_mmol_[layer - 1] - dissolved_mmol_[layer]) * risen;
+  }
+  dissolved_mmol_.front() -= dissolved_mmol_.front() * risen;
   const double share = std::min(flowed / litres(), 1.0);
-  dissolved_mmol_ -= dissolved_mmol_ * share;
   for (Size& size : sizes_) {
     if (size.cleared_mm <= kOutletMm && size.suspended_g > 0.0) {
       const double carried = size.suspended_g * share;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <vector>
 
 #include "units/quantities.h"
 #include "units/time.h"
@@ -16,6 +17,8 @@ struct ReactorSettings {
   Celsius temperature{22.0};  ///< the room's
   /// Share of the limewater's strength that CO2 has used up by the time it leaves.
   Percent spoiled{0.0};
+  /// Into so many layers the water above the powder is parted: 1 = it is mixed.
+  int layers = 1;
 };
 
 enum class Stirrer { resting, running };
@@ -32,9 +35,11 @@ struct Outflow {
 [[nodiscard]] MillimetresPerHour sinking_speed(double diameter_um);
 
 /// Powder that dissolves toward saturation, is stirred up, and sinks again by Stokes' law against
-/// the upflow, each size by its own speed. The water is taken as mixed: a plug flow would keep the
-/// outflow stronger for longer.
-/// Threads: one owner. Time moves only by `advance`.
+/// the upflow, each size by its own speed. Water that rests lies in layers, and only the lowest
+/// touches the powder: drawn fast, the outflow stays strong until the vessel's water is used up,
+/// and then falls to what the powder gives in passing (from memory: what keepers tell of reactors).
+/// As one layer it is mixed, and falls from the start. Threads: one owner. Time moves only by
+/// `advance`.
 class Reactor {
  public:
   explicit Reactor(const ReactorSettings& settings);
@@ -50,6 +55,7 @@ class Reactor {
   /// Share of the strength that CO2 uses up from now on.
   void set_spoiled(Percent spoiled) { settings_.spoiled = spoiled; }
 
+  /// Of the water at the outlet.
   [[nodiscard]] MmolPerKg strength() const;
   [[nodiscard]] double powder_g() const;
   [[nodiscard]] Litres volume() const { return Litres{litres()}; }
@@ -65,12 +71,13 @@ class Reactor {
   void settle(double hours, double upflow_mm_h);
   void dissolve(double seconds, bool stirred);
   [[nodiscard]] double litres() const;
+  [[nodiscard]] double layer_litres() const { return litres() / settings_.layers; }
 
   ReactorSettings settings_;
   double area_mm2_;
-  double saturated_;  ///< mmol/kg
-  double dissolved_mmol_;
-  double bed_g_;  ///< what lies at the bottom
+  double saturated_;                    ///< mmol/kg
+  std::vector<double> dissolved_mmol_;  ///< of each layer, from the powder upward
+  double bed_g_;                        ///< what lies at the bottom
   std::array<Size, kSizes> sizes_{};
 };
 

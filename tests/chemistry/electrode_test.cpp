@@ -289,5 +289,28 @@ RC_GTEST_PROP(CalibrationProperty, a_calibrated_electrode_reads_back_any_ph, ())
   RC_ASSERT(std::fabs(read->count() - ph) < 1e-9);
 }
 
+// Nernst's own slopes: 59.159 mV per pH at 25 degC (CODATA 2018), so that pH 8.2 is -70.99 mV.
+TEST(Reading, is_the_inverse_of_the_ph_that_is_made_of_it) {
+  const Electrode ideal;
+  EXPECT_NEAR(reading_of(ideal, Ph{8.2}, Celsius{25.0})->count(), -1.2 * 59.159, 1e-3);
+  const Electrode worn{Percent{87.0}, Millivolts{-12.0}};
+  const auto reading = reading_of(worn, Ph{8.31}, Celsius{27.0});
+  ASSERT_TRUE(reading);
+  EXPECT_NEAR(ph_from(worn, *reading, Celsius{27.0})->count(), 8.31, 1e-12);
+}
+
+// A meter that still believes in 100 % shows pH 8.2 of an electrode of 85 %, which is where one is
+// replaced (common practice), as 7 + 0.85 * 1.2 = 8.02.
+TEST(Reading, of_an_aged_electrode_shows_too_little_to_a_meter_that_was_not_told) {
+  const auto reading = reading_of({Percent{85.0}, Millivolts{0.0}}, Ph{8.2}, Celsius{25.0});
+  EXPECT_NEAR(ph_from(Electrode{}, *reading, Celsius{25.0})->count(), 8.02, 1e-9);
+}
+
+TEST(Reading, is_refused_outside_of_what_an_electrode_can_do) {
+  EXPECT_FALSE(reading_of(Electrode{}, Ph{14.1}, Celsius{25.0}));
+  EXPECT_FALSE(reading_of(Electrode{}, Ph{8.2}, Celsius{60.1}));
+  EXPECT_FALSE(reading_of({Percent{59.9}, Millivolts{0.0}}, Ph{8.2}, Celsius{25.0}));
+}
+
 }  // namespace
 }  // namespace limegate::chemistry

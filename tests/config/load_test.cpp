@@ -422,6 +422,39 @@ TEST(Config, a_real_station_is_rehearsed_with_its_own_facts) {
   EXPECT_FALSE(parse(std::string{kGood} + "[station.simulation]\npowder_kg = 2\n"));
 }
 
+TEST(Config, a_simulated_tank_may_have_habits) {
+  const auto habits = [](const std::string& lines) {
+    return parse(std::string{kGood} + "[station.simulation]\n" + lines + "\n");
+  };
+  const auto plain = habits("");
+  ASSERT_TRUE(plain);
+  const simulator::TankSettings usual;
+  EXPECT_EQ(plain->stations[0].tank.aquarium.habits.season_swing,
+            usual.aquarium.habits.season_swing);
+  EXPECT_EQ(plain->stations[0].tank.aquarium.habits.water_change, Percent{0.0});
+  const auto said = habits(
+      "water_change_percent = 10\nwater_change_days = 14\nfeeding_umol_kg = 30\n"
+      "feedings_per_day = 3\nskimmate_ml_per_day = 200\nevaporation_season_percent = 25\n"
+      "reactor_layers = 10");
+  ASSERT_TRUE(said) << said.error().front().what;
+  const auto& drawn = said->stations[0].tank.aquarium.habits;
+  EXPECT_EQ(drawn.water_change, Percent{10.0});
+  EXPECT_EQ(drawn.water_change_days, 14);
+  EXPECT_EQ(drawn.feeding, MicromolPerKg{30.0});
+  EXPECT_EQ(drawn.feedings_per_day, 3);
+  EXPECT_EQ(drawn.skimmate_per_day, Millilitres{200.0});
+  EXPECT_EQ(drawn.season_swing, 0.25);
+  EXPECT_EQ(said->stations[0].tank.reactor.layers, 10);
+  // Each just past its bound; a hundredth of 400 L is 4000 mL.
+  for (const char* bad :
+       {"water_change_percent = 51", "water_change_days = 0", "water_change_days = 61",
+        "feeding_umol_kg = 201", "feedings_per_day = 0", "feedings_per_day = 9",
+        "skimmate_ml_per_day = 4001", "evaporation_season_percent = 51", "reactor_layers = 0",
+        "reactor_layers = 21", "reactor_layers = 2.5", "feeding_umol_kg = nan"}) {
+    EXPECT_FALSE(habits(bad)) << bad;
+  }
+}
+
 TEST(Config, a_reply_timeout_that_may_end_pulses_is_warned_about) {
   const auto quick = parse(with(kGood, "[[bus]]", "[[bus]]\nreply_timeout_ms = 900"));
   ASSERT_TRUE(quick);

@@ -107,6 +107,79 @@ TEST(Reactor, without_powder_is_washed_out_by_its_inflow) {
   EXPECT_NEAR(scene.reactor.strength().count() / before, std::exp(-1.0), 1e-3);
 }
 
+// Tanks in series without a source: after one volume the last of n holds the share that a Poisson
+// distribution of mean n has below n (Levenspiel's residence times, from memory; 1/e for one).
+TEST(Reactor, in_layers_is_washed_out_as_tanks_in_series_are) {
+  for (const int layers : {1, 3, 10, 20}) {
+    ReactorSettings settings;
+    settings.powder_g = 0.0;
+    settings.layers = layers;
+    Scene scene{settings};
+    const double before = scene.reactor.strength().count();
+    const double litres = std::numbers::pi / 4.0 * 4.0;
+    scene.pass(60min, Stirrer::resting, litres * 1000.0 / 60.0);
+    double share = 0, term = std::exp(-layers);
+    for (int k = 0; k < layers; ++k) {
+      share += term;
+      term *= layers / (k + 1.0);
+    }
+    EXPECT_NEAR(scene.reactor.strength().count() / before, share, 3e-3) << layers;
+  }
+}
+
+// Drawn fast it gives what lay there, 0.0203 mol/L at 25 degC (Bates, Bower & Smith 1956), until
+// that is used up, and then less (from memory: keepers tell it of any reactor); drawn in the plan's
+// small portions it stays strong.
+TEST(Reactor, in_layers_is_strong_until_its_water_is_used_up_and_weak_after) {
+  ReactorSettings settings;
+  settings.temperature = Celsius{25.0};
+  settings.layers = 20;
+  Scene scene{settings};
+  const auto drawn = [&](double litres) {
+    scene.kg = scene.mmol = 0;
+    scene.pass(std::chrono::seconds{std::lround(litres / 0.1 * 60)}, Stirrer::resting, 100);
+    return scene.mmol / scene.kg;
+  };
+  EXPECT_NEAR(drawn(1.0), 20.3, 0.3);
+  const double late = (drawn(3.0), drawn(1.0));
+  EXPECT_LT(late, 0.6 * 20.3);
+  EXPECT_GT(late, 0.2 * 20.3) << "it picks some up in passing";
+  settings.layers = 1;
+  Scene mixed{settings};
+  mixed.pass(30min, Stirrer::resting, 100);
+  EXPECT_LT(mixed.reactor.strength().count(), 0.75 * 20.3) << "a mixed one is weak much earlier";
+  settings.layers = 20;
+  Scene portions{settings};
+  for (int i = 0; i < 96; ++i) {
+    portions.kg = portions.mmol = 0;
+    portions.pass(25s, Stirrer::resting, 50);
+    portions.pass(15min, Stirrer::resting);
+  }
+  EXPECT_NEAR(portions.mmol / portions.kg, 20.3, 0.6) << "2 L a day";
+}
+
+// What leaves is what was there and what dissolved, layers or not, and however fast.
+TEST(Reactor, closes_its_books_in_layers) {
+  for (const int layers : {1, 7, 20}) {
+    ReactorSettings settings;
+    settings.bore = Millimetres{30.0};
+    settings.layers = layers;
+    Scene scene{settings};
+    const double litres = std::numbers::pi / 4.0 * 0.3 * 0.3 * 4.0;
+    const double before = scene.reactor.powder_g() / 74.093 * 1000.0 +
+                          chemistry::saturated_strength(Celsius{22.0})->count() * litres;
+    for (int day = 0; day < 5; ++day) {
+      scene.pass(15min, Stirrer::running);
+      scene.pass(2h, Stirrer::resting, 30);
+      scene.pass(10s, Stirrer::resting, 1900);  // more in a second than a layer holds
+    }
+    scene.pass(1h, Stirrer::running);  // all layers alike
+    const double after =
+        scene.reactor.powder_g() / 74.093 * 1000.0 + scene.reactor.strength().count() * litres;
+    EXPECT_NEAR((after + scene.mmol + scene.powder_mmol) / before, 1.0, 1e-9) << layers;
+  }
+}
+
 TEST(Reactor, that_air_gets_into_gives_weaker_limewater) {
   ReactorSettings settings;
   settings.spoiled = Percent{30.0};
