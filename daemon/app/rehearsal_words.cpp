@@ -5,6 +5,7 @@
 #include <chrono>
 #include <system_error>
 
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
@@ -47,6 +48,19 @@ std::string advice_on(const Outcome& outcome, const config::Station& station) {
     advice += "  - Alkalinity falls: this tank takes up more than day_volume_ml gives.\n";
   }
   return advice.empty() ? "  - Nothing.\n" : advice;
+}
+
+/// In the words of a config file, so that the tank can be rehearsed by its file.
+std::string habits_of(const rehearsal::Habits& drawn) {
+  const auto& habits = drawn.tank.aquarium.habits;
+  return fmt::format(
+      "simulation = {{ water_change_percent = {:g}, water_change_days = {}, feeding_umol_kg = "
+      "{:g}, "
+      "feedings_per_day = {}, skimmate_ml_per_day = {:g}, evaporation_season_percent = {:g}, "
+      "reactor_layers = {} }}, from {:%F} on",
+      habits.water_change.count(), habits.water_change_days, habits.feeding.count(),
+      habits.feedings_per_day, habits.skimmate_per_day.count(), habits.season_swing * 100.0,
+      drawn.tank.reactor.layers, std::chrono::floor<std::chrono::days>(drawn.start));
 }
 
 /// What the world does despite everything, beside the most that it can do.
@@ -175,7 +189,7 @@ std::string words_of(const rehearsal::CampaignOutcome& sum, const Campaign& give
     for (const rehearsal::Fault& fault : drawn) {
       out += " " + rehearsal::to_text(fault);
     }
-    out += "\n";
+    out += "\n  Tank: " + habits_of(sum.habits) + "\n";
   }
   out += exposures_of(sum.exposures);
   if (sum.broken.empty()) {

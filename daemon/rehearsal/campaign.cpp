@@ -22,6 +22,8 @@ constexpr std::uint64_t kDeathsMax = 30;
 /// many a program that dies again and again.
 constexpr std::uint64_t kCreepsOneIn = 2;
 constexpr std::uint64_t kStormOneIn = 3;
+/// One tank in so many is as its file says.
+constexpr std::uint64_t kPlainOneIn = 4;
 
 /// What one thread of a campaign came to.
 struct Part {
@@ -29,12 +31,13 @@ struct Part {
   std::string error;
 };
 
-CampaignOutcome one(std::uint64_t seed, const std::vector<Fault>& faults, const Outcome& outcome) {
+CampaignOutcome one(const Rehearsal::Plan& course, const Outcome& outcome) {
   CampaignOutcome part;
   part.courses = 1;
-  part.drawn = faults;
+  part.drawn = course.faults;
+  part.habits = {course.tank, course.start};
   part.lasted = outcome.lasted;
-  for (const Fault& fault : faults) {
+  for (const Fault& fault : course.faults) {
     ++part.faults[fault.kind];
   }
   part.pulses = outcome.pulses;
@@ -44,14 +47,14 @@ CampaignOutcome one(std::uint64_t seed, const std::vector<Fault>& faults, const 
   part.longest_silence = outcome.longest_silence;
   part.exposures = outcome.exposures;
   for (const std::string& promise : outcome.violations) {
-    part.broken.push_back({seed, promise});
+    part.broken.push_back({course.tank.seed, promise});
   }
   return part;
 }
 
 /// Whether a station like this has what goes wrong.
 bool concerns(Kind kind, const station::Settings& settings) {
-  if (kind >= Kind::second_silent && kind <= Kind::second_not_a_number) {
+  if (kind >= Kind::second_silent && kind <= Kind::second_fouling) {
     return settings.second_ph.has_value();
   }
   if (kind == Kind::stirrer_input_stuck) {
@@ -65,16 +68,45 @@ bool concerns(Kind kind, const station::Settings& settings) {
 
 /// Whether it creeps: it may last for most of a course, and the program die again and again in it.
 bool slow(Kind kind) {
-  constexpr std::array<Kind, 15> kinds{
-      Kind::ph_drift,    Kind::ph_slow,      Kind::ph_hum,           Kind::second_drift,
-      Kind::second_slow, Kind::second_hum,   Kind::replies_late,     Kind::pump_dead,
-      Kind::pump_fast,   Kind::pump_worn,    Kind::siphon,           Kind::stirrer_dead,
-      Kind::disk_slow,   Kind::powder_spent, Kind::limewater_spoiled};
+  constexpr std::array<Kind, 21> kinds{
+      Kind::ph_drift,     Kind::ph_slow,        Kind::ph_hum,
+      Kind::ph_slope,     Kind::ph_fouling,     Kind::ph_compensation,
+      Kind::second_drift, Kind::second_slow,    Kind::second_hum,
+      Kind::second_slope, Kind::second_fouling, Kind::second_compensation,
+      Kind::replies_late, Kind::pump_dead,      Kind::pump_fast,
+      Kind::pump_worn,    Kind::siphon,         Kind::stirrer_dead,
+      Kind::disk_slow,    Kind::powder_spent,   Kind::limewater_spoiled};
   return std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
+}
+
+/// The value of what ails an electrode or the water; absent: of nothing of that.
+std::optional<double> drawn_of_water(Kind kind, std::uint64_t random) {
+  if (kind == Kind::ph_slope || kind == Kind::second_slope) {
+    return 0.1 + static_cast<double>(random % 30) / 10.0;
+  }
+  if (kind == Kind::ph_compensation || kind == Kind::second_compensation) {
+    return static_cast<double>(random % 41) - 20.0;
+  }
+  if (kind == Kind::ph_fouling || kind == Kind::second_fouling) {
+    return static_cast<double>(10 + random % 600);
+  }
+  if (kind == Kind::precipitation) {
+    return static_cast<double>(1 + random % 200);
+  }
+  if (kind == Kind::top_off) {
+    return static_cast<double>(random % 2 * (random % 51));
+  }
+  if (kind == Kind::room_co2) {
+    return 350.0 + static_cast<double>(random % 1200);
+  }
+  return std::nullopt;
 }
 
 /// The value of a fault, where it varies.
 double drawn(const FaultKind& kind, std::uint64_t random) {
+  if (const auto value = drawn_of_water(kind.kind, random)) {
+    return *value;
+  }
   if (kind.kind == Kind::clock_step) {
     return static_cast<double>(random % 100) - 50.0;
   }
@@ -103,9 +135,6 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
   if (kind.kind == Kind::replies_late) {
     return static_cast<double>(1 + random % 8);
   }
-  if (kind.kind == Kind::room_co2) {
-    return 350.0 + static_cast<double>(random % 1200);
-  }
   if (kind.kind == Kind::stirrer_input_stuck) {
     return static_cast<double>(random % 2);
   }
@@ -123,6 +152,7 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
 void CampaignOutcome::add(const CampaignOutcome& part) {
   if (courses == 0) {
     drawn = part.drawn;
+    habits = part.habits;
   }
   courses += part.courses;
   lasted += part.lasted;
@@ -186,6 +216,25 @@ std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
   return faults;
 }
 
+Habits random_habits(std::uint64_t seed, const Habits& usual) {
+  std::mt19937_64 random{~seed};
+  const auto up_to = [&](std::uint64_t most) { return static_cast<double>(random() % (most + 1)); };
+  Habits drawn = usual;
+  if (random() % kPlainOneIn == 0) {
+    return drawn;
+  }
+  simulator::AquariumSettings& water = drawn.tank.aquarium;
+  water.habits.water_change = Percent{up_to(25)};
+  water.habits.water_change_days = static_cast<int>(1 + random() % 14);
+  water.habits.feeding = MicromolPerKg{up_to(50)};
+  water.habits.feedings_per_day = static_cast<int>(1 + random() % 4);
+  water.habits.skimmate_per_day = Millilitres{water.water.count() * up_to(20) / 10.0};
+  water.habits.season_swing = up_to(40) / 100.0;
+  drawn.tank.reactor.layers = static_cast<int>(1 + random() % 20);
+  drawn.start += std::chrono::days{random() % 365};
+  return drawn;
+}
+
 tl::expected<CampaignOutcome, std::string> run_campaign(
     const Rehearsal::Plan& plan, std::uint64_t first_seed, std::size_t count,
     const std::function<void(std::size_t)>& progress) {
@@ -199,11 +248,14 @@ tl::expected<CampaignOutcome, std::string> run_campaign(
       for (std::size_t n = next++; n < count; n = next++) {
         Rehearsal::Plan course = plan;
         const std::uint64_t seed = first_seed + n;
+        const Habits habits = random_habits(seed, {plan.tank, plan.start});
+        course.tank = habits.tank;
+        course.start = habits.start;
         course.tank.seed = seed;
         course.keeper = Rehearsal::Plan::Keeper::comes_twice_a_day;
         course.faults = random_faults(seed, plan.lasting, plan.settings);
         if (const auto outcome = Rehearsal{course}.run()) {
-          part.sum.add(one(seed, course.faults, *outcome));
+          part.sum.add(one(course, *outcome));
         } else {
           part.error = outcome.error();
         }

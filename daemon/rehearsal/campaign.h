@@ -19,10 +19,20 @@ namespace limegate::rehearsal {
 [[nodiscard]] std::vector<Fault> random_faults(std::uint64_t seed, Duration lasting,
                                                const station::Settings& settings);
 
+/// What is ordinary and yet differs from tank to tank: water changes, meals, skimmate, seasons, how
+/// the reactor is drawn, and the day of the year on which it begins.
+struct Habits {
+  simulator::TankSettings tank;
+  WallTime start;
+};
+/// The same seed draws the same habits; some tanks are as `usual`.
+[[nodiscard]] Habits random_habits(std::uint64_t seed, const Habits& usual);
+
 /// What many rehearsals came to.
 struct CampaignOutcome {
   std::size_t courses = 0;
   std::vector<Fault> drawn;  ///< of the first one that ended
+  Habits habits;             ///< of the same
   Duration lasted{};
   std::map<Fault::Kind, std::size_t> faults;
   std::size_t pulses = 0, restarts = 0, alerts = 0;
@@ -34,14 +44,14 @@ struct CampaignOutcome {
     std::string promise;
   };
   std::vector<Broken> broken;  ///< by seed
-  /// The same in whatever order parts are added, but for `drawn`.
+  /// The same in whatever order parts are added, but for `drawn` and
+  /// `habits`.
   void add(const CampaignOutcome& part);
 };
 
-/// Rehearses `plan` with the faults of each seed from `first_seed` on, over all cores, and a keeper
-/// who comes twice a day.
-/// `progress` is called now and then, in the caller's thread, with how many are done.
-/// Error: as of a rehearsal.
+/// Rehearses `plan` with the faults and habits of each seed from `first_seed` on, over all cores,
+/// and a keeper who comes twice a day. `progress` is called now and then, in the caller's thread,
+/// with how many are done. Error: as of a rehearsal.
 [[nodiscard]] tl::expected<CampaignOutcome, std::string> run_campaign(
     const Rehearsal::Plan& plan, std::uint64_t first_seed, std::size_t count,
     const std::function<void(std::size_t)>& progress);

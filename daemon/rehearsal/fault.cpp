@@ -29,9 +29,10 @@ std::optional<double> number(std::string_view text) {
 /// Why nothing can go wrong by so much; empty if it can.
 std::string absurd(Kind kind, double value) {
   constexpr double most = 1e6;
-  constexpr std::array<Kind, 8> either_way{
-      Kind::ph_offset,    Kind::ph_drift,   Kind::ph_hum,     Kind::second_offset,
-      Kind::second_drift, Kind::second_hum, Kind::clock_step, Kind::temperature_offset};
+  constexpr std::array<Kind, 10> either_way{
+      Kind::ph_offset,     Kind::ph_drift,          Kind::ph_hum,     Kind::ph_compensation,
+      Kind::second_offset, Kind::second_drift,      Kind::second_hum, Kind::second_compensation,
+      Kind::clock_step,    Kind::temperature_offset};
   const bool may_be_less =
       std::find(either_way.begin(), either_way.end(), kind) != either_way.end();
   if (std::abs(value) > most || (value < 0 && !may_be_less)) {
@@ -72,6 +73,12 @@ constexpr std::array<FaultKind, static_cast<std::size_t>(Kind::count)> kKinds{
      {Kind::ph_dry, "ph-dry", "the pH probe is out of the water and wanders", 4h, 0},
      {Kind::ph_hum, "ph-hum", "the pH probe shows this much more while the pump runs", 24h, 0.12},
      {Kind::ph_not_a_number, "ph-not-a-number", "the pH probe's answer is no number", 1h, 0},
+     {Kind::ph_slope, "ph-slope", "the pH electrode loses this many % of its slope a day", 240h,
+      0.5},
+     {Kind::ph_compensation, "ph-compensation",
+      "pH is compensated for a temperature this many K too high", 72h, 10},
+     {Kind::ph_fouling, "ph-fouling",
+      "a film grows on the pH probe: it lags by this many seconds more each day", 240h, 60},
      {Kind::second_silent, "second-silent", "as ph-silent, of the second pH probe", 2h, 0},
      {Kind::second_stuck, "second-stuck", "as ph-stuck, of the second pH probe", 12h, 0},
      {Kind::second_offset, "second-offset", "as ph-offset, of the second pH probe", 6h, 0.3},
@@ -83,6 +90,10 @@ constexpr std::array<FaultKind, static_cast<std::size_t>(Kind::count)> kKinds{
      {Kind::second_hum, "second-hum", "as ph-hum, of the second pH probe", 24h, 0.12},
      {Kind::second_not_a_number, "second-not-a-number",
       "as ph-not-a-number, of the second pH probe", 1h, 0},
+     {Kind::second_slope, "second-slope", "as ph-slope, of the second pH probe", 240h, 0.5},
+     {Kind::second_compensation, "second-compensation",
+      "as ph-compensation, of the second pH probe", 72h, 10},
+     {Kind::second_fouling, "second-fouling", "as ph-fouling, of the second pH probe", 240h, 60},
      {Kind::temperature_silent, "temperature-silent", "the temperature probe does not answer", 2h,
       0},
      {Kind::temperature_offset, "temperature-offset",
@@ -112,6 +123,10 @@ constexpr std::array<FaultKind, static_cast<std::size_t>(Kind::count)> kKinds{
      {Kind::limewater_spoiled, "limewater-spoiled", "CO2 used up this share of the limewater, in %",
       72h, 60},
      {Kind::hand_dosed, "hand-dosed", "somebody adds sodium carbonate worth so many dKH", 0s, 0.5},
+     {Kind::precipitation, "precipitation",
+      "so many mg/L of fine crystals come afloat and draw the alkalinity down", 0s, 50},
+     {Kind::top_off, "top-off", "the top-off gives so many mL/min whatever the level is: 0 = none",
+      24h, 0},
      {Kind::room_co2, "room-co2", "the room's air has so many ppm of CO2", 12h, 1500},
      {Kind::disk_full, "disk-full", "the ledger can't be written", 2h, 0},
      {Kind::disk_slow, "disk-slow", "each write to the disk takes this many seconds", 12h, 15},

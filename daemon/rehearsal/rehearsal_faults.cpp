@@ -21,8 +21,8 @@ constexpr double kFarFromUsual = 1000.0;
 /// can't be judged beside it: of a welded relay, say, one is told before a dead pump flows again.
 bool disturbs(Kind kind) {
   return kind == Kind::pump_dead || kind == Kind::pump_relay_dead || kind == Kind::hand_dosed ||
-         kind == Kind::room_co2 || kind == Kind::bus_silent || kind == Kind::replies_lost ||
-         puts_down(kind);
+         kind == Kind::precipitation || kind == Kind::room_co2 || kind == Kind::bus_silent ||
+         kind == Kind::replies_lost || puts_down(kind);
 }
 
 }  // namespace
@@ -50,6 +50,8 @@ void Rehearsal::begin(const Fault& fault) {
   } else if (fault.kind == Kind::hand_dosed) {
     tank_.aquarium().add_sodium_carbonate(fault.value * kMmolPerDkhAndLitre *
                                           tank_.aquarium().volume().count());
+  } else if (fault.kind == Kind::precipitation) {
+    tank_.aquarium().stir_up_crystals(MgPerLitre{fault.value});
   } else if (fault.kind == Kind::switched_off) {
     switch_all_off();
   } else if (fault.kind == Kind::pump_switched) {
@@ -91,6 +93,9 @@ void Rehearsal::change_world(Kind kind, std::optional<double> fault) {
     tank_.reactor().set_powder(fault ? 0.0 : plan_.tank.reactor.powder_g);
   } else if (kind == Kind::limewater_spoiled) {
     tank_.reactor().set_spoiled(fault ? Percent{*fault} : plan_.tank.reactor.spoiled);
+  } else if (kind == Kind::top_off) {
+    tank_.aquarium().set_top_off(fault ? std::optional{MillilitresPerMinute{*fault}}
+                                       : std::nullopt);
   } else if (kind == Kind::room_co2) {
     tank_.aquarium().set_room_co2(fault.value_or(plan_.tank.aquarium.room_co2_ppm));
   } else if (kind == Kind::disk_full) {

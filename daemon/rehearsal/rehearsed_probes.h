@@ -21,6 +21,7 @@ class FaultyPh {
     double ph = 0;  ///< what a sound probe shows
     Duration world{};
     bool pump_runs = false;
+    Celsius water{};  ///< true
   };
   /// Once a second. Absent: no answer.
   [[nodiscard]] std::optional<double> show(const ActiveFaults& faults, const Second& second);
@@ -29,6 +30,11 @@ class FaultyPh {
   /// The fault of this probe that is called so of the first one.
   [[nodiscard]] const std::optional<Fault>& find(const ActiveFaults& faults,
                                                  Fault::Kind of_first) const;
+
+  /// What the meter makes of an electrode that is worn, or compensated wrongly.
+  [[nodiscard]] double metered(const ActiveFaults& faults, const Second& second, double ph) const;
+  /// How many seconds it lags; 0 or less: not at all.
+  [[nodiscard]] double lag(const ActiveFaults& faults, Duration world) const;
 
   Fault::Kind silent_;
   std::mt19937_64 random_;
