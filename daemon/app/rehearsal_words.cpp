@@ -15,6 +15,9 @@ namespace {
 using nlohmann::json;
 using rehearsal::Outcome;
 
+/// A haze that is seen across a tank (common practice).
+constexpr MgPerLitre kSeenAsCloud{5.0};
+
 double days_of(Duration duration) {
   return std::chrono::duration<double, std::ratio<86400>>(duration).count();
 }
@@ -114,6 +117,10 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
       "{:.3f}.\n  Alkalinity went from {:.1f} to {:.1f} dKH.\n",
       outcome.ph_low, outcome.ph_high, outcome.rise_30min, outcome.alkalinity_start.count(),
       outcome.alkalinity_end.count());
+  if (outcome.cloud_highest > kSeenAsCloud) {
+    out += fmt::format("  The water turned cloudy: {:.0f} mg/L of solids at the worst.\n",
+                       outcome.cloud_highest.count());
+  }
   out += used > 0 ? fmt::format(
                         "  Powder: {:.0f} of {:.0f} g were used, {:.1f} g a day; that "
                         "lasts for {:.0f} more days.\n",

@@ -22,6 +22,7 @@ struct Outcome {
   double powder_g_start = 0, powder_g_end = 0;
   double powder_carried_g = 0;  ///< undissolved
   Dkh alkalinity_start, alkalinity_end;
+  MgPerLitre cloud_highest;              ///< of solids afloat, once a minute
   std::map<std::string, Duration> held;  ///< by code of the hold
   struct Told {
     Duration at;

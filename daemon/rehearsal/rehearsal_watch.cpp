@@ -40,6 +40,7 @@ void Rehearsal::watch() {
   outcome_.ph_low = std::min(outcome_.ph_low, ph);
   outcome_.ph_high = std::max(outcome_.ph_high, ph);
   if (world_ % 1min == Duration::zero()) {
+    outcome_.cloud_highest = std::max(outcome_.cloud_highest, tank_.aquarium().cloud());
     half_hour_.push_back(ph);
     if (half_hour_.size() > 31) {
       half_hour_.pop_front();

@@ -102,6 +102,8 @@ TEST(Crash, of_the_water_takes_alkalinity_and_breaks_no_promise) {
   const Outcome crashed = rehearse(plan(24h * 4), {{Kind::precipitation, 30h, 0s, 150}});
   EXPECT_LT(crashed.alkalinity_end, well.alkalinity_end - Dkh{1.0});
   EXPECT_LT(crashed.ph_low, well.ph_low - 0.05);
+  EXPECT_LT(well.cloud_highest, MgPerLitre{1.0});
+  EXPECT_GT(crashed.cloud_highest, MgPerLitre{140.0});
   EXPECT_EQ(lines(crashed.violations), "");
   EXPECT_LE(crashed.counted, crashed.planned + Millilitres{85.0});
 }
