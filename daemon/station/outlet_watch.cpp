@@ -88,6 +88,9 @@ void OutletWatch::take(Instant now, const OutletReport& report, Effects& effects
   } else if (report.result == Result::on && state_ == State::off_wanted && of_off) {
     ++seen_on_after_off_;
     found_on_ = found_on_ || suspected_at_.has_value();
+  } else if (report.result == Result::on && state_ == State::off_wanted && suspected_at_ &&
+             report.command == OutletReport::Command::read_back) {
+    found_on_ = true;  // the second look, whose answer came after the off had been sent
   } else if (report.result == Result::off && (state_ == State::resting || of_off) &&
              state_ != State::on_expected) {
     // A look may have been taken before the off was wanted: only the off's own read-back confirms.

@@ -101,6 +101,20 @@ TEST(FoundOn, one_look_alone_that_says_on_is_looked_at_again_and_counts_nothing)
   EXPECT_EQ(bench.raised("pump-found-on"), 0U);
 }
 
+// Campaigns with answers that are seconds late found it: the off went out first, and the second
+// look was dropped.
+TEST(FoundOn, a_second_look_that_comes_after_the_off_was_sent_still_says_on) {
+  Bench bench;
+  bench.run(30s);
+  bench.pump_answers = false;
+  bench.pump(Command::read_back, Result::on);
+  bench.run(3s);
+  bench.pump(Command::read_back, Result::on);
+  bench.second();
+  EXPECT_EQ(bench.raised("pump-found-on"), 1U);
+  EXPECT_EQ(bench.count<AppendPulse>(), 1U);
+}
+
 TEST(FoundOn, one_look_and_an_off_that_is_confirmed_soon_is_no_find) {
   Bench bench;
   bench.run(30s);
