@@ -14,6 +14,7 @@
 #include "app/alerts_command.h"
 #include "app/check_command.h"
 #include "app/control_commands.h"
+#include "app/delivery_check.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
 #include "app/log.h"
@@ -66,6 +67,11 @@ int check(const std::string& file, Format format) {
   const auto given = load_given(file);
   if (!given) {
     return refuse(given.error(), file, format);
+  }
+  if (given->config.deliver) {
+    if (const auto problems = problems_of(*given->config.deliver); !problems.empty()) {
+      return refuse(problems, file, format);
+    }
   }
   print(explain(given->config, format));
   return kFine;

@@ -20,10 +20,20 @@ std::optional<double> value_of(const signal::Reading& reading) {
 journal::ReadingRow reading_row(const station::Station& core, Moment now) {
   const signal::Reading ph = core.reading(rules::Role::ph, now.mono);
   const signal::Reading temperature = core.reading(rules::Role::temperature, now.mono);
-  return {now.wall,        core.name(),
-          value_of(ph),    value_of(temperature),
-          quality_of(ph),  quality_of(temperature),
-          core.gate_open()};
+  journal::ReadingRow row{now.wall,        core.name(),
+                          value_of(ph),    value_of(temperature),
+                          quality_of(ph),  quality_of(temperature),
+                          core.gate_open()};
+  const station::Status status = core.status(now);
+  if (status.second_ph && value_of(*status.second_ph)) {
+    row.more.emplace_back("second-ph", status.second_ph->value);
+  }
+  for (const rules::InputShown& input : status.inputs) {
+    if (input.value) {
+      row.more.emplace_back(input.name, *input.value);
+    }
+  }
+  return row;
 }
 
 }  // namespace limegate::app

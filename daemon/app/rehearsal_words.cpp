@@ -9,6 +9,8 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/rehearsed_messages.h"
+
 namespace limegate::app {
 namespace {
 
@@ -138,6 +140,11 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
   for (const Outcome::Told& told : outcome.alerts) {
     out += fmt::format("    {}: {}\n", when(told.at), told.event.sentence);
   }
+  if (const std::size_t messages = count_messages(outcome); messages > 0) {
+    out += fmt::format(
+        "  {} messages to people, if nobody had seen any: {:.0f} a month of 30 days like these.\n",
+        messages, static_cast<double>(messages) / days_of(outcome.lasted) * 30.0);
+  }
   out += "  What to change:\n" + advice_on(outcome, station);
   for (const std::string& violation : outcome.violations) {
     out += "  BROKEN PROMISE: " + violation + "\n";
@@ -174,6 +181,7 @@ json json_of(const Outcome& outcome, const config::Station& station) {
           {"longest_silence_h", hours_of(outcome.longest_silence)},
           {"held_h", std::move(held)},
           {"alerts", std::move(alerts)},
+          {"messages", count_messages(outcome)},
           {"broken_promises", outcome.violations}};
 }
 

@@ -51,6 +51,15 @@ std::string given(Millilitres counted) {
 
 }  // namespace
 
+std::string input_of(const rules::InputShown& input) {
+  const bool digital = input.kind == rules::Input::Kind::digital;
+  const std::string value = !input.value ? "not known"
+                            : digital    ? (*input.value > 0.5 ? "on" : "off")
+                                         : fmt::format("{:.6g}{}{}", *input.value,
+                                                    input.unit.empty() ? "" : " ", input.unit);
+  return fmt::format("  input {}: {}, {} ago\n", input.name, value, rules::for_people(input.age));
+}
+
 std::string view_of(const station::Status& status) {
   std::string out = fmt::format("{}   {}\n", status.station, time_of(status.at.wall));
   out += fmt::format("  pH {}   temperature {}\n", reading_of(status.ph, "{:.2f}"),
@@ -58,6 +67,9 @@ std::string view_of(const station::Status& status) {
   if (status.second_ph) {
     out += fmt::format("  second pH {}; the higher one counts\n",
                        reading_of(*status.second_ph, "{:.2f}"));
+  }
+  for (const rules::InputShown& input : status.inputs) {
+    out += input_of(input);
   }
   out += status.usual_ph
              ? fmt::format("  usual at this time of day: pH {:.2f}\n", status.usual_ph->count())

@@ -15,6 +15,8 @@ constexpr const char* kCreate = R"sql(
 CREATE TABLE IF NOT EXISTS readings(at_s INTEGER, station TEXT, ph_thousandths INTEGER,
   temperature_hundredths INTEGER, ph_quality TEXT, temperature_quality TEXT, gate_open INTEGER);
 CREATE INDEX IF NOT EXISTS readings_at ON readings(at_s);
+CREATE TABLE IF NOT EXISTS inputs(at_s INTEGER, station TEXT, input TEXT, value REAL,
+  PRIMARY KEY(station, input, at_s)) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER,
   ph_high INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station))
   WITHOUT ROWID;
@@ -44,7 +46,7 @@ Stored<void> check_shape(const Database& database, const std::string& path) {
   if (auto made = ours ? ours->execute(kCreate) : tl::unexpected(ours.error()); !made) {
     return made;
   }
-  for (const char* table : {"readings", "means", "events", "seen", "unseen"}) {
+  for (const char* table : {"readings", "inputs", "means", "events", "seen", "unseen"}) {
     const std::string columns = columns_of(database, table);
     if (columns.empty() || columns == columns_of(*ours, table)) {
       continue;
@@ -102,6 +104,26 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
   return readings;
 }
 
+/// What stays as it is is written each ten minutes, so that an SD card lives.
+Stored<void> Readings::write_inputs(const ReadingRow& row) {
+  constexpr std::chrono::minutes kAgain{10};
+  for (const auto& [input, value] : row.more) {
+    auto& [at, last] = inputs_[{row.station, input}];
+    if (last == value && row.at - at < kAgain && row.at >= at) {
+      continue;
+    }
+    at = row.at;
+    last = value;
+    if (auto done = database_.prepare("INSERT OR REPLACE INTO inputs VALUES(?1,?2,?3,?4)")
+                        ->bind(seconds(row.at), row.station, input, value)
+                        .run();
+        !done) {
+      return done;
+    }
+  }
+  return {};
+}
+
 Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
                              const std::vector<std::pair<std::string, station::Event>>& events) {
   const auto reading = database_.prepare("INSERT INTO readings VALUES(?1,?2,?3,?4,?5,?6,?7)");
@@ -112,6 +134,9 @@ Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
                                row.temperature_quality, std::int64_t{row.gate_open})
                         .run();
         !done) {
+      return done;
+    }
+    if (auto done = write_inputs(row); !done) {
       return done;
     }
     if (auto done = row.seen ? write(row.station, *row.seen) : Stored<void>{}; !done) {
@@ -258,6 +283,24 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
       return done;
     }
     if (auto done = database_.prepare("DELETE FROM means WHERE at_s < ?1")
+                        ->bind(seconds(now - retention.coarse))
+                        .run();
+        !done) {
+      return done;
+    }
+    // Of the inputs one value for each ten minutes stays.
+    if (auto done =
+            database_
+                .prepare(
+                    "DELETE FROM inputs WHERE at_s < ?1 AND at_s NOT IN (SELECT min(at_s) FROM "
+                    "inputs AS one WHERE one.station = inputs.station AND one.input = "
+                    "inputs.input AND one.at_s / 600 = inputs.at_s / 600)")
+                ->bind(fine)
+                .run();
+        !done) {
+      return done;
+    }
+    if (auto done = database_.prepare("DELETE FROM inputs WHERE at_s < ?1")
                         ->bind(seconds(now - retention.coarse))
                         .run();
         !done) {

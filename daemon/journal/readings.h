@@ -1,7 +1,10 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "journal/database.h"
@@ -21,6 +24,9 @@ struct ReadingRow {
   std::string ph_quality;             ///< "good", "uncertain", or the reason why it is bad
   std::string temperature_quality;
   bool gate_open = false;
+  /// Beside them, by name: the second pH probe and the inputs of the owner's rules, as far as they
+  /// are known.
+  std::vector<std::pair<std::string, double>> more = {};
   /// For the next start in this boot of the machine.
   struct Seen {
     std::string boot;
@@ -78,9 +84,12 @@ class Readings {
   [[nodiscard]] Stored<void> write(
       const std::vector<ReadingRow>& rows,
       const std::vector<std::pair<std::string, station::Event>>& events);
+  [[nodiscard]] Stored<void> write_inputs(const ReadingRow& row);
   [[nodiscard]] Stored<void> write(const std::string& station, const ReadingRow::Seen& seen);
   [[nodiscard]] Stored<void> end_transaction(const Stored<void>& written);
   Database database_;
+  /// As written last, by station and name.
+  std::map<std::pair<std::string, std::string>, std::pair<WallTime, std::optional<double>>> inputs_;
 };
 
 }  // namespace limegate::journal

@@ -29,6 +29,7 @@ struct Outcome {
     station::Event event;
   };
   std::vector<Told> alerts;
+  std::vector<Told> for_people;  ///< those, and what ended them
   std::size_t pulses = 0, stirs = 0, restarts = 0;
   Duration longest_silence{};  ///< without a commanded pulse
   Exposures exposures;

@@ -103,6 +103,9 @@ void Rehearsal::told(const station::Event& event) {
   if (event.code == "attended-run-over") {
     oracle_.people().attended_over();
   }
+  if (event.severity == station::Severity::alert || !event.ends.empty()) {
+    outcome_.for_people.push_back({world_, event});
+  }
   if (event.severity == station::Severity::alert) {
     outcome_.alerts.push_back({world_, event});
     oracle_.alerted();

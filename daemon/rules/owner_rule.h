@@ -21,6 +21,15 @@ struct Input {
   double usual = 0;       ///< when all is well; 0 or 1 of a digital one. Simulated stations show it
 };
 
+/// An input as surfaces show it.
+struct InputShown {
+  std::string name, unit;
+  Input::Kind kind = Input::Kind::analogue;
+  std::optional<double> value = {};  ///< absent: nothing that makes sense came, or it is too old
+  Duration age{};                    ///< of the newest that made sense, or since the start
+  friend bool operator==(const InputShown&, const InputShown&) = default;
+};
+
 /// What is known of an input at one moment. A value that is not a number is an answer that makes no
 /// sense: then, too, nothing is known.
 struct InputKnown {

@@ -116,6 +116,18 @@ void OwnerRules::see(std::size_t probe, Moment now, const signal::Reading& readi
   see(probe, now.mono, usable ? reading.value : std::nan(""), now.mono - reading.age);
 }
 
+std::vector<rules::InputShown> OwnerRules::inputs(Instant now) const {
+  std::vector<rules::InputShown> all;
+  for (std::size_t i = OwnerRulebook::kFirstOwn; i < inputs_.size(); ++i) {
+    const rules::Input& input = inputs_[i];
+    const Duration age = now - seen_[i].at;
+    const auto& value = seen_[i].value;
+    const bool known = value && std::isfinite(*value) && rules::fresh(input, {value, age});
+    all.push_back({input.name, input.unit, input.kind, known ? value : std::nullopt, age});
+  }
+  return all;
+}
+
 std::optional<Duration> OwnerRules::hour(Moment now) const {
   // Asked for each second, and the machine's time zone takes its time.
   const bool wanted =

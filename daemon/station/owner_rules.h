@@ -30,6 +30,9 @@ class OwnerRules {
   /// Judges every rule: alerts and latches to keep become effects, holds are added to `holds`.
   void step(Moment now, const rules::Snapshot& known, rules::Holds& holds, Effects& effects);
 
+  /// The owner's own inputs, without the station's probes.
+  [[nodiscard]] std::vector<rules::InputShown> inputs(Instant now) const;
+
   /// As of the last step.
   [[nodiscard]] const rules::Holds& holds() const { return holds_; }
 

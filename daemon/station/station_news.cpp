@@ -263,6 +263,7 @@ Status Station::status(Moment now) const {
   status.at = now;
   status.ph = ph_.reading(now.mono);
   status.temperature = temperature_.reading(now.mono);
+  status.inputs = owner_.inputs(now.mono);
   status.usual_ph = course_.usual(now);
   status.usual_course_days_to_go = course_.days_to_go();
   status.usual_effect = effect_.if_learned();

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "rules/hold.h"
+#include "rules/owner_rule.h"
 #include "rules/snapshot.h"
 #include "signal/dose_response.h"
 #include "signal/reading.h"
@@ -32,7 +33,8 @@ struct Status {
   signal::Reading ph;
   std::optional<signal::Reading> second_ph;  ///< absent: there is no second probe
   signal::Reading temperature;
-  std::optional<Ph> usual_ph;  ///< at this time of day; absent until it is learned
+  std::vector<rules::InputShown> inputs;  ///< of the owner's rules
+  std::optional<Ph> usual_ph;             ///< at this time of day; absent until it is learned
   int usual_course_days_to_go = 0;
   /// What doses do to pH, as a share of what chemistry expects; absent until it is learned.
   std::optional<double> usual_effect;

@@ -31,6 +31,17 @@ json given(Millilitres counted) {
   return counted >= kCountsAsFull ? json(nullptr) : json(counted.count());
 }
 
+json json_of(const std::vector<rules::InputShown>& inputs) {
+  json list = json::array();
+  for (const rules::InputShown& input : inputs) {
+    list.push_back({{"name", input.name},
+                    {"unit", input.unit},
+                    {"value", input.value ? json(*input.value) : json(nullptr)},
+                    {"age_s", in_seconds(input.age)}});
+  }
+  return list;
+}
+
 json json_of(const station::Status& status) {
   json holds = json::array();
   for (const station::Status::Held& held : status.holds) {
@@ -43,6 +54,7 @@ json json_of(const station::Status& status) {
           {"ph", json_of(status.ph)},
           {"second_ph", status.second_ph ? json_of(*status.second_ph) : json(nullptr)},
           {"temperature_c", json_of(status.temperature)},
+          {"inputs", json_of(status.inputs)},
           {"usual_ph", status.usual_ph ? json(status.usual_ph->count()) : json(nullptr)},
           {"usual_course_days_to_go", status.usual_course_days_to_go},
           {"usual_effect", status.usual_effect ? json(*status.usual_effect) : json(nullptr)},

@@ -171,6 +171,26 @@ TEST_F(ReadingsTest, a_damaged_file_is_kept_and_begun_anew) {
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
 }
 
+TEST_F(ReadingsTest, of_inputs_are_written_when_they_change_and_each_ten_minutes) {
+  Readings readings = open();
+  const auto write = [&](WallTime at, double sump) {
+    ReadingRow one = row(at, 8.1, 25.0);
+    one.more = {{"second-ph", 8.2}, {"sump", sump}};
+    ASSERT_TRUE(readings.append({one}, {}));
+  };
+  for (int second = 0; second < 900; second += 10) {
+    write(kTen + std::chrono::seconds{second}, second < 300 ? 12.5 : 13.0);
+  }
+  EXPECT_EQ(number("SELECT count(*) FROM inputs WHERE input = 'second-ph'"), 2);
+  EXPECT_EQ(number("SELECT count(*) FROM inputs WHERE input = 'sump'"), 3);
+  EXPECT_EQ(number("SELECT value * 10 FROM inputs WHERE input = 'sump' ORDER BY at_s DESC"), 130);
+  Readings::Retention retention;
+  retention.fine = 1h;
+  ASSERT_TRUE(readings.thin_out(kTen + 4h, retention));
+  EXPECT_EQ(number("SELECT count(*) FROM inputs WHERE input = 'sump'"), 2)
+      << "one each ten minutes";
+}
+
 // Versions before 9 of the ledger kept them here.
 TEST_F(ReadingsTest, alerts_that_nobody_had_seen_are_taken_once) {
   (void)open();

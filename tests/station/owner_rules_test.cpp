@@ -69,6 +69,24 @@ struct OwnBench : Bench {
   }
 };
 
+TEST(OwnerRules, their_inputs_are_shown_as_far_as_they_are_known) {
+  OwnBench bench{pump_off()};
+  bench.run(5s);
+  auto shown = bench.core.status(bench.now).inputs;
+  ASSERT_EQ(shown.size(), bench.inputs.size());
+  EXPECT_EQ(shown[0].value, bench.inputs[0]);
+  bench.inputs[0] = std::nan("");
+  bench.run(2s);
+  EXPECT_FALSE(bench.core.status(bench.now).inputs[0].value) << "that makes no sense";
+  bench.inputs[0].reset();
+  bench.inputs[1].reset();
+  bench.run(24h);
+  for (const rules::InputShown& input : bench.core.status(bench.now).inputs) {
+    EXPECT_FALSE(input.value) << input.name << " is too old";
+    EXPECT_GE(input.age, 23h);
+  }
+}
+
 TEST(OwnerRules, a_value_that_arrives_ends_a_running_pulse_before_the_next_step) {
   OwnBench bench{pump_off()};
   ASSERT_TRUE(bench.until<RunEffect>());
