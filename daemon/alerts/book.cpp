@@ -73,9 +73,14 @@ void Book::know(std::vector<Record> kept, const When& now) {
   known_at_ = now.stamp;
   for (Record& record : kept) {
     if (Record* here = find(record.station, record.id)) {
-      // Raised before the record could be read: the same alert, as it was kept.
+      // Raised before the record could be read: the same alert, as it was kept; what waits to be
+      // seen has happened another time.
       record.sentence = here->sentence;
       record.over = here->over;
+      if (!here->lasting) {
+        record.seen = here->seen;
+        record.changed = record.told_at.has_value();
+      }
       *here = std::move(record);
       continue;
     }
@@ -127,7 +132,9 @@ void Book::raise(const std::string& station, const station::Event& event, const 
   const bool came_back = !known->stands();
   if (came_back || (!found_again && known->sentence != event.sentence)) {
     // What was seen from afar stays quiet for its day: something that flaps changes all the time.
-    if (known->seen && known->seen->origin == station::Origin::station) {
+    // What waits to be seen has happened another time.
+    if (known->seen &&
+        (known->seen->origin == station::Origin::station || (came_back && !lasting))) {
       known->seen.reset();
       known->told = 0;
     }

@@ -18,6 +18,9 @@ using Verdict = station::Answer::Verdict;
 
 /// After a write that failed.
 constexpr Duration kTryAgain = 15s;
+/// What flaps is written no more often, so that an SD card lives; what somebody said, and messages,
+/// at once.
+constexpr Duration kKeepEvery = 30s;
 
 /// Of the machine's own randomness: unique over restarts and lost ledgers.
 std::string new_id() { return boost::uuids::to_string(boost::uuids::random_generator()()); }
@@ -74,7 +77,7 @@ void AlertDesk::tick() {
 /// What could not be written yet goes with the next attempt; people are told meanwhile.
 void AlertDesk::keep() {
   const Instant mono = parts_.clock.now().mono;
-  if (keeping_ || (next_try_ && mono < *next_try_)) {
+  if (keeping_ || (next_try_ && mono < *next_try_ && !urgent_ && to_keep_.empty())) {
     return;
   }
   const bool changed = book_.take_changed();
@@ -82,6 +85,7 @@ void AlertDesk::keep() {
     return;
   }
   keeping_ = true;
+  urgent_ = false;
   std::vector<journal::AlertStore::Message> fresh = std::exchange(to_keep_, {});
   std::vector<journal::AlertStore::Message> all = given_unkept_;
   all.insert(all.end(), fresh.begin(), fresh.end());
@@ -94,7 +98,7 @@ void AlertDesk::keep() {
         give_out(fresh);
         if (done) {
           given_unkept_.clear();
-          next_try_.reset();
+          next_try_ = parts_.clock.now().mono + kKeepEvery;
           return;
         }
         given_unkept_ = all;
@@ -104,6 +108,7 @@ void AlertDesk::keep() {
         }
         book_.not_kept();
         next_try_ = parts_.clock.now().mono + kTryAgain;
+        parts_.ledger_failed(done.error().text());
       });
 }
 
@@ -111,6 +116,7 @@ station::Answer AlertDesk::obey(const std::string& station, const alerts::Comman
                                 const alerts::Record::Seen& by) {
   alerts::Record::Seen seen = by;
   seen.at = now().stamp;
+  urgent_ = true;
   if (const auto* shelve = std::get_if<alerts::Shelve>(&command)) {
     if (by.origin != station::Origin::station) {
       return {Verdict::refused, "An alert is shelved at the station only."};

@@ -26,6 +26,8 @@ class AlertDesk {
     std::string source;  ///< of the messages: a URI reference
     /// What an alert costs by now, in a sentence; may be empty.
     std::function<std::string(const alerts::Record&)> cost;
+    /// The ledger could not take them: it is closed, as after any error.
+    std::function<void(const std::string& why)> ledger_failed;
     /// Each message as a CloudEvent, once it may be given out.
     std::function<void(const std::string& event)> give_out;
   };
@@ -65,6 +67,7 @@ class AlertDesk {
   std::vector<journal::AlertStore::Message> to_keep_, given_unkept_;
   bool known_ = false;    ///< the ledger was read
   bool keeping_ = false;  ///< a write is under way
+  bool urgent_ = false;   ///< somebody said something that must outlive a crash
   std::optional<Instant> next_try_;
 };
 

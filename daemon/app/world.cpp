@@ -78,6 +78,7 @@ World::World(boost::asio::io_context& loop, const config::Config& config, const 
                [this](JournalWorker::Witnessed witnessed) { note_witness(witnessed); }),
       alerts_({pace.clock(), journal_, source_of(config),
                [this](const alerts::Record& alert) { return cost_of(alert); },
+               [this](const std::string& why) { ledger_failed(why); },
                [this](const std::string& event) {
                  if (on_message_) {
                    on_message_(event);
@@ -109,11 +110,11 @@ void World::open_ledger() {
     ledger_failed(opened.error().text());
     return;
   }
+  alerts_.know(opened->alerts, opened->lifetime_before_boot);
   for (const std::string& note : opened->notes) {
     raise("", shell::ledger_note(now.wall, note));
   }
   note_witness(opened->witnessed);
-  alerts_.know(opened->alerts, opened->lifetime_before_boot);
   for (const auto& shell : shells_) {
     shell->begin(opened->histories.at(shell->core().name()));
   }
@@ -146,12 +147,12 @@ void World::recover_ledger() {
       return ledger_failed(*ledger_fault_);
     }
     ledger_fault_.reset();
+    alerts_.know(opened->alerts, opened->lifetime_before_boot);
     for (const std::string& note : opened->notes) {
       raise("", shell::ledger_note(now.wall, note));
     }
     raise("", shell::ledger_sound(now.wall));
     note_witness(opened->witnessed);
-    alerts_.know(opened->alerts, opened->lifetime_before_boot);
     for (const auto& shell : shells_) {
       shell->recover(opened->histories.at(shell->core().name()));
     }

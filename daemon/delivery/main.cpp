@@ -23,6 +23,7 @@
 #include "app/exit_code.h"
 #include "app/given_config.h"
 #include "app/log.h"
+#include "app/off_config.h"
 #include "delivery/courier.h"
 #include "delivery/ways.h"
 #include "web/control_client.h"
@@ -60,10 +61,10 @@ std::optional<Courier::Parts::News> fetch(const std::string& socket, const std::
 
 class Service {
  public:
-  Service(const app::GivenConfig& given, const alerts::Delivery& settings,
+  Service(const std::string& state_dir, const alerts::Delivery& settings,
           journal::DeliveryQueue& queue)
-      : socket_(app::control_path(given.config.state_dir)),
-        state_dir_(given.config.state_dir),
+      : socket_(app::control_path(state_dir)),
+        state_dir_(state_dir),
         timer_(loop_),
         signals_(loop_, SIGINT, SIGTERM),
         courier_(settings, {loop_, clock_, queue, "/limegate-deliver",
@@ -106,14 +107,27 @@ class Service {
   Courier courier_;
 };
 
+/// The file, or the last valid copy that the daemon kept: that a file is refused is just what must
+/// be told.
+std::optional<config::Config> config_of(const std::string& file) {
+  if (auto given = app::load_given(file)) {
+    return std::move(given->config);
+  }
+  auto last = app::config_for_off(file, "");
+  if (!last) {
+    std::fputs(app::as_errors(last.error()).c_str(), stderr);
+    return std::nullopt;
+  }
+  std::fputs(app::as_errors(last->said).c_str(), stderr);
+  return std::move(last->config);
+}
+
 int deliver(const std::string& file, Ways ways) {
-  const auto given = app::load_given(file);
-  if (!given) {
-    std::fputs(app::as_errors(app::explain(given.error(), file, app::Format::people)).c_str(),
-               stderr);
+  const auto config = config_of(file);
+  if (!config) {
     return app::kBadInput;
   }
-  const alerts::Delivery settings = only(ways, given->config.deliver.value_or(alerts::Delivery{}));
+  const alerts::Delivery settings = only(ways, config->deliver.value_or(alerts::Delivery{}));
   if (settings.destinations.empty()) {
     app::log_info("no destination of this kind is configured: nothing to do");
     return app::kFine;
@@ -126,7 +140,7 @@ int deliver(const std::string& file, Ways ways) {
     return app::kNotConfirmed;
   }
   app::log_info("delivers to " + std::to_string(settings.destinations.size()) + " destinations");
-  Service{*given, settings, *queue}.run();
+  Service{config->state_dir, settings, *queue}.run();
   // An attempt that hangs in a library must not keep the process: what was not delivered is tried
   // again by the next one.
   std::fflush(nullptr);
@@ -148,10 +162,9 @@ int command_line(int argc, char** argv) {
                "Whether any such destination is configured: ends with 0 or, if none is, with 1");
   CLI11_PARSE(app, argc, argv);
   if (asks) {
-    const auto given = app::load_given(file);
-    // A file that can't be read is told by the run itself.
-    return !given || !only(ways, given->config.deliver.value_or(alerts::Delivery{}))
-                          .destinations.empty()
+    const auto config = config_of(file);
+    // What can't be read at all is told by the run itself.
+    return !config || !only(ways, config->deliver.value_or(alerts::Delivery{})).destinations.empty()
                ? app::kFine
                : app::kNotConfirmed;
   }

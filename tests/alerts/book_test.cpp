@@ -306,6 +306,24 @@ TEST_F(Life, raised_before_the_record_could_be_read_is_the_same_alert) {
   EXPECT_THAT(told(), IsEmpty());
 }
 
+TEST_F(Life, that_waits_to_be_seen_is_another_when_it_happens_again) {
+  note("ledger");
+  EXPECT_EQ(told().size(), 1U);
+  see("ledger", Origin::afar);
+  pass(2h);
+  note("ledger");
+  EXPECT_EQ(state("ledger"), "unacknowledged");
+  EXPECT_THAT(told(), ElementsAre("ledger"));
+  see("ledger");
+  const std::vector<Record> kept = book_.records();
+  book_ = Book{[this] { return std::to_string(++numbers_); }};
+  pass(2h);
+  note("ledger");
+  book_.know(kept, now_);
+  EXPECT_EQ(state("ledger"), "unacknowledged") << "before the record could be read";
+  EXPECT_THAT(told(), ElementsAre("ledger"));
+}
+
 TEST_F(Life, is_not_told_beside_what_explains_it) {
   raise("ph-stuck");
   EXPECT_THAT(told(), ElementsAre("ph-stuck"));

@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "app/bench.h"
+#include "app/running.h"
 #include "support/places.h"
 #include "support/wait_until.h"
 
@@ -18,41 +19,6 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 using nlohmann::json;
-
-Bench::Plan plan() {
-  Bench::Plan plan;
-  plan.day_volume_ml = 1200;
-  return plan;
-}
-
-/// A bench that runs, and lets a second or so pass for each command.
-class Running : public Bench {
- public:
-  Running() : Bench(plan()) {
-    prepare();
-    start();
-    EXPECT_TRUE(let_pass(10s)) << log();
-  }
-  /// Runs a command of the program and lets time go on, slowly, until it has ended.
-  Ran control(std::vector<std::string> words) {
-    words.insert(words.begin(), limegate_path());
-    words.insert(words.begin() + 2, config());
-    Program program{words, state_dir() + "/../control-" + std::to_string(++commands_)};
-    for (int n = 0; n < 4000; ++n) {
-      if (const auto code = program.wait(5ms)) {
-        return {*code, program.output()};
-      }
-      clock().grant_ticks(1);
-    }
-    ADD_FAILURE() << "no answer to " << words[1] << "\n" << log();
-    return {-1, program.output()};
-  }
-  json status() { return json::parse(control({"status", "--json"}).output)["stations"][0]; }
-  [[nodiscard]] std::string socket_path() const { return state_dir() + "/control"; }
-
- private:
-  int commands_ = 0;
-};
 
 /// A client that speaks for itself.
 class Raw {
@@ -273,7 +239,7 @@ TEST(Control, wrong_words_never_reach_the_daemon) {
 }
 
 TEST(Control, without_a_daemon_says_so) {
-  Bench bench{plan()};
+  Bench bench{Running::plan()};
   bench.prepare();
   const Ran ran = run_program({limegate_path(), "status", bench.config()});
   EXPECT_EQ(ran.code, 1);
