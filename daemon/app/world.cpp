@@ -41,28 +41,6 @@ bool any_wired(const config::Config& config) {
                      [](const config::Station& station) { return station.wiring.has_value(); });
 }
 
-/// What an answer of a probe, or its absence, means to a person.
-const char* advice_on(std::optional<ports::BusFault> fault) {
-  if (!fault) {
-    return "answers.";
-  }
-  switch (*fault) {
-    case ports::BusFault::timed_out:
-    case ports::BusFault::backing_off:
-      return "does not answer. Check its power, its cable, the unit number and the line's "
-             "settings.";
-    case ports::BusFault::corrupt_reply:
-      return "answers with something that can't be believed. Check the line: termination, two "
-             "devices with one unit number, another master.";
-    case ports::BusFault::refused_by_device:
-      return "lives, and refuses the request. Check table, address and encoding in the config; of "
-             "a GPIO line its number, and that nobody else uses it.";
-    case ports::BusFault::port_gone:
-      return "can't be reached: its port can't be opened, or is used by another program.";
-  }
-  std::abort();
-}
-
 }  // namespace
 
 World::World(boost::asio::io_context& loop, const config::Config& config, const Pace& pace,
@@ -171,55 +149,6 @@ void World::keep_ledger_small() {
   });
 }
 
-void World::poll(Line& line, const std::vector<std::size_t>& probes) {
-  // A bus that has not answered is not asked again; its readings grow old, and that holds.
-  if (line.outstanding || probes.empty()) {
-    return;
-  }
-  line.outstanding = true;
-  line.bus->poll(probes, [this, &line](const ports::Answers& answers) {
-    line.outstanding = !answers.last;
-    take(line, answers.samples);
-  });
-}
-
-void World::take(Line& line, const std::vector<ports::Sample>& samples) {
-  for (const ports::Sample& sample : samples) {
-    Probe& probe = line.probes[sample.probe];
-    note_fault(probe, sample.value ? std::nullopt : std::optional{sample.value.error()});
-    shell::StationShell& shell = *shells_[probe.shell];
-    const auto value = sample.value ? std::optional{*sample.value} : std::nullopt;
-    if (probe.meaning == Meaning::stirrer) {
-      shell.observe_stirrer({value ? std::optional{*value > 0.5} : std::nullopt, sample.at});
-    } else if (probe.meaning == Meaning::input) {
-      shell.observe(station::InputSample{probe.input, value, sample.at});
-    } else {
-      shell.observe(station::ProbeSample{probe.meaning == Meaning::ph ? rules::Role::ph
-                                         : probe.meaning == Meaning::second_ph
-                                             ? rules::Role::second_ph
-                                             : rules::Role::temperature,
-                                         value, sample.at});
-    }
-  }
-}
-
-void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
-  // A device that is given a rest has not changed its mind.
-  if (fault == ports::BusFault::backing_off || fault == probe.fault) {
-    return;
-  }
-  probe.fault = fault;
-  const std::string name = probe.meaning == Meaning::ph            ? "pH probe"
-                           : probe.meaning == Meaning::second_ph   ? "second pH probe"
-                           : probe.meaning == Meaning::temperature ? "temperature probe"
-                           : probe.meaning == Meaning::stirrer     ? "stirrer's input"
-                                                                   : "input " + probe.input_name;
-  const std::string sentence = "The " + name + " (" + probe.place + ") " + advice_on(fault);
-  raise(shells_[probe.shell]->core().name(),
-        {pace_.clock().now().wall, fault ? station::Severity::warning : station::Severity::info,
-         fault ? "probe-fault" : "probe-answers", sentence});
-}
-
 void World::tick() {
   const Instant now = pace_.clock().now().mono;
   events_.tick();
@@ -229,6 +158,7 @@ void World::tick() {
     shell->step();
   }
   for (Line& line : lines_) {
+    note_silence(line);
     if (now >= line.next_poll) {
       // Half a tick of slack: a timer that is a little late must not cost a whole poll.
       line.next_poll = now + poll_every_ - 500ms;
@@ -242,17 +172,6 @@ void World::tick() {
   }
   recover_ledger();
   keep_ledger_small();
-}
-
-void World::quick_poll() {
-  for (Line& line : lines_) {
-    const bool wanted = std::any_of(
-        line.probes.begin(), line.probes.end(),
-        [this](const Probe& probe) { return shells_[probe.shell]->core().wants_quick_readings(); });
-    if (wanted) {
-      poll(line, line.gating);
-    }
-  }
 }
 
 void World::record() {

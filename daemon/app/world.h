@@ -94,6 +94,8 @@ class World {
     std::vector<std::size_t> all, gating;  ///< indices into `probes`
     bool outstanding = false;
     Instant next_poll{};
+    std::optional<Instant> silent_since = {};  ///< not one of its probes answers
+    bool silence_told = false;
   };
 
   void build(const config::Config& config, const Tanks& tanks);
@@ -109,6 +111,8 @@ class World {
   void poll(Line& line, const std::vector<std::size_t>& probes);
   void take(Line& line, const std::vector<ports::Sample>& samples);
   void note_fault(Probe& probe, std::optional<ports::BusFault> fault);
+  [[nodiscard]] static std::string name_of(const Probe& probe);
+  void note_silence(Line& line);
   void ledger_failed(const std::string& why);
   void recover_ledger();
   void note_clock();

@@ -48,6 +48,32 @@ TEST(AlertsOfTheDaemon, are_neither_lost_nor_repeated_when_it_is_killed) {
   EXPECT_EQ(bench.stop(), 0);
 }
 
+TEST(AlertsOfTheDaemon, of_a_dead_bus_are_one_message_that_names_the_bus) {
+  Running bench;
+  bench.slave().close_port();
+  ASSERT_TRUE(bench.let_pass(8min));
+  EXPECT_EQ(messages(bench), 0);
+  ASSERT_TRUE(bench.let_pass(8min));
+  EXPECT_EQ(messages(bench), 1);
+  std::set<std::string> ids;
+  const json status = bench.status();
+  for (const json& alert : status["alerts"]) {
+    ids.insert(alert["id"]);
+  }
+  EXPECT_TRUE(ids.count("bus-silent") == 1 && ids.size() > 2) << status["alerts"].dump();
+  EXPECT_EQ(bench.ledger_number("SELECT event LIKE '%\"subject\":\"reef/bus-silent\"%' AND event "
+                                "LIKE '%explains\":[\"%' FROM alert_messages"),
+            1);
+  bench.slave().reopen_port();
+  // Connections are made in life's own time.
+  EXPECT_TRUE(bench.wait_for([&] {
+    return bench.ledger_number(
+               "SELECT count(*) FROM alerts WHERE id = 'bus-silent' AND record LIKE "
+               "'%\"over\":{%'") == 1;
+  })) << bench.log();
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(AlertsOfTheDaemon, are_shelved_with_an_end_and_a_reason_and_listed) {
   Running bench;
   for (const double ph : {8.35, 8.45, 8.55, 8.62}) {
