@@ -14,6 +14,8 @@ using alerts::Mail;
 using alerts::Program;
 using alerts::Webhook;
 
+/// A day: what may wait longer needs nobody.
+constexpr std::int64_t kDelayMaxMin = 1440;
 constexpr int kSubmission = 587;   // RFC 6409
 constexpr int kSubmissions = 465;  // RFC 8314
 
@@ -125,7 +127,7 @@ void add(TableReader& reader, Way way, Delivery& delivery) {
                       "another destination has the name '" + destination.name + "' already");
     }
   }
-  destination.after = std::chrono::minutes{reader.integer("after_min", 0, 24 * 60, 0)};
+  destination.after = std::chrono::minutes{reader.integer("after_min", 0, kDelayMaxMin, 0)};
   using alerts::Urgency;
   destination.least =
       reader.choice<Urgency>("least_urgent", {{"when-you-can", Urgency::when_you_can},

@@ -67,30 +67,30 @@ std::string json_of(const Record& record) {
   return text.dump(-1, ' ', false, json::error_handler_t::replace);
 }
 
-std::optional<Record> record_of(std::string_view written) {
+std::optional<Record> record_of(std::string_view text) {
   // Only our own rows come here, with a sum that fits; yet a later version may write other fields.
   try {
-    const json text = json::parse(written);
+    const json read = json::parse(text);
     Record record;
-    record.station = text.at("station");
-    record.id = text.at("id");
-    record.number = text.at("number");
-    record.sentence = text.at("sentence");
-    record.raised = stamp_of(text.at("raised"));
-    record.over = maybe_stamp_of(text.at("over"));
-    record.lasting = text.at("lasting");
-    record.latched = text.at("latched");
-    record.came = text.at("came");
-    record.told = text.at("told");
-    record.told_at = maybe_stamp_of(text.at("told_at"));
-    record.changed = text.at("changed");
-    record.return_told = text.at("return_told");
-    if (const json& seen = text.at("seen"); !seen.is_null()) {
+    record.station = read.at("station");
+    record.id = read.at("id");
+    record.number = read.at("number");
+    record.sentence = read.at("sentence");
+    record.raised = stamp_of(read.at("raised"));
+    record.over = maybe_stamp_of(read.at("over"));
+    record.lasting = read.at("lasting");
+    record.latched = read.at("latched");
+    record.came = read.at("came");
+    record.told = read.at("told");
+    record.told_at = maybe_stamp_of(read.at("told_at"));
+    record.changed = read.at("changed");
+    record.return_told = read.at("return_told");
+    if (const json& seen = read.at("seen"); !seen.is_null()) {
       record.seen = Record::Seen{
           seen.at("origin") == kStation ? station::Origin::station : station::Origin::afar,
           seen.at("who"), stamp_of(seen.at("at"))};
     }
-    if (const json& shelf = text.at("shelf"); !shelf.is_null()) {
+    if (const json& shelf = read.at("shelf"); !shelf.is_null()) {
       record.shelf = Record::Shelf{stamp_of(shelf.at("at")),
                                    milliseconds{shelf.at("lasting_ms").get<std::int64_t>()},
                                    shelf.at("who"), shelf.at("why")};
