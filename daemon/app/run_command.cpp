@@ -98,6 +98,21 @@ class Beside {
   bool told_ = false;  ///< that something is missing
 };
 
+/// What comes and goes by the control socket.
+web::ControlServer::Parts doors_to(World& world) {
+  return {
+      [&world](const std::string& station, const alerts::Asked& command, const std::string& who) {
+        return world.command(station, command, {station::Origin::station, who});
+      },
+      [&world] { return world.overview(); },
+      [](const station::Overview& now) { return view_of(now); },
+      [&world](const std::string& after) {
+        return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
+                                                   world.alerts().unseen()};
+      },
+      [&world] { return world.alerts().test(); }};
+}
+
 /// The last resort where a bus hangs while an outlet may be on: its line is freed by the end of
 /// this process and by nothing else.
 class Hung {
@@ -175,17 +190,7 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   }
   log_info(
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
-  web::ControlServer control{
-      loop,
-      {[&](const std::string& station, const alerts::Asked& command, const std::string& who) {
-         return world.command(station, command, {station::Origin::station, who});
-       },
-       [&] { return world.overview(); }, [](const station::Overview& now) { return view_of(now); },
-       [&](const std::string& after) {
-         return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
-                                                    world.alerts().unseen()};
-       },
-       [&] { return world.alerts().test(); }}};
+  web::ControlServer control{loop, doors_to(world)};
   beside.put(control);
   MqttWiring mqtt{loop, world, config};
   ServiceNotice notice;
