@@ -214,7 +214,6 @@ void Courier::ended(Way& way, const journal::DeliveryQueue::Waiting& what, const
              kStuckId + name},
             now);
     }
-    serve(way, now);
     return;
   }
   if (attempt.came == Attempt::Came::never && what.attempts + 1 >= kRefusedMax) {

@@ -50,7 +50,7 @@ class Courier {
   Courier(Courier&&) = delete;
   Courier& operator=(Courier&&) = delete;
 
-  /// Once a second.
+  /// A few times a second: each brings one message to each destination that is free.
   void tick();
   /// An attempt is under way.
   [[nodiscard]] bool busy() const;

@@ -20,6 +20,6 @@ struct Envelope {
 };
 
 /// Absent: it is no message of ours.
-[[nodiscard]] std::optional<Envelope> envelope_of(std::string_view event);
+[[nodiscard]] std::optional<Envelope> envelope_of(std::string_view text);
 
 }  // namespace limegate::delivery

@@ -29,10 +29,10 @@ bool ascii(const std::string& text) {
 
 /// An encoded word (RFC 2047) has 75 letters at most; each holds whole letters of UTF-8.
 std::string encoded(const std::string& text) {
-  constexpr std::size_t kBytes = 20;
+  constexpr std::size_t word_bytes = 20;
   std::string all;
   for (std::size_t at = 0; at < text.size();) {
-    std::size_t end = std::min(at + kBytes, text.size());
+    std::size_t end = std::min(at + word_bytes, text.size());
     while (end < text.size() && (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U) {
       --end;
     }

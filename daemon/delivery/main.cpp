@@ -36,6 +36,7 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 /// The daemon's loop never takes so long.
 constexpr auto kAnswerWithin = 5s;
+constexpr auto kTickEvery = 250ms;
 
 std::optional<Courier::Parts::News> fetch(const std::string& socket, const std::string& after) {
   auto client =
@@ -91,7 +92,7 @@ class Service {
   }
   void tick() {  // NOLINT(misc-no-recursion): by the loop, not the stack
     courier_.tick();
-    timer_.expires_after(1s);
+    timer_.expires_after(kTickEvery);
     timer_.async_wait([this](const auto& error) {
       if (!error) {
         tick();

@@ -106,10 +106,10 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
 
 /// What stays as it is is written each ten minutes, so that an SD card lives.
 Stored<void> Readings::write_inputs(const ReadingRow& row) {
-  constexpr std::chrono::minutes kAgain{10};
+  constexpr std::chrono::minutes again{10};
   for (const auto& [input, value] : row.more) {
     auto& [at, last] = inputs_[{row.station, input}];
-    if (last == value && row.at - at < kAgain && row.at >= at) {
+    if (last == value && row.at - at < again && row.at >= at) {
       continue;
     }
     at = row.at;
