@@ -108,10 +108,10 @@ struct Seen {
 
 /// What counts as given, and what a day is to get: a life frees nothing of either.
 void compare_volumes(const Status& lives, const Status& undisturbed) {
-  constexpr double kRounding = 1e-6;
-  ASSERT_GE(lives.given_hour.count(), undisturbed.given_hour.count() - kRounding);
-  ASSERT_GE(lives.given_day.count(), undisturbed.given_day.count() - kRounding);
-  ASSERT_LE(lives.day_volume_in_force.count(), undisturbed.day_volume_in_force.count() + kRounding);
+  constexpr double rounding = 1e-6;
+  ASSERT_GE(lives.given_hour.count(), undisturbed.given_hour.count() - rounding);
+  ASSERT_GE(lives.given_day.count(), undisturbed.given_day.count() - rounding);
+  ASSERT_LE(lives.day_volume_in_force.count(), undisturbed.day_volume_in_force.count() + rounding);
 }
 
 void live(std::uint64_t seed, Seen& seen) {
