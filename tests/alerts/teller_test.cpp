@@ -34,7 +34,7 @@ class Telling : public testing::Test {
     }
   }
   /// The most within any such time.
-  std::size_t most_within(Duration time) const {
+  [[nodiscard]] std::size_t most_within(Duration time) const {
     std::size_t most = 0;
     for (std::size_t i = 0, first = 0; i < at_.size(); ++i) {
       while (at_[i] - at_[first] >= time) {

@@ -85,7 +85,7 @@ class Delivering : public testing::Test {
             [this](const alerts::Destination& where, const Envelope& envelope, const std::string&) {
               const std::lock_guard lock{mutex_};
               const auto answer = answers_.find(where.name);
-              const Attempt attempt =
+              Attempt attempt =
                   answer == answers_.end() ? Attempt{Came::delivered, "fine"} : answer->second;
               ++attempts_[where.name];
               if (attempt.came == Came::delivered) {
