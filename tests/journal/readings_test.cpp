@@ -178,7 +178,7 @@ TEST_F(ReadingsTest, of_inputs_are_written_when_they_change_and_each_ten_minutes
     one.more = {{"second-ph", 8.2}, {"sump", sump}};
     ASSERT_TRUE(readings.append({one}, {}));
   };
-  for (int second = 0; second < 900; second += 10) {
+  for (int second = 0; second < 1000; second += 10) {
     write(kTen + std::chrono::seconds{second}, second < 300 ? 12.5 : 13.0);
   }
   EXPECT_EQ(number("SELECT count(*) FROM inputs WHERE input = 'second-ph'"), 2);
