@@ -39,6 +39,7 @@ enum Detector : std::size_t {
   kMeans,
   kDifference,
   kDifferenceRaw,
+  kLine,
   kLines,
   kDetectors
 };
@@ -55,6 +56,7 @@ constexpr std::array<Row, kDetectors> kRows{
     Row{"means of 10 less 120 min", 0.4},
     Row{"difference over 30 min", 0.4},
     Row{"the same, of raw pH", 0.4},
+    Row{"one line of 120 min", 0.4},
     Row{"GLR, lines of 5 to 1280 min", 40.0},
 };
 
@@ -138,6 +140,7 @@ class Detectors {
     says_[kMeans] = means_.take(now, left);
     difference_.learn(now, left);
     says_[kDifference] = difference_.rise(now, left);
+    says_[kLine] = line_.take(left);
     says_[kLines] = lines_.take(left);
   }
   void count_reports(const station::Effects& effects) {
@@ -163,6 +166,7 @@ class Detectors {
   signal::RiseCusum cusum_{0.03}, undosed_cusum_{0.03};
   MeansApart means_;
   signal::Climb difference_{30min}, raw_{30min};
+  Line line_{120};
   LinesOfManyLengths lines_;
   station::EffectCheck effect_{station::EffectCheck::Stored{}, {}, 60min};
   FalseReports false_reports_;

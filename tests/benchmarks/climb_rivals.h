@@ -30,6 +30,33 @@ class MeansApart {
   std::optional<Instant> newest_;
 };
 
+/// The slope of one straight line through so many values, in units per hour of minutes' values.
+class Line {
+ public:
+  explicit Line(std::size_t length) : length_(length) {}
+  double take(double value) {
+    values_.push_back(value);
+    if (values_.size() < length_) {
+      return 0.0;
+    }
+    if (values_.size() > length_) {
+      values_.pop_front();
+    }
+    const double middle = (static_cast<double>(length_) - 1.0) / 2.0;
+    double slope = 0.0, squares = 0.0;
+    for (std::size_t k = 0; k < length_; ++k) {
+      const double from_middle = static_cast<double>(k) - middle;
+      slope += from_middle * values_[k];
+      squares += from_middle * from_middle;
+    }
+    return slope / squares * 60.0;
+  }
+
+ private:
+  std::size_t length_;
+  std::deque<double> values_;
+};
+
 /// A bank of straight lines of many lengths, each against its own usual spread.
 class LinesOfManyLengths {
  public:

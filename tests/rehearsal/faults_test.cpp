@@ -1,5 +1,7 @@
 #include <algorithm>
 #include <chrono>
+#include <cstdint>
+#include <optional>
 
 #include <gtest/gtest.h>
 
@@ -311,6 +313,31 @@ TEST_P(ExposureTable, stays_below_its_bound_and_a_person_is_told_in_time) {
     EXPECT_GE(outcome.alerts.front().at, row.fault.at);
     EXPECT_LE(outcome.alerts.front().at, row.fault.at + row.alert_within)
         << outcome.alerts.front().event.sentence;
+  }
+}
+
+// Three millilitres a minute into 400 L raise pH by 0.1 in five hours and by 0.15 in eleven, as the
+// air takes some of it (bench_climb): no judge of hours alone would see it.
+TEST(SlowSiphon, is_held_within_twelve_hours_at_whatever_time_of_day_it_begins) {
+  for (const int hour : {0, 6, 12, 18}) {
+    Rehearsal::Plan scene = plan(24h * 16);
+    scene.tank.seed = static_cast<std::uint64_t>(hour) + 1;
+    scene.tank.reactor.powder_g = 400.0;
+    const Fault siphon{Kind::siphon, 24h * 14 + std::chrono::hours{hour}, 24h, 3.0};
+    std::optional<Moment> began, held;
+    scene.each_second = [&](const station::Station& core, Moment now) {
+      began = began.value_or(now);
+      for (const rules::Hold& hold : core.holds()) {
+        if (!held && rules::code_of(hold) == "ph-unusual-climb") {
+          held = now;
+        }
+      }
+    };
+    const Outcome outcome = rehearse(scene, {siphon});
+    EXPECT_EQ(lines(outcome.violations), "");
+    ASSERT_TRUE(held) << "from " << hour << " h on";
+    EXPECT_GT(held->mono - began->mono, siphon.at) << "a healthy fortnight";
+    EXPECT_LE(held->mono - began->mono, siphon.at + 12h) << "from " << hour << " h on";
   }
 }
 
