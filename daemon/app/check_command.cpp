@@ -29,7 +29,7 @@ std::string limits_of(const config::Station& station) {
   out += fmt::format(
       "    when pH climbed above its usual course, once a week has taught it: by {:.3f} within "
       "{:.0f} "
-      "h, {:.3f} beyond {:.2f} an hour, or {:.3f} above the mean of three days;\n"
+      "h, {:.3f} beyond {:.2f} an hour, or {:.3f} above the mean of two days;\n"
       "    when it goes on so by {:.2f} for {:.0f} min although the pump rests, until a person "
       "at the station releases it;\n",
       limits.unusual_climb.count(), in_minutes(signal::JoinedClimb::kWindow) / 60.0,

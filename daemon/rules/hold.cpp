@@ -57,7 +57,7 @@ std::string over(const UnusualClimb& h) {
   return h.pace == signal::Pace::quick
              ? fmt::format("beyond {:.2f} an hour", h.allowance_per_h.count())
          : h.pace == signal::Pace::slow ? "within " + for_people(signal::JoinedClimb::kWindow)
-                                        : "above the mean of three days";
+                                        : "above the mean of two days";
 }
 
 std::string amount(const std::optional<PhChange>& change) {

@@ -14,7 +14,7 @@ namespace limegate::signal {
 enum class Pace {
   quick,   ///< beyond an allowance per hour
   slow,    ///< within two hours
-  lasting  ///< above the mean of three days
+  lasting  ///< above the mean of two days
 };
 
 /// How far a value has climbed above where it was. No one judge is best for a climb of minutes and
@@ -25,7 +25,7 @@ enum class Pace {
 class JoinedClimb {
  public:
   static constexpr Duration kWindow = std::chrono::hours{2};  ///< of the slow one
-  static constexpr Duration kLastingOver = std::chrono::hours{72};
+  static constexpr Duration kLastingOver = std::chrono::hours{48};
 
   /// The allowance is the quick one's, per hour.
   explicit JoinedClimb(double allowance_per_h) : quick_(allowance_per_h) {}
@@ -34,11 +34,11 @@ class JoinedClimb {
   [[nodiscard]] static constexpr double share(Pace pace) {
     switch (pace) {
       case Pace::quick:
-        return 0.56;
+        return 0.54;
       case Pace::slow:
         return 1.0;
       case Pace::lasting:
-        return 1.4;
+        return 1.5;
     }
     return 0.0;  // as good as no limit: any climb holds
   }

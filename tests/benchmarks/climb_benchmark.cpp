@@ -29,7 +29,7 @@ using namespace limegate::benchmarks;  // NOLINT(google-build-using-namespace): 
 constexpr double kFalsePerDays = 30.0;
 constexpr std::array kSlopes{0.05, 0.1, 0.3, 1.0};  // pH/h
 constexpr int kTanks = 4;                           ///< of each kind; the years are shared out
-constexpr std::uint64_t kTunes = 11, kJudges = 31;  ///< first seeds
+constexpr std::uint64_t kTunes = 11, kJudges = 41;  ///< first seeds
 const rules::Limits kShipped;
 
 enum Detector : std::size_t {

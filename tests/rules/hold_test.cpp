@@ -186,11 +186,11 @@ TEST(Hold, an_unusual_climb_is_told_as_the_judge_sees_it_that_is_furthest_beyond
     return sentence_of(UnusualClimb{PhChange{0.1}, PhChange{0.08}, PhChange{0.12}, pace});
   };
   EXPECT_THAT(sentence(signal::Pace::quick),
-              testing::HasSubstr("now by 0.06 beyond 0.12 an hour; less than 0.045 is allowed"));
+              testing::HasSubstr("now by 0.05 beyond 0.12 an hour; less than 0.043 is allowed"));
   EXPECT_THAT(sentence(signal::Pace::slow),
               testing::HasSubstr("now by 0.10 within 2 h 00 min; less than 0.080 is allowed"));
   EXPECT_THAT(sentence(signal::Pace::lasting),
-              testing::HasSubstr("now by 0.14 above the mean of three days; less than 0.112"));
+              testing::HasSubstr("now by 0.15 above the mean of two days; less than 0.120"));
 }
 
 TEST(ForPeople, rounds_up_and_changes_unit_at_two) {

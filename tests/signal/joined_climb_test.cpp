@@ -22,7 +22,7 @@ namespace {
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 const Instant kStart{100h};
-constexpr double kLimit = 0.09, kAllowance = 0.12;
+constexpr double kLimit = 0.088, kAllowance = 0.12;
 constexpr double kNan = std::numeric_limits<double>::quiet_NaN();
 
 double hours(Duration passed) {
