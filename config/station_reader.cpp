@@ -95,7 +95,7 @@ void read_ph_limits(TableReader& reader, Station& station) {
   limits.climb_silence = seconds_of(
       reader.number("ph_climb_silence_s", {10, 120, "what nobody watched is no evidence"}, 60));
   limits.unusual_climb = PhChange{reader.number(
-      "ph_unusual_climb", {0.02, 0.12, "hard bound of a climb beside the usual course"}, 0.06)};
+      "ph_unusual_climb", {0.02, 0.12, "hard bound of a climb beside the usual course"}, 0.088)};
   limits.rise = PhChange{
       reader.number("ph_rise", {0.02, 0.30, "hard bound of a rise above the reference"}, 0.20)};
   if (const auto& reference = station.settings.reference;

@@ -30,11 +30,15 @@ std::string limits_of(const config::Station& station) {
       "so long;\n",
       limits.climb.count(), in_minutes(limits.climb_window));
   out += fmt::format(
-      "    when pH climbed by {:.2f} or more away from its usual course, beyond {:.2f} an hour, "
-      "once a week has taught it;\n"
+      "    when pH climbed above its usual course, once a week has taught it: by {:.3f} within "
+      "{:.0f} "
+      "h, {:.3f} beyond {:.2f} an hour, or {:.3f} above the mean of two days;\n"
       "    when it goes on so by {:.2f} for {:.0f} min although the pump rests, until a person "
       "at the station releases it;\n",
-      limits.unusual_climb.count(), limits.climb_allowance_per_h.count(),
+      limits.unusual_climb.count(), in_minutes(signal::JoinedClimb::kWindow) / 60.0,
+      limits.unusual_climb.count() * signal::JoinedClimb::share(signal::Pace::quick),
+      limits.climb_allowance_per_h.count(),
+      limits.unusual_climb.count() * signal::JoinedClimb::share(signal::Pace::lasting),
       limits.climb_goes_on.count(), in_minutes(limits.climb_goes_on_for));
   const auto& reference = station.settings.reference;
   out += fmt::format(

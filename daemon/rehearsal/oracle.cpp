@@ -104,8 +104,7 @@ Oracle::Oracle(const station::Settings& settings)
                     settings.temperature.jump_window, settings.temperature.steady_for}),
       climb_({limits_.climb.count(), limits_.climb_window, limits_.undisturbed}),
       volumes_(volume_limits(settings)),
-      water_({limits_.unusual_climb, limits_.climb_allowance_per_h, limits_.rise,
-              settings.water.volume, day_volume_}),
+      water_({limits_.unusual_climb, limits_.rise, settings.water.volume, day_volume_}),
       people_({settings.owner, step_volume(settings), day_volume_}) {}
 
 void Oracle::listen(const World& world) {

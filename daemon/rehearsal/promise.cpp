@@ -53,7 +53,8 @@ constexpr PromiseTable kTable{{
     {P::climb_watched, "a pulse although nobody had watched the climb since the boot",
      "1 min of the window", "unknown-climb-is-none"},
     {P::no_foreign_climb, "a pulse although limewater beyond all commands had raised pH",
-     "as much again as the limit, reckoned at the least that it can be; only with a learned "
+     "two fifths of the limit beyond 0.03 an hour, reckoned at the least that it can be; only with "
+     "a learned "
      "course, and "
      "nothing else at fault",
      "unusual-climb-ignored (three layers)"},

@@ -16,7 +16,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 constexpr double kRisePerMlPerLitre = 0.05;
 /// The air takes back what a dose did within hours; this is quick (our own scenario of a tank).
 constexpr double kFadesS = 2.0 * 3600.0;
-constexpr double kTwice = 2.0;
+constexpr double kBeyondDoubt = 1.4;  ///< times the limit
+constexpr PhChange kAllowancePerH{0.03};
 constexpr PhChange kReferenceSlack{0.05};
 constexpr std::size_t kWholeDayMinutes = 1380;
 constexpr double kFarTooMuch = 2.5;
@@ -29,9 +30,8 @@ void WaterJudge::second(Duration now, const Second& second) {
   const double more =
       second.beyond.count() * kRisePerMlPerLitre / limits_.water.count() - beyond_ / kFadesS;
   beyond_ += more;
-  climbed_ = second.sees_well
-                 ? std::max(0.0, climbed_ + more - limits_.allowance_per_h.count() / 3600.0)
-                 : 0.0;
+  climbed_ =
+      second.sees_well ? std::max(0.0, climbed_ + more - kAllowancePerH.count() / 3600.0) : 0.0;
   if (second.ph && std::isfinite(*second.ph)) {
     minute_.sum += *second.ph;
     ++minute_.count;
@@ -58,7 +58,7 @@ void WaterJudge::judge_pulse(Millilitres day, const Learned& learned, Verdicts& 
   const Duration now = verdicts.now();
   const bool most_of_it = day > limits_.day_volume * kMostOfIt;
   course_since_ = learned.course ? std::optional{course_since_.value_or(now)} : std::nullopt;
-  if (learned.course && climbed_ > limits_.climb.count() * kTwice) {
+  if (learned.course && climbed_ > limits_.climb.count() * kBeyondDoubt) {
     verdicts.broken(Promise::no_foreign_climb, fmt::format("by {:.2f}", climbed_));
   }
   if (course_since_ && learned.reference && day_.size() >= kWholeDayMinutes && most_of_it &&

@@ -15,8 +15,8 @@ namespace limegate::rehearsal {
 class WaterJudge {
  public:
   struct Limits {
-    PhChange climb, allowance_per_h;  ///< unusual
-    PhChange rise;                    ///< above the reference
+    PhChange climb;  ///< unusual
+    PhChange rise;   ///< above the reference
     Litres water;
     Millilitres day_volume;
   };

@@ -53,6 +53,13 @@ std::string spent(const char* when, Millilitres given, Millilitres next, Millili
 std::string now_or_unknown(const std::optional<Ph>& value) {
   return value ? fmt::format("{:.2f}", value->count()) : "not known now";
 }
+std::string over(const UnusualClimb& h) {
+  return h.pace == signal::Pace::quick
+             ? fmt::format("beyond {:.2f} an hour", h.allowance_per_h.count())
+         : h.pace == signal::Pace::slow ? "within " + for_people(signal::JoinedClimb::kWindow)
+                                        : "above the mean of two days";
+}
+
 std::string amount(const std::optional<PhChange>& change) {
   return change ? fmt::format("{:.2f}", change->count()) : "an unknown amount";
 }
@@ -221,10 +228,12 @@ std::string sentence_of(const Hold& hold) {
                 for_people(h.window), for_people(h.remaining));
           },
           [](const UnusualClimb& h) {
+            const double share = signal::JoinedClimb::share(h.pace);
             return fmt::format(
-                "The pH climbed away from its usual course: now by {} beyond {:.2f} an hour; less "
-                "than {:.2f} is allowed, and dosing resumes below two thirds of that.",
-                amount(h.rise), h.allowance_per_h.count(), h.limit.count());
+                "The pH climbed above its usual course: now by {} {}; less than {:.3f} is allowed, "
+                "and dosing resumes below two thirds of that.",
+                amount(h.rise ? std::optional{*h.rise * share} : std::nullopt), over(h),
+                h.limit.count() * share);
           },
           [](const ClimbGoesOn& h) {
             return fmt::format(

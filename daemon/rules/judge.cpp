@@ -117,9 +117,9 @@ void judge_residual(Instant now, const Snapshot& known, const Limits& limits, Ju
     }
   }
   if (memory.unusual_climb_tripped) {
-    out.holds.emplace_back(
-        UnusualClimb{known.residual ? std::optional{known.residual->climb} : std::nullopt,
-                     limits.unusual_climb, limits.climb_allowance_per_h});
+    out.holds.emplace_back(UnusualClimb{
+        known.residual ? std::optional{known.residual->climb} : std::nullopt, limits.unusual_climb,
+        limits.climb_allowance_per_h, known.residual ? known.residual->pace : signal::Pace::slow});
   }
   if (memory.climb_goes_on_latched) {
     out.holds.emplace_back(ClimbGoesOn{limits.climb_goes_on, limits.climb_goes_on_for});

@@ -26,10 +26,12 @@ struct Limits {
   PhChange climb{0.12};
   Duration climb_window = std::chrono::minutes{30};
   Duration climb_silence = std::chrono::seconds{60};  ///< a longer one breaks the window
-  /// Once the usual course of the day is learned: how far what is left may climb beyond the
-  /// allowance, and how much further while the pump rests before a person must come.
-  PhChange unusual_climb{0.06};
-  PhChange climb_allowance_per_h{0.03};
+  /// Once the usual course of the day is learned: how far what is left may climb within two hours,
+  /// a share of that beyond the allowance, another above the mean of two days
+  /// (signal/joined_climb.h); and how much further while the pump rests before a person must come.
+  /// Source: bench_climb; one false hold in 30 harsh days at most.
+  PhChange unusual_climb{0.088};
+  PhChange climb_allowance_per_h{0.12};
   PhChange climb_goes_on{0.05};
   Duration climb_goes_on_for = std::chrono::minutes{15};
   /// Above the pH of undosed days at that hour; it is over below three quarters of that.

@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 
+#include "signal/joined_climb.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -71,8 +72,9 @@ struct ClimbUnknown {
   Duration remaining, window;
 };
 struct UnusualClimb {
-  std::optional<PhChange> rise;  ///< absent: there is no pH to go by just now
-  PhChange limit, allowance_per_h;
+  std::optional<PhChange> rise;     ///< absent: there is no pH to go by just now
+  PhChange limit, allowance_per_h;  ///< rise and limit in terms of the slow limit
+  signal::Pace pace = signal::Pace::slow;
 };
 struct ClimbGoesOn {
   PhChange limit;

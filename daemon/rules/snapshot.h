@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 
+#include "signal/joined_climb.h"
 #include "signal/reading.h"
 #include "units/quantities.h"
 #include "units/time.h"
@@ -30,7 +31,8 @@ enum class Found { never, once, again };
 /// What is left of pH beside its usual course of the day.
 struct Residual {
   PhChange value;
-  PhChange climb;  ///< how far it has climbed beyond the allowance
+  PhChange climb;                          ///< how far it has climbed, in terms of the slow limit
+  signal::Pace pace = signal::Pace::slow;  ///< of the judge that says so
 };
 
 /// What the doses of the last day did to pH.

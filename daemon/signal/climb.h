@@ -14,7 +14,7 @@ namespace limegate::signal {
 /// Units: those of the values given (pH).   Memory: fixed.
 class Climb {
  public:
-  /// `window` is 1 min to 60 min; longer windows are cut to 60 min.
+  /// `window` is 1 min to 2 h; longer windows are cut to 2 h.
   explicit Climb(Duration window);
 
   /// Takes a good, undisturbed value. Times do not go backwards.
@@ -24,7 +24,7 @@ class Climb {
   [[nodiscard]] double rise(Instant now, double value) const;
 
  private:
-  static constexpr std::size_t kMinutes = 61;
+  static constexpr std::size_t kMinutes = 121;
   struct Minute {
     std::int64_t number = -1;
     double sum = 0.0;

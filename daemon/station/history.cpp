@@ -9,6 +9,9 @@ namespace {
 /// No aquarium's pH is outside.
 constexpr double kPhLeast = 6.0;
 constexpr double kPhMost = 10.0;
+/// In terms of the slow judge's limit, as it is kept.
+constexpr double kClimbMost =
+    (kPhMost - kPhLeast) / signal::JoinedClimb::share(signal::Pace::quick);
 
 /// Priming and the first days take no more pulses than this.
 constexpr std::int64_t kFewPulses = 50;
@@ -61,7 +64,7 @@ std::optional<SeenBefore> believable(const std::optional<SeenBefore>& seen, Inst
   if (const auto& left = known.left;
       left && !(recent(left->at) && within(left->value.count(), kPhLeast, kPhMost) &&
                 within(std::abs(left->residual.value.count()), 0.0, kPhMost - kPhLeast) &&
-                within(left->residual.climb.count(), 0.0, kPhMost - kPhLeast))) {
+                within(left->residual.climb.count(), 0.0, kClimbMost))) {
     known.left.reset();
   }
   if (const auto& rest = known.climb_at_rest;

@@ -97,7 +97,7 @@ void UsualCourse::take_up(Moment now, const Left& before) {
   newest_left_ = before;
   const double left = before.residual.value.count();
   carried_ = left - (before.value - (*known + expected(before.at))).count();
-  climb_.learn(before.at, left - before.residual.climb.count());
+  climb_.take_up(before.at, left, before.residual.climb.count());
 }
 
 std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const {
@@ -106,7 +106,8 @@ std::optional<rules::Residual> UsualCourse::residual(Moment now, Ph value) const
     return std::nullopt;
   }
   const PhChange left = value - *expected + PhChange{carried_};
-  return rules::Residual{left, PhChange{climb_.rise(now.mono, left.count())}};
+  const auto strongest = climb_.strongest(now.mono, left.count());
+  return rules::Residual{left, PhChange{strongest.climb}, strongest.pace};
 }
 
 std::optional<Ph> UsualCourse::usual(Moment now) const {
@@ -148,7 +149,7 @@ std::optional<std::array<double, signal::DayCourse::kQuarters>> UsualCourse::und
 void UsualCourse::forget() {
   course_ = signal::DayCourse{};
   mean_.reset();
-  climb_ = signal::RiseCusum{allowance_per_h_.count()};
+  climb_ = signal::JoinedClimb{allowance_per_h_.count()};
   newest_left_.reset();
   carried_ = 0.0;
 }

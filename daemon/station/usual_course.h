@@ -7,7 +7,7 @@
 #include "rules/snapshot.h"
 #include "signal/day_course.h"
 #include "signal/fading_sum.h"
-#include "signal/rise_cusum.h"
+#include "signal/joined_climb.h"
 #include "station/effects.h"
 #include "units/quantities.h"
 #include "units/time.h"
@@ -83,7 +83,7 @@ class UsualCourse {
 
   PhChange allowance_per_h_;
   signal::DayCourse course_;
-  signal::RiseCusum climb_;
+  signal::JoinedClimb climb_;
   signal::FadingSum doses_;
   PhChange per_millilitre_;
   double share_ = 1.0;

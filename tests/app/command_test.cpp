@@ -50,7 +50,8 @@ TEST(Command, every_example_is_valid_and_explained) {
   int examples = 0;
   for (const auto& file : std::filesystem::directory_iterator(source_dir() + "/config/examples")) {
     const Ran check = limegate({"check", file.path().string()});
-    EXPECT_TRUE(contains(check.output, "climbed by 0.06 or more away from its usual course"))
+    EXPECT_TRUE(
+        contains(check.output, "by 0.088 within 2 h, 0.048 beyond 0.12 an hour, or 0.132 above"))
         << check.output;
     EXPECT_EQ(check.code, 0) << file.path() << "\n" << check.output;
     EXPECT_TRUE(contains(check.output, "clear windows")) << check.output;

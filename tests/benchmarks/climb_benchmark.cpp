@@ -1,22 +1,21 @@
 // How soon a climb of pH is seen, and how often one is seen that is none: the station's own
-// detector beside reference detectors, in the same water. The tank is the simulator's; wander,
-// noise, events and climbs are a scenario of our own, on purpose harsher than most tanks. usage:
-// bench_climb [TANK_YEARS [TRIALS]]   (20 and 200: about ten minutes)
+// detector beside rivals, in the same water (harsh_tank.h). Limits are tuned on some seeds, and
+// everything is measured on others. usage: bench_climb [TANK_YEARS [TRIALS]]   (20 and 200)
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
-#include <deque>
-#include <numbers>
+#include <future>
 #include <numeric>
-#include <random>
 #include <vector>
 
-#include "chemistry/limewater.h"
+#include "benchmarks/climb_rivals.h"
+#include "benchmarks/harsh_tank.h"
 #include "rules/limits.h"
 #include "signal/climb.h"
-#include "simulator/aquarium.h"
+#include "signal/conditioner.h"
+#include "signal/rise_cusum.h"
 #include "station/effect_check.h"
 #include "station/usual_course.h"
 #include "station/water_response.h"
@@ -25,151 +24,76 @@ namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 using namespace limegate;              // NOLINT(google-build-using-namespace): a program's one file
+using namespace limegate::benchmarks;  // NOLINT(google-build-using-namespace): a program's one file
 
-constexpr Duration kStep = 10s;
-constexpr Duration kMinute = 1min;
-constexpr Duration kMixesIn = 3min;  ///< as a station waits
 constexpr double kFalsePerDays = 30.0;
 constexpr std::array kSlopes{0.05, 0.1, 0.3, 1.0};  // pH/h
-constexpr PhChange kAllowance{0.03};
-constexpr double kOurLimit = 0.06, kPlainLimit = 0.12;
+constexpr int kTanks = 4;                           ///< of each kind; the years are shared out
+constexpr std::uint64_t kTunes = 11, kJudges = 41;  ///< first seeds
+const rules::Limits kShipped;
 
-using Random = std::mt19937_64;
-double normal(Random& random) { return std::normal_distribution<double>{}(random); }
-double uniform(Random& random, double low, double high) {
-  return std::uniform_real_distribution<double>{low, high}(random);
-}
+enum Detector : std::size_t {
+  kStation,
+  kCusum,
+  kCusumUnexpected,
+  kMeans,
+  kDifference,
+  kDifferenceRaw,
+  kLine,
+  kLines,
+  kDetectors
+};
+using Says = std::array<double, kDetectors>;
 
-/// What is poured into the sump beside the plan, from when on.
-struct Extra {
-  double ph_per_h = 0.0;    ///< shown by the probe, whatever it comes from
-  double mmol_per_s = 0.0;  ///< of calcium hydroxide, dissolved
-  double powder_mmol_per_s = 0.0;
+struct Row {
+  const char* name;
+  double highest_limit;
+};
+constexpr std::array<Row, kDetectors> kRows{
+    Row{"the station's", 0.4},
+    Row{"rise-CUSUM, 0.03 pH/h", 0.4},
+    Row{"the same, doses not expected", 0.4},
+    Row{"means of 10 less 120 min", 0.4},
+    Row{"difference over 30 min", 0.4},
+    Row{"the same, of raw pH", 0.4},
+    Row{"one line of 120 min", 0.4},
+    Row{"GLR, lines of 5 to 1280 min", 40.0},
 };
 
-/// A tank of 400 L with a station's dosing: 2 L a day in the clear windows of two-hour cycles.
-class World {
- public:
-  explicit World(std::uint64_t seed) : random_(seed) {}
-
-  struct Seen {
-    bool disturbed = false;
-    bool mixed = true;  ///< as a station waits for it after a pulse
-    Instant rested_since;
-    double ph = 0.0;
-    Millilitres dosed;
-  };
-  Seen step(const Extra& extra) {
-    now.mono += kStep;
-    now.wall += kStep;
-    const Duration of_cycle = (now.mono - stirred_at_) % 2h;
-    Seen seen;
-    if (std::uniform_int_distribution<int>{0, 8640 * 7 - 1}(random_) == 0) {
-      // Once a week the keeper pauses dosing, and stirs by hand when it goes on.
-      stirred_at_ = now.mono + std::chrono::minutes{static_cast<int>(uniform(random_, 120, 900))};
-    }
-    // Three pulses of 55.6 mL and 67 s, as the plan has them.
-    const Duration into_slot = (of_cycle - 75min) % 15min;
-    const bool pumps = of_cycle >= 75min && into_slot >= 450s && into_slot < 520s;
-    if (pumps) {
-      pour(Millilitres{55.6 / 7.0});
-      seen.dosed = into_slot == 510s ? Millilitres{55.6} : Millilitres{};
-      disturbed_until_ = now.mono + 60s;
-      mixed_at_ = now.mono + kMixesIn;
-    }
-    if (of_cycle < 15min && of_cycle >= Duration::zero()) {
-      disturbed_until_ = now.mono + 60s;
-    }
-    live();
-    water_.add(Kilograms{1e-9}, MmolPerKg{extra.mmol_per_s * 10.0 / 1e-9},
-               extra.powder_mmol_per_s * 10.0);
-    water_.advance(now, kStep);
-    seen.disturbed = now.mono < disturbed_until_;
-    seen.mixed = now.mono >= mixed_at_;
-    seen.rested_since = now.mono - of_cycle + 15min;
-    shown_more_ += extra.ph_per_h * 10.0 / 3600.0;
-    // No two days have the same light: 12 % of the day's swing.
-    const double day = std::chrono::duration<double>(now.mono.time_since_epoch() % 24h) / 24h;
-    const double swing = 0.15 * (1.0 - std::cos(2.0 * std::numbers::pi * day));
-    seen.ph = water_.ph().count() + light_ * swing + shown_more_ + fast_ + 0.01 * normal(random_);
-    return seen;
-  }
-  [[nodiscard]] double animals_ph() const { return water_.display().ph_nbs.count(); }
-  [[nodiscard]] Ph ph() const { return water_.ph(); }
-
-  Moment now{Instant{0h}, WallTime{24h * 20000}};
-  static constexpr Litres kVolume{400.0};
-
- private:
-  void pour(Millilitres volume) {
-    const auto limewater = chemistry::saturated_limewater(Celsius{21.0}).value();
-    water_.add(Kilograms{volume.count() / 1000.0 * limewater.density.count()}, limewater.strength,
-               0.0);
-  }
-  /// What makes a real tank wander: the room, hands in the water, a fast flutter.
-  void live() {
-    const double hours = 10.0 / 3600.0;
-    room_ += -room_ * hours / 6.0 + 70.0 * std::sqrt(2.0 * hours / 6.0) * normal(random_);
-    water_.set_room_co2(settings_.room_co2_ppm + room_);
-    fast_ += -fast_ * hours * 3.0 + 0.003 * std::sqrt(6.0 * hours) * normal(random_);
-    if (now.mono.time_since_epoch() % 24h == Duration::zero()) {
-      light_ = 0.12 * normal(random_);
-    }
-    // Something is added by hand within half an hour, once in four days: +0.015 to +0.06, and more
-    // at the probe meanwhile.
-    if (std::uniform_int_distribution<int>{0, 8640 * 4 - 1}(random_) == 0) {
-      by_hand_mmol_ += uniform(random_, 2.5, 10.0);
-      by_hand_until_ = now.mono + 30min;
-    }
-    if (now.mono < by_hand_until_) {
-      const double share = 10.0 / std::chrono::duration<double>(by_hand_until_ - now.mono).count();
-      water_.add(Kilograms{1e-9}, MmolPerKg{by_hand_mmol_ * share / 1e-9}, 0.0);
-      by_hand_mmol_ -= by_hand_mmol_ * share;
-    }
-  }
-
-  simulator::AquariumSettings settings_;
-  simulator::Aquarium water_{settings_};
-  Random random_;
-  double room_ = 0.0, fast_ = 0.0, light_ = 0.0, shown_more_ = 0.0;
-  double by_hand_mmol_ = 0.0;
-  Instant by_hand_until_{}, stirred_at_{}, disturbed_until_{}, mixed_at_{};
-};
-
-/// The same detector twice, with and without what doses should do; a raw difference; and a bank of
-/// straight lines of many lengths on the residual, each against its own usual spread.
+/// Every detector on one tank. The station's takes each sample as a station does, the others means
+/// of a minute; all but the raw ones go by what is left of pH beside the usual course and the
+/// doses.
 class Detectors {
  public:
-  static constexpr std::array kNames{"ours", "rise-CUSUM, doses not expected",
-                                     "difference over 30 min, raw", "multi-scale GLR, residual"};
-  static constexpr std::size_t kCount = kNames.size();
-
-  void take(const World::Seen& seen, Moment now, Ph true_ph) {
+  void take(const HarshTank::Seen& seen, Moment now, Ph true_ph) {
     if (seen.dosed > Millilitres{}) {
-      ours_.dosed(now.mono, seen.dosed);
+      course_.dosed(now.mono, seen.dosed);
     }
+    conditioner_.accept(seen.ph, now);
     if (!seen.disturbed) {
       sum_ += seen.ph;
       ++count_;
+      if (seen.mixed) {
+        station(now);
+      }
     }
     if (now.mono.time_since_epoch() % kMinute != Duration::zero()) {
       return;
     }
     response_.take(true_ph, Celsius{25.5});
-    ours_.expect(now.mono, response_.per_millilitre(), effect_.expected());
-    ours_.follow(now);
-    plain_course_.follow(now);
+    course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
+    course_.follow(now);
+    undosed_.follow(now);
     if (count_ > 0) {
-      minute(Ph{sum_ / count_}, now, seen.mixed, seen.rested_since);
+      minute(Ph{sum_ / count_}, now, seen);
     }
     sum_ = 0.0;
     count_ = 0;
   }
-  /// How strongly each says "it climbs", after the last whole minute.
-  [[nodiscard]] const std::array<double, kCount>& says() const { return says_; }
-  [[nodiscard]] double plain() const { return plain_; }
+  /// How strongly each says "it climbs".
+  [[nodiscard]] const Says& says() const { return says_; }
   [[nodiscard]] double usual_effect() const { return effect_.usual(); }
-  [[nodiscard]] bool learned() const { return ours_.days_to_go() == 0; }
+  [[nodiscard]] bool learned() const { return course_.days_to_go() == 0; }
   /// How often doses were said to do nothing, or far too much, in water where they do as usual.
   struct FalseReports {
     int without_effect = 0, too_large = 0;
@@ -177,33 +101,47 @@ class Detectors {
   [[nodiscard]] const FalseReports& false_reports() const { return false_reports_; }
 
  private:
-  void minute(Ph value, Moment now, bool mixed, Instant rested_since) {
+  using Teaches = station::UsualCourse::Teaches;
+  [[nodiscard]] Teaches teaches() const {
+    return says_[kStation] < kShipped.unusual_climb.count() ? Teaches::yes : Teaches::no;
+  }
+  void station(Moment now) {
+    const Ph value{conditioner_.reading(now.mono).value};
+    station::Effects effects;
+    course_.take(now, value, teaches(), effects);
+    const auto left = course_.residual(now, value);
+    says_[kStation] = left ? left->climb.count() : 0.0;
+  }
+  void minute(Ph value, Moment now, const HarshTank::Seen& seen) {
     station::Effects effects;
     // Ten values a minute, as a station would have more of them than this.
     for (int i = 0; i < 10; ++i) {
-      effect_.take(now, value, ours_.by_chemistry(now.mono),
-                   {rules::StirrerKnown::State::resting, rested_since}, effects);
+      effect_.take(now, value, course_.by_chemistry(now.mono),
+                   {rules::StirrerKnown::State::resting, seen.rested_since}, effects);
     }
     count_reports(effects);
-    using Teaches = station::UsualCourse::Teaches;
-    const auto teaches = says_[0] < kOurLimit ? Teaches::yes : Teaches::no;
-    if (mixed) {
-      ours_.take(now, value, teaches, effects);
-      plain_course_.take(now, value, teaches, effects);
-    }
-    climb_.learn(now.mono, value.count());
-    plain_ = climb_.rise(now.mono, value.count());
-    says_[2] = plain_;
-    if (!mixed) {
+    raw_.learn(now.mono, value.count());
+    says_[kDifferenceRaw] = raw_.rise(now.mono, value.count());
+    if (!seen.mixed) {
       return;  // what they said stands
     }
-    const auto ours = ours_.residual(now, value);
-    const auto without = plain_course_.residual(now, value);
-    says_[0] = ours ? ours->climb.count() : 0.0;
-    says_[1] = without ? without->climb.count() : 0.0;
-    if (without) {
-      says_[3] = lines(without->value.count());
+    undosed_.take(now, value, teaches(), effects);
+    if (const auto left = course_.residual(now, value)) {
+      rivals(now.mono, left->value.count());
     }
+    if (const auto left = undosed_.residual(now, value)) {
+      undosed_cusum_.learn(now.mono, left->value.count());
+      says_[kCusumUnexpected] = undosed_cusum_.rise(now.mono, left->value.count());
+    }
+  }
+  void rivals(Instant now, double left) {
+    cusum_.learn(now, left);
+    says_[kCusum] = cusum_.rise(now, left);
+    says_[kMeans] = means_.take(now, left);
+    difference_.learn(now, left);
+    says_[kDifference] = difference_.rise(now, left);
+    says_[kLine] = line_.take(left);
+    says_[kLines] = lines_.take(left);
   }
   void count_reports(const station::Effects& effects) {
     for (const station::Effect& effect : effects) {
@@ -212,95 +150,38 @@ class Detectors {
         ++false_reports_.without_effect;
       }
     }
-    const rules::Limits limits;
     const auto seen = effect_.against_usual();
-    if (seen && seen->share >= limits.effect_too_large &&
-        seen->at_least >= limits.effect_surely_large &&
-        seen->of_chemistry >= limits.effect_above_chemistry) {
+    if (seen && seen->share >= kShipped.effect_too_large &&
+        seen->at_least >= kShipped.effect_surely_large &&
+        seen->of_chemistry >= kShipped.effect_above_chemistry) {
       ++false_reports_.too_large;
       station::Effects forgotten;
       effect_.begin_anew(forgotten);  // as when a person has looked
     }
   }
-  double lines(double residual) {
-    residuals_.push_back(residual);
-    if (residuals_.size() > kLengths.back()) {
-      residuals_.pop_front();
-    }
-    double most = 0.0;
-    for (std::size_t i = 0; i < kLengths.size(); ++i) {
-      const std::size_t length = kLengths[i];
-      if (residuals_.size() < length) {
-        continue;
-      }
-      const double middle = (static_cast<double>(length) - 1.0) / 2.0;
-      double slope = 0.0;
-      for (std::size_t k = 0; k < length; ++k) {
-        slope += (static_cast<double>(k) - middle) * residuals_[residuals_.size() - length + k];
-      }
-      square_[i] += 0.0001 * (slope * slope - square_[i]);
-      most = std::max(most, slope / std::sqrt(std::max(square_[i], 1e-12)));
-    }
-    return most;
-  }
 
-  static constexpr std::array<std::size_t, 6> kLengths{5, 10, 20, 40, 80, 160};
-  station::UsualCourse ours_{{}, kAllowance}, plain_course_{{}, kAllowance};
+  signal::Conditioner conditioner_{{7.1, 9.2}};
+  station::UsualCourse course_{{}, kShipped.climb_allowance_per_h};
+  station::UsualCourse undosed_{{}, kShipped.climb_allowance_per_h};
+  signal::RiseCusum cusum_{0.03}, undosed_cusum_{0.03};
+  MeansApart means_;
+  signal::Climb difference_{30min}, raw_{30min};
+  Line line_{120};
+  LinesOfManyLengths lines_;
   station::EffectCheck effect_{station::EffectCheck::Stored{}, {}, 60min};
   FalseReports false_reports_;
-  station::WaterResponse response_{{World::kVolume, Dkh{8.0}, Salinity{35.0}}};
-  signal::Climb climb_{30min};
-  std::deque<double> residuals_;
-  std::array<double, kLengths.size()> square_{};
+  station::WaterResponse response_{{HarshTank::kVolume, Dkh{8.0}, Salinity{35.0}}};
   double sum_ = 0.0;
   int count_ = 0;
-  double plain_ = 0.0;
-  std::array<double, kCount> says_{};
-};
-
-/// How often a detector would have held at each of many limits; a hold ends below two thirds.
-class FalseHolds {
- public:
-  explicit FalseHolds(double highest) : highest_(highest) {}
-  void take(double says) {
-    for (std::size_t i = 0; i < kLimits; ++i) {
-      if (says >= limit(i)) {
-        holds_[i] += held_[i] ? 0 : 1;
-        held_[i] = true;
-      } else if (says < limit(i) * (2.0 / 3.0)) {
-        held_[i] = false;
-      }
-    }
-  }
-  /// The lowest limit with no more holds than this.
-  [[nodiscard]] double limit_for(double holds) const {
-    for (std::size_t i = 0; i < kLimits; ++i) {
-      if (holds_[i] <= holds) {
-        return limit(i);
-      }
-    }
-    return highest_;
-  }
-  [[nodiscard]] int at(double wanted) const {
-    return holds_[static_cast<std::size_t>(std::lround(wanted / highest_ * kLimits)) - 1];
-  }
-
- private:
-  static constexpr std::size_t kLimits = 400;
-  [[nodiscard]] double limit(std::size_t i) const {
-    return highest_ * static_cast<double>(i + 1) / kLimits;
-  }
-  double highest_;
-  std::array<int, kLimits> holds_{};
-  std::array<bool, kLimits> held_{};
+  Says says_{};
 };
 
 struct Tank {
-  World world;
+  HarshTank water;
   Detectors detectors;
   void step(const Extra& extra) {
-    const World::Seen seen = world.step(extra);
-    detectors.take(seen, world.now, world.ph());
+    const HarshTank::Seen seen = water.step(extra);
+    detectors.take(seen, water.now, water.ph());
   }
 };
 
@@ -310,16 +191,79 @@ double mean(const std::vector<double>& values) {
                               static_cast<double>(values.size());
 }
 
-/// Minutes until each detector holds, from the moment at which the extra begins; none: a day.
-using Delays = std::array<double, Detectors::kCount>;
-Delays delays(Tank tank, const Extra& extra, const std::array<double, Detectors::kCount>& limits) {
-  Delays found;
-  found.fill(1440.0);
-  std::size_t open = limits.size();
+/// What years without a climb came to, and moments of them from which climbs may begin.
+struct Watched {
+  double days = 0.0;
+  std::vector<FalseHolds> holds;
+  std::vector<Tank> starts;
+  Detectors::FalseReports reports;
+  double usual_effect = 0.0;  ///< of the last tank
+};
+
+Watched watch(std::uint64_t seed, double days, double trials) {
+  Watched out;
+  out.days = days;
+  for (const Row& row : kRows) {
+    out.holds.emplace_back(row.highest_limit);
+  }
+  Random random{seed + 1000};
+  Tank tank{HarshTank{seed}, {}};
+  while (!tank.detectors.learned() || tank.water.now.mono < Instant{24h * 30}) {
+    tank.step({});
+  }
+  const Instant end = tank.water.now.mono + std::chrono::minutes{std::lround(days * 1440.0)};
+  while (tank.water.now.mono < end) {
+    tank.step({});
+    for (std::size_t i = 0; i < kDetectors; ++i) {
+      out.holds[i].take(tank.detectors.says()[i]);
+    }
+    if (uniform(random, 0.0, 1.0) < trials / (days * 8640.0)) {
+      out.starts.push_back(tank);
+    }
+  }
+  out.reports = tank.detectors.false_reports();
+  out.usual_effect = tank.detectors.usual_effect();
+  return out;
+}
+
+/// Tanks beside each other, each with a seed of its own.
+Watched watch_all(std::uint64_t first_seed, double years, double trials) {
+  std::vector<std::future<Watched>> tanks;
+  for (int i = 0; i < kTanks; ++i) {
+    tanks.push_back(std::async(std::launch::async, watch, first_seed + static_cast<unsigned>(i),
+                               years * 365.25 / kTanks, trials / kTanks));
+  }
+  Watched all = tanks.front().get();
+  for (auto next = tanks.begin() + 1; next != tanks.end(); ++next) {
+    Watched one = next->get();
+    all.days += one.days;
+    for (std::size_t i = 0; i < kDetectors; ++i) {
+      all.holds[i].add(one.holds[i]);
+    }
+    std::move(one.starts.begin(), one.starts.end(), std::back_inserter(all.starts));
+    all.reports.without_effect += one.reports.without_effect;
+    all.reports.too_large += one.reports.too_large;
+    all.usual_effect = one.usual_effect;
+  }
+  return all;
+}
+
+/// A detector at a limit.
+struct Contender {
+  Detector detector;
+  const char* name;
+  double limit;
+};
+
+/// Minutes until each holds, from the moment at which the extra begins; none: a day.
+std::vector<double> delays(Tank tank, const Extra& extra, const std::vector<Contender>& rows) {
+  constexpr double none = 1440.0;
+  std::vector<double> found(rows.size(), none);
+  std::size_t open = rows.size();
   for (int second = 10; second <= 86400 && open > 0; second += 10) {
     tank.step(extra);
-    for (std::size_t i = 0; i < limits.size(); ++i) {
-      if (found[i] == 1440.0 && tank.detectors.says()[i] >= limits[i]) {
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      if (found[i] == none && tank.detectors.says()[rows[i].detector] >= rows[i].limit) {
         found[i] = second / 60.0;
         --open;
       }
@@ -328,97 +272,106 @@ Delays delays(Tank tank, const Extra& extra, const std::array<double, Detectors:
   return found;
 }
 
-/// The rise of the animals' pH until the station's detector holds, until the plain limit does, and
-/// within a day.
-struct Reached {
-  double ours = std::nan(""), plain = std::nan(""), nothing = 0.0;
-};
-Reached reached(Tank tank, const Extra& extra) {
-  Tank without = tank;
-  Reached found;
-  double most = 0.0;
-  for (int second = 10; second <= 86400; second += 10) {
-    tank.step(extra);
-    without.step({});
-    most = std::max(most, tank.world.animals_ph() - without.world.animals_ph());
-    if (std::isnan(found.ours) && tank.detectors.says()[0] >= kOurLimit) {
-      found.ours = most;
+/// Of every start: the delay of every contender.
+std::vector<std::vector<double>> delays(const std::vector<Tank>& starts, double slope,
+                                        const std::vector<Contender>& rows) {
+  const auto share = [&](std::size_t first) {
+    std::vector<std::vector<double>> some;
+    for (std::size_t i = first; i < starts.size(); i += 2) {
+      some.push_back(delays(starts[i], {slope}, rows));
     }
-    if (std::isnan(found.plain) && tank.detectors.plain() >= kPlainLimit) {
-      found.plain = most;
-    }
-  }
-  found.nothing = most;
-  return found;
+    return some;
+  };
+  auto odd = std::async(std::launch::async, share, 1);
+  auto all = share(0);
+  const auto others = odd.get();
+  all.insert(all.end(), others.begin(), others.end());
+  return all;
 }
 
-using Holds = std::array<FalseHolds, Detectors::kCount>;
-
-/// Lets so many years pass without a climb; some moments of them, from which climbs may begin.
-std::vector<Tank> watch(double years, int trials, Tank& tank, Holds& holds) {
-  Random random{4};
-
-  while (!tank.detectors.learned() || tank.world.now.mono < Instant{24h * 30}) {
-    tank.step({});
+void print_delays(const Watched& tuned, const Watched& judged) {
+  std::vector<Contender> rows;
+  for (std::size_t i = 0; i < kDetectors; ++i) {
+    rows.push_back({static_cast<Detector>(i), kRows[i].name,
+                    tuned.holds[i].limit_for(tuned.days / kFalsePerDays)});
   }
-  const Instant end = tank.world.now.mono + std::chrono::hours{static_cast<int>(years * 8766)};
-  std::vector<Tank> starts;
-  const double days = years * 365.25;
-  while (tank.world.now.mono < end) {
-    tank.step({});
-    if (tank.world.now.mono.time_since_epoch() % kMinute == Duration::zero()) {
-      for (std::size_t i = 0; i < holds.size(); ++i) {
-        holds[i].take(tank.detectors.says()[i]);
-      }
-      if (uniform(random, 0.0, 1.0) < trials / (days * 1440.0)) {
-        starts.push_back(tank);
-      }
-    }
-  }
-  return starts;
-}
-
-void print_delays(double years, const std::vector<Tank>& starts, const Tank& tank,
-                  const Holds& holds) {
-  const double days = years * 365.25;
-  std::array<double, Detectors::kCount> limits{};
-  for (std::size_t i = 0; i < limits.size(); ++i) {
-    limits[i] = holds[i].limit_for(days / kFalsePerDays);
-  }
-  std::printf("%.1f tank-years, %zu climbs of each slope; minutes until a hold (missed in 24 h)\n",
-              years, starts.size());
-  std::printf("%-34s %8s", "at one false hold in 30 days", "limit");
+  rows.push_back({kStation, "the station's as shipped", kShipped.unusual_climb.count()});
+  rows.push_back({kDifferenceRaw, "the plain limit as shipped", kShipped.climb.count()});
+  std::printf(
+      "limits tuned to one false hold in %.0f days on %.1f tank-years (seeds from %llu), measured "
+      "on %.1f others (from %llu) and in %zu climbs of each slope; minutes until a hold (missed "
+      "in 24 h)\n",
+      kFalsePerDays, tuned.days / 365.25, static_cast<unsigned long long>(kTunes),
+      judged.days / 365.25, static_cast<unsigned long long>(kJudges), judged.starts.size());
+  std::printf("%-30s %8s %12s", "", "limit", "false, 30 d");
   for (const double slope : kSlopes) {
     std::printf("  %6.2f pH/h  ", slope);
   }
   std::printf("\n");
-  std::array<std::array<std::vector<double>, kSlopes.size()>, Detectors::kCount> found;
-  std::array<std::array<int, kSlopes.size()>, Detectors::kCount> missed{};
-  for (const Tank& start : starts) {
-    for (std::size_t slope = 0; slope < kSlopes.size(); ++slope) {
-      const Delays delay = delays(start, {kSlopes[slope]}, limits);
-      for (std::size_t i = 0; i < delay.size(); ++i) {
-        missed[i][slope] += delay[i] >= 1440.0 ? 1 : 0;
-        found[i][slope].push_back(delay[i]);
-      }
-    }
+  std::array<std::vector<std::vector<double>>, kSlopes.size()> found;
+  for (std::size_t slope = 0; slope < kSlopes.size(); ++slope) {
+    found[slope] = delays(judged.starts, kSlopes[slope], rows);
   }
-  for (std::size_t i = 0; i < limits.size(); ++i) {
-    std::printf("%-34s %8.3f", Detectors::kNames[i], limits[i]);
-    for (std::size_t slope = 0; slope < kSlopes.size(); ++slope) {
-      std::printf("  %6.1f (%2.0f %%)", mean(found[i][slope]),
-                  100.0 * missed[i][slope] / static_cast<double>(starts.size()));
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    std::printf("%-30s %8.4f %12.2f", rows[i].name, rows[i].limit,
+                judged.holds[rows[i].detector].at(rows[i].limit) / judged.days * 30.0);
+    for (const auto& of_slope : found) {
+      std::vector<double> minutes;
+      for (const auto& trial : of_slope) {
+        minutes.push_back(trial[i]);
+      }
+      const auto missed = std::count(minutes.begin(), minutes.end(), 1440.0);
+      std::printf("  %6.1f (%2.0f %%)", mean(minutes),
+                  100.0 * static_cast<double>(missed) / static_cast<double>(minutes.size()));
     }
     std::printf("\n");
   }
   std::printf(
-      "doses do %.2f of what chemistry expects; false reports: without effect %d, too large "
+      "doses do %.2f of what chemistry expects; false reports in all: without effect %d, too large "
       "%d\n",
-      tank.detectors.usual_effect(), tank.detectors.false_reports().without_effect,
-      tank.detectors.false_reports().too_large);
-  std::printf("false holds in 30 days: ours at %.2f %.2f, the plain limit at %.2f %.2f\n",
-              kOurLimit, holds[0].at(kOurLimit) / days * 30.0, kPlainLimit,
-              holds[2].at(kPlainLimit) / days * 30.0);
+      judged.usual_effect, tuned.reports.without_effect + judged.reports.without_effect,
+      tuned.reports.too_large + judged.reports.too_large);
+}
+
+/// The rise of the animals' pH and the hours until a detector of the station holds; never: a day.
+struct Reached {
+  double rise = 0.0, hours = 24.0;
+  bool held = false;
+};
+struct Course {
+  Reached unusual, plain;
+  double nothing = 0.0;  ///< the rise within a day
+};
+Course reached(Tank tank, const Extra& extra) {
+  Tank without = tank;
+  Course found;
+  for (int second = 10; second <= 86400; second += 10) {
+    tank.step(extra);
+    without.step({});
+    found.nothing = std::max(found.nothing, tank.water.animals_ph() - without.water.animals_ph());
+    const Says& says = tank.detectors.says();
+    const auto note = [&](Reached& one, bool holds) {
+      if (!one.held) {
+        one = {found.nothing, second / 3600.0, holds};
+      }
+    };
+    note(found.unusual, says[kStation] >= kShipped.unusual_climb.count());
+    note(found.plain, says[kDifferenceRaw] >= kShipped.climb.count());
+  }
+  return found;
+}
+
+void print_reached(const char* name, const std::vector<Reached>& all) {
+  std::vector<double> rises, hours;
+  int within = 0, never = 0;
+  for (const Reached& one : all) {
+    rises.push_back(one.rise);
+    hours.push_back(one.hours);
+    within += one.held && one.hours <= 12.0 ? 1 : 0;
+    never += one.held ? 0 : 1;
+  }
+  std::printf("  %s: +%.3f after %.2f h, %d of %zu within 12 h, %d never", name, mean(rises),
+              mean(hours), within, all.size(), never);
 }
 
 void print_rises(const std::vector<Tank>& starts) {
@@ -434,22 +387,20 @@ void print_rises(const std::vector<Tank>& starts) {
       Event{"siphon, 3 mL/min", {0.0, 3.0 / 60.0 * mmol_per_ml, 0.0}},
       Event{"milk, 1 g of powder a minute", {0.0, 0.0, 1000.0 / 74.093 / 60.0}},
   };
-  std::printf("\n%-34s %s\n", "rise of the animals' pH until",
-              "the hold   the plain limit   24 h without either");
+  std::printf("\nrise of the animals' pH until a hold by the shipped limits, in 24 h at most\n");
   for (const Event& event : events) {
-    std::array<std::vector<double>, 3> rises;
-    std::array<int, 2> never{};
-    const std::size_t few = std::min<std::size_t>(starts.size(), 40);
-    for (std::size_t i = 0; i < few; ++i) {
-      const Reached rise = reached(starts[i], event.extra);
-      never[0] += std::isnan(rise.ours) ? 1 : 0;
-      never[1] += std::isnan(rise.plain) ? 1 : 0;
-      rises[0].push_back(std::isnan(rise.ours) ? rise.nothing : rise.ours);
-      rises[1].push_back(std::isnan(rise.plain) ? rise.nothing : rise.plain);
-      rises[2].push_back(rise.nothing);
+    std::vector<Reached> unusual, plain;
+    std::vector<double> nothing;
+    for (std::size_t i = 0; i < std::min<std::size_t>(starts.size(), 40); ++i) {
+      const Course course = reached(starts[starts.size() - 1 - i], event.extra);
+      unusual.push_back(course.unusual);
+      plain.push_back(course.plain);
+      nothing.push_back(course.nothing);
     }
-    std::printf("%-34s +%.3f (%d never)   +%.3f (%d never)   +%.3f\n", event.name, mean(rises[0]),
-                never[0], mean(rises[1]), never[1], mean(rises[2]));
+    std::printf("%-30s", event.name);
+    print_reached("unusual climb", unusual);
+    print_reached(";  plain limit", plain);
+    std::printf(";  neither: +%.3f\n", mean(nothing));
   }
 }
 
@@ -457,11 +408,10 @@ void print_rises(const std::vector<Tank>& starts) {
 
 int main(int argc, char** argv) {
   const double years = argc > 1 ? std::atof(argv[1]) : 20.0;
-  const int trials = argc > 2 ? std::atoi(argv[2]) : 200;
-  Tank tank{World{1}, {}};
-  Holds holds{FalseHolds{0.4}, FalseHolds{0.4}, FalseHolds{0.4}, FalseHolds{40.0}};
-  const std::vector<Tank> starts = watch(years, trials, tank, holds);
-  print_delays(years, starts, tank, holds);
-  print_rises(starts);
+  const double trials = argc > 2 ? std::atof(argv[2]) : 200.0;
+  const Watched tuned = watch_all(kTunes, years, 0.0);
+  const Watched judged = watch_all(kJudges, years, trials);
+  print_delays(tuned, judged);
+  print_rises(judged.starts);
   return 0;
 }

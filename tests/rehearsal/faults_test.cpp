@@ -1,5 +1,9 @@
 #include <algorithm>
 #include <chrono>
+#include <cstdint>
+#include <optional>
+#include <ostream>
+#include <string>
 
 #include <gtest/gtest.h>
 
@@ -311,6 +315,44 @@ TEST_P(ExposureTable, stays_below_its_bound_and_a_person_is_told_in_time) {
     EXPECT_GE(outcome.alerts.front().at, row.fault.at);
     EXPECT_LE(outcome.alerts.front().at, row.fault.at + row.alert_within)
         << outcome.alerts.front().event.sentence;
+  }
+}
+
+// Three millilitres a minute, or ten, into 400 L, through a charge that is almost spent, so that
+// stirs make little milk of it: three raise pH by 0.1 in five hours, and the air takes more and
+// more of it.
+struct Siphon {
+  const char* name;
+  double ml_per_min;
+  Duration within;
+};
+std::ostream& operator<<(std::ostream& out, const Siphon& row) { return out << row.name; }
+class SlowSiphon : public testing::TestWithParam<Siphon> {};
+const Siphon kSiphons[] = {{"a_drip", 3.0, 12h}, {"a_trickle", 10.0, 1h}};
+INSTANTIATE_TEST_SUITE_P(Rows, SlowSiphon, testing::ValuesIn(kSiphons),
+                         [](const auto& row) { return std::string{row.param.name}; });
+
+TEST_P(SlowSiphon, is_held_in_time_at_whatever_time_of_day_it_begins) {
+  for (const int hour : {0, 6, 12, 18}) {
+    Rehearsal::Plan scene = plan(24h * 16);
+    scene.tank.seed = static_cast<std::uint64_t>(hour) + 1;
+    const Fault siphon{Kind::siphon, 24h * 14 + std::chrono::hours{hour}, 24h,
+                       GetParam().ml_per_min};
+    std::optional<Moment> began, held;
+    scene.each_second = [&](const station::Station& core, Moment now) {
+      began = began.value_or(now);
+      for (const rules::Hold& hold : core.holds()) {
+        if (!held && rules::code_of(hold) == "ph-unusual-climb") {
+          held = now;
+        }
+      }
+    };
+    const Outcome outcome = rehearse(scene, {siphon});
+    EXPECT_EQ(lines(outcome.violations), "");
+    ASSERT_TRUE(held) << "from " << hour << " h on";
+    EXPECT_GT(held->mono - began->mono, siphon.at) << "a healthy fortnight";
+    EXPECT_LE(held->mono - began->mono, siphon.at + GetParam().within)
+        << "from " << hour << " h on";
   }
 }
 

@@ -382,7 +382,7 @@ TEST_F(World, flow_beyond_commands_is_a_foreign_climb_once_the_course_is_learned
   world_.sees_well = true;
   world_.flowed = Millilitres{1.0};
   pass(10min);
-  EXPECT_EQ(pulse(), "") << "not twice the limit";
+  EXPECT_EQ(pulse(), "") << "not beyond doubt yet";
   pass(30min);
   EXPECT_THAT(pulse(), says(Promise::no_foreign_climb));
 }

@@ -61,8 +61,8 @@ const Case kCases[] = {
     {"ph-climbing", Climbing{PhChange{0.14}, PhChange{0.12}, 30min}, {"0.14", "0.12", "30 min"}},
     {"ph-climb-unknown", ClimbUnknown{24min, 30min}, {"24 min", "30 min"}},
     {"ph-unusual-climb",
-     UnusualClimb{PhChange{0.07}, PhChange{0.06}, PhChange{0.03}},
-     {"0.07", "0.06", "0.03 an hour", "usual course"}},
+     UnusualClimb{PhChange{0.09}, PhChange{0.08}, PhChange{0.12}, signal::Pace::slow},
+     {"0.09 within 2 h 00 min", "0.080", "usual course"}},
     {"ph-climb-goes-on",
      ClimbGoesOn{PhChange{0.05}, 15min},
      {"0.05", "15 min", "siphon", "release"},
@@ -179,6 +179,18 @@ TEST(Hold, a_record_that_is_missing_is_not_shown_as_a_volume) {
 TEST(Hold, a_climb_that_cant_be_seen_now_is_not_shown_as_a_number) {
   const std::string sentence = sentence_of(UnusualClimb{{}, PhChange{0.06}, PhChange{0.03}});
   EXPECT_THAT(sentence, testing::HasSubstr("now by an unknown amount"));
+}
+
+TEST(Hold, an_unusual_climb_is_told_as_the_judge_sees_it_that_is_furthest_beyond_its_limit) {
+  const auto sentence = [](signal::Pace pace) {
+    return sentence_of(UnusualClimb{PhChange{0.1}, PhChange{0.08}, PhChange{0.12}, pace});
+  };
+  EXPECT_THAT(sentence(signal::Pace::quick),
+              testing::HasSubstr("now by 0.05 beyond 0.12 an hour; less than 0.043 is allowed"));
+  EXPECT_THAT(sentence(signal::Pace::slow),
+              testing::HasSubstr("now by 0.10 within 2 h 00 min; less than 0.080 is allowed"));
+  EXPECT_THAT(sentence(signal::Pace::lasting),
+              testing::HasSubstr("now by 0.15 above the mean of two days; less than 0.120"));
 }
 
 TEST(ForPeople, rounds_up_and_changes_unit_at_two) {

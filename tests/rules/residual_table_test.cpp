@@ -15,7 +15,7 @@ void climb(Scene& s, double by) { s.known.residual = Residual{PhChange{0.02}, Ph
 void trip(Scene& s) { s.memory.unusual_climb_tripped = true; }
 /// An unusual climb while the pump rests: since so long, and so far.
 void at_rest(Scene& s, Duration since, double further) {
-  climb(s, 0.08);
+  climb(s, 0.1);
   trip(s);
   s.known.pump_flow = Snapshot::PumpFlow::none;
   s.memory.climb_at_rest = Memory::AtRest{s.now - since, PhChange{0.0}};
@@ -37,12 +37,12 @@ TEST_P(ResidualTable, holds_for_exactly_these_reasons) {
   EXPECT_EQ(scene.codes(), GetParam().codes);
 }
 
-// Unusual climb 0.06, goes on by 0.05 for 15 min.
+// Unusual climb 0.088, goes on by 0.05 for 15 min.
 const Row kRows[] = {
     {"not_learned_yet", [](Scene&) {}, {}},
-    {"below_the_limit", [](Scene& s) { climb(s, just_below(0.06)); }, {}},
-    {"at_the_limit", [](Scene& s) { climb(s, 0.06); }, {"ph-unusual-climb"}},
-    {"above_the_limit", [](Scene& s) { climb(s, 0.07); }, {"ph-unusual-climb"}},
+    {"below_the_limit", [](Scene& s) { climb(s, just_below(0.088)); }, {}},
+    {"at_the_limit", [](Scene& s) { climb(s, 0.088); }, {"ph-unusual-climb"}},
+    {"above_the_limit", [](Scene& s) { climb(s, 0.1); }, {"ph-unusual-climb"}},
     {"not_a_number", [](Scene& s) { climb(s, kNan); }, {"ph-unusual-climb"}},
     {"infinite", [](Scene& s) { climb(s, kInf); }, {"ph-unusual-climb"}},
     {"minus_infinite", [](Scene& s) { climb(s, -kInf); }, {"ph-unusual-climb"}},
@@ -145,7 +145,7 @@ INSTANTIATE_TEST_SUITE_P(Rows, ResidualTable, testing::ValuesIn(kRows),
 
 TEST(Residual, a_climb_at_rest_is_counted_from_when_both_began) {
   Scene scene;
-  climb(scene, 0.07);
+  climb(scene, 0.09);
   scene.known.pump_flow = Snapshot::PumpFlow::none;
   scene.memory = scene.judged().memory;
   ASSERT_TRUE(scene.memory.climb_at_rest);

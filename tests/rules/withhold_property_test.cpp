@@ -76,7 +76,7 @@ Scene any_scene() {
   scene.known.rise = PhChange{*rc::gen::element(-0.01, 0.0, 0.05, 0.08, 0.1, 0.12)};
   if (one_in(2)) {
     scene.known.residual = Residual{PhChange{*rc::gen::element(-0.1, 0.0, 0.05, 0.1)},
-                                    PhChange{*rc::gen::element(0.0, 0.03, 0.04, 0.06, 0.1)}};
+                                    PhChange{*rc::gen::element(0.0, 0.05, 0.06, 0.088, 0.1)}};
   }
   if (one_in(3)) {
     scene.known.second_ph = any_reading(8.2, {8.05, 8.2, 8.3, 8.36, 8.39, 8.4, 8.45, 8.6});

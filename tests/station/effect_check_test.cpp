@@ -308,13 +308,16 @@ TEST(Relearn, forgets_the_usual_course_but_not_under_its_hold) {
   bench.run(4h);
   EXPECT_EQ(bench.command(Relearn{}, Origin::afar).verdict, Answer::Verdict::refused);
   for (int minute = 0; minute < 12; ++minute) {
-    bench.ph += 0.0066;
+    bench.ph += 0.0075;
     bench.run(1min);
   }
   ASSERT_TRUE(bench.held_for("ph-unusual-climb"));
   EXPECT_EQ(bench.command(Relearn{}).verdict, Answer::Verdict::refused);
   EXPECT_EQ(bench.count<ForgetCourse>(), 0U);
-  bench.run(3h);
+  for (int minute = 0; minute < 180; ++minute) {
+    bench.ph -= 0.0004;  // the air takes it back
+    bench.run(1min);
+  }
   EXPECT_EQ(bench.command(Relearn{}).verdict, Answer::Verdict::accepted);
   EXPECT_EQ(bench.count<ForgetCourse>(), 1U);
   EXPECT_FALSE(bench.core.status(bench.now).usual_ph);
