@@ -78,6 +78,33 @@ std::set<std::string> fields_of(const std::string& component) {
   return fields;
 }
 
+TEST(Discovery, has_a_document_for_every_property_that_is_kept_or_set) {
+  std::set<std::string> wanted;
+  const auto add = [&](const std::string& description) {
+    const json parsed = json::parse(description);
+    for (const auto& [node, about] : parsed["nodes"].items()) {
+      for (const auto& [id, property] : about["properties"].items()) {
+        if (property.value("retained", true) || property.value("settable", false)) {
+          wanted.insert(node + "/" + id);
+        }
+      }
+    }
+  };
+  add(station_description("limegate", reef()));
+  std::set<std::string> told;
+  for (const auto& [path, document] : by_path(station_documents(settings(), reef()))) {
+    told.insert(path);
+  }
+  EXPECT_EQ(told, wanted);
+  wanted.clear();
+  told.clear();
+  add(root_description({}));
+  for (const auto& [path, document] : by_path(root_documents(settings()))) {
+    told.insert(path);
+  }
+  EXPECT_EQ(told, wanted);
+}
+
 TEST(Discovery, has_the_topics_and_fields_of_the_convention) {
   const std::regex topic{
       "found/here/(sensor|binary_sensor|switch|number|button)"
