@@ -1,5 +1,6 @@
 #include "config/mqtt_reader.h"
 
+#include <algorithm>
 #include <charconv>
 #include <chrono>
 #include <string_view>
@@ -15,6 +16,7 @@ constexpr std::string_view kPlain = "mqtt://";
 constexpr std::string_view kTls = "mqtts://";
 constexpr int kPortPlain = 1883;  // as registered with IANA
 constexpr int kPortTls = 8883;
+constexpr std::size_t kTopicMax = 128;
 
 bool starts_with(std::string_view text, std::string_view start) {
   return text.substr(0, start.size()) == start;
@@ -83,6 +85,39 @@ void read_password(TableReader& reader, Settings& settings) {
   }
 }
 
+/// A topic, or what one begins with, as MQTT 5 has it, without what only a filter may have, and
+/// outside our own tree, where every message has a meaning.
+std::string read_topic(TableReader& reader, std::string_view key, std::string topic,
+                       const std::string& domain) {
+  const bool plain = std::all_of(topic.begin(), topic.end(), [](char c) {
+    return c > ' ' && c < 0x7F && c != '+' && c != '#';
+  });
+  const bool slashes_fine = !topic.empty() && topic.front() != '/' && topic.back() != '/' &&
+                            topic.find("//") == std::string::npos;
+  if (!plain || !slashes_fine || topic.front() == '$' || topic.size() > kTopicMax) {
+    reader.complain(key, "is a topic without +, #, blanks and empty levels, of 1 to " +
+                             std::to_string(kTopicMax) + " characters, that does not begin with $");
+  } else if (topic == domain || starts_with(topic, domain + "/")) {
+    reader.complain(key, "can't be inside our own tree below " + domain);
+  }
+  return topic;
+}
+
+void read_discovery(TableReader& reader, Settings& settings) {
+  const auto prefix = reader.maybe_text("discovery_prefix");
+  const auto birth = reader.maybe_text("discovery_birth_topic");
+  if (prefix) {
+    settings.discovery_prefix = read_topic(reader, "discovery_prefix", *prefix, settings.domain);
+    settings.discovery_birth_topic = settings.discovery_prefix + "/status";
+  } else if (birth) {
+    reader.complain("discovery_prefix", "is missing: discovery_birth_topic goes with it");
+  }
+  if (birth) {
+    settings.discovery_birth_topic =
+        read_topic(reader, "discovery_birth_topic", *birth, settings.domain);
+  }
+}
+
 }  // namespace
 
 Settings read_mqtt(TableReader& reader, std::vector<std::string>& warnings) {
@@ -90,6 +125,7 @@ Settings read_mqtt(TableReader& reader, std::vector<std::string>& warnings) {
   read_broker(reader, settings);
   settings.domain = read_id(reader, "domain", settings.domain);
   settings.device = read_id(reader, "device", settings.device);
+  read_discovery(reader, settings);
   read_password(reader, settings);
   settings.ca_file = reader.maybe_text("ca_file").value_or("");
   settings.publish_every = std::chrono::seconds{reader.integer("publish_every_s", 1, 600, 5)};

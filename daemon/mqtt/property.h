@@ -7,13 +7,14 @@
 
 #include <nlohmann/json.hpp>
 
+#include "mqtt/entity.h"
 #include "mqtt/image.h"
 #include "station/alert.h"
 
 namespace limegate::mqtt {
 
-/// One property of a device: how it is described, and how its payload is made from `Source`. The
-/// rows of a node stand together.
+/// One property of a device: how it is described, what a hub is told of it, and how its payload is
+/// made from `Source`. The rows of a node stand together.
 template <class Source>
 struct Property {
   const char* node;
@@ -24,6 +25,7 @@ struct Property {
   const char* unit;    ///< "" = none
   /// command: settable, never retained; news: not settable, never retained
   enum class Access { shown, settable, command, news } access;
+  Entity entity;
   std::optional<std::string> (*payload)(const Source&);  ///< null: never published by itself
 };
 

@@ -1,5 +1,6 @@
 // The daemon's own device: the root of the tree.
 
+#include "mqtt/discovery.h"
 #include "mqtt/image.h"
 #include "mqtt/payload.h"
 #include "mqtt/property.h"
@@ -14,21 +15,26 @@ using Access = Row::Access;
 
 constexpr Row kRows[] = {
     {"daemon", "version", "Version of Limegate", "string", "", "", Access::shown,
+     sensor("Version").diagnostic(),
      [](const Overview&) { return std::optional<std::string>{LIMEGATE_VERSION}; }},
     {"daemon", "started", "Started (UTC)", "datetime", "", "", Access::shown,
+     moment("Started").diagnostic(),
      [](const Overview& now) { return std::optional{iso8601(now.started)}; }},
     {"daemon", "time", "Last sign of life (UTC)", "datetime", "", "", Access::shown,
+     moment("Last sign of life").diagnostic(),
      [](const Overview& now) { return std::optional{iso8601(now.at.wall)}; }},
     {"daemon", "stations", "Number of stations", "integer", "", "", Access::shown,
+     sensor("Stations").diagnostic(),
      [](const Overview& now) { return std::optional{std::to_string(now.stations.size())}; }},
     {"alerts", "list", "Alerts of the daemon itself", "json", "", "", Access::shown,
-     [](const Overview& now) { return std::optional{alert_list(now.alerts)}; }},
+     count("Alerts"), [](const Overview& now) { return std::optional{alert_list(now.alerts)}; }},
     {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
+     problem("Unseen alerts").on_show(),
      [](const Overview& now) { return std::optional{unseen_count(now.alerts)}; }},
     {"alerts", kMessageProperty, "Messages to people, as CloudEvents", "json", "", "", Access::news,
-     nullptr},
+     untold(), nullptr},
     {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
-     Access::command, nullptr},
+     Access::command, button("Acknowledge all alerts").on_show(), nullptr},
 };
 
 }  // namespace
@@ -39,6 +45,11 @@ std::string root_description(const std::vector<std::string>& children) {
                     {"type", "limewater-daemon/1"},
                     {"children", children},
                     {"nodes", nodes_of(kRows, [](const Row& row) { return row.format; })}});
+}
+
+std::vector<Message> root_documents(const Settings& settings) {
+  return documents_of(kRows, settings, {settings.device, "Limegate", "limewater daemon"},
+                      [](const Row& row) { return row.format; });
 }
 
 std::vector<Value> root_values(const Overview& overview) { return values_of(kRows, overview); }

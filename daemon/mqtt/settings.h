@@ -20,6 +20,9 @@ struct Settings {
   Duration publish_every =
       std::chrono::seconds{5};  ///< what changes all the time, at most so often
 
+  std::string discovery_prefix;       ///< of the discovery documents; empty: none are published
+  std::string discovery_birth_topic;  ///< where the hub that reads them says that it came back
+
   // No owner's file sets these; the tests shorten them.
   Duration keep_alive = std::chrono::seconds{15};  ///< whole seconds
   /// From one step of a new connection to the next. Longer than a name lookup and a handshake take.
@@ -28,6 +31,12 @@ struct Settings {
   Duration back_off_max = std::chrono::seconds{30};
   Duration back_off_taken_over = std::chrono::minutes{5};
   Duration away_alert_after = std::chrono::minutes{10};
+  Duration discovery_jitter_max = std::chrono::seconds{5};
 };
+
+/// What all topics of the tree begin with: "homie/5". The convention's major version is a level.
+[[nodiscard]] inline std::string base_of(const Settings& settings) {
+  return settings.domain + "/5";
+}
 
 }  // namespace limegate::mqtt

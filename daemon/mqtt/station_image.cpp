@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "mqtt/discovery.h"
 #include "mqtt/image.h"
 #include "mqtt/payload.h"
 #include "mqtt/property.h"
@@ -23,6 +24,10 @@ constexpr int kPhDecimals = 3;
 constexpr int kTemperatureDecimals = 2;
 constexpr int kVolumeDecimals = 1;
 constexpr const char* kDayVolume = "day-volume";
+/// Limewater may flow until it is known to be off.
+constexpr const char* kPumpRuns = "{{ 'true' if value in ['running', 'ending'] else 'false' }}";
+constexpr const char* kStirrerRuns =
+    "{{ {'running': 'true', 'resting': 'false'}.get(value, 'None') }}";
 constexpr const char* kQualities = "good,uncertain,bad";
 constexpr const char* kReasons =
     "none,missing,no-communication,stale,not-a-number,implausible,stuck,unsteady";
@@ -77,133 +82,178 @@ Payload sentence_of(const Status& status) {
   return string_payload(std::move(text));
 }
 
-constexpr Row kRows[] = {
-    {"ph", "value", "pH on the probe's own scale", "float", "0:14", "pH", Access::shown,
-     [](const Status& now) { return value_of(now.ph, kPhDecimals); }},
-    {"ph", "quality", "Quality", "enum", kQualities, "", Access::shown,
-     [](const Status& now) { return Payload{signal::name_of(now.ph.quality)}; }},
-    {"ph", "reason", "Why it is not good", "enum", kReasons, "", Access::shown,
-     [](const Status& now) { return Payload{signal::name_of(now.ph.reason)}; }},
-    {"ph", "condition", "Condition of the probe (NE 107)", "enum", kConditions, "", Access::shown,
-     [](const Status& now) { return Payload{signal::name_of(signal::status_of(now.ph))}; }},
-    {"ph", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
-     [](const Status& now) { return time_of(now.ph); }},
-    {"ph", "second", "Second probe; none without one. The higher pH counts", "float", "0:14", "pH",
-     Access::shown,
-     [](const Status& now) {
-       return now.second_ph ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
-     }},
-    {"ph", "usual", "Usual at this time of day; none until it is learned", "float", "0:14", "pH",
-     Access::shown,
-     [](const Status& now) {
-       return now.usual_ph ? Payload{number_text(now.usual_ph->count(), kPhDecimals)} : Payload{""};
-     }},
-    {"ph", "usual-days-to-go", "Days until that is learned", "integer", "0:", "d", Access::shown,
-     [](const Status& now) { return Payload{std::to_string(now.usual_course_days_to_go)}; }},
-    {"ph", "reference", "Mean of undosed days; none without a reference", "float", "0:14", "pH",
-     Access::shown,
-     [](const Status& now) {
-       return now.reference ? Payload{number_text(now.reference->count(), kPhDecimals)}
-                            : Payload{""};
-     }},
-    {"ph", "rise", "Above the reference at this hour; none until both are known", "float", "", "pH",
-     Access::shown,
-     [](const Status& now) {
-       return now.above_reference ? Payload{number_text(now.above_reference->count(), kPhDecimals)}
-                                  : Payload{""};
-     }},
-    {"temperature", "value", "Temperature", "float", "", "°C", Access::shown,
-     [](const Status& now) { return value_of(now.temperature, kTemperatureDecimals); }},
-    {"temperature", "quality", "Quality", "enum", kQualities, "", Access::shown,
-     [](const Status& now) { return Payload{signal::name_of(now.temperature.quality)}; }},
-    {"temperature", "reason", "Why it is not good", "enum", kReasons, "", Access::shown,
-     [](const Status& now) { return Payload{signal::name_of(now.temperature.reason)}; }},
-    {"temperature", "condition", "Condition of the probe (NE 107)", "enum", kConditions, "",
-     Access::shown,
-     [](const Status& now) {
-       return Payload{signal::name_of(signal::status_of(now.temperature))};
-     }},
-    {"temperature", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
-     [](const Status& now) { return time_of(now.temperature); }},
-    {"gate", "open", "Dosing is allowed", "boolean", "", "", Access::shown,
-     [](const Status& now) { return Payload{boolean_text(now.gate_open)}; }},
-    {"gate", "holds", "Every reason that holds dosing", "json", "", "", Access::shown, holds_of},
-    {"gate", "sentence", "The same in words", "string", "", "", Access::shown, sentence_of},
-    {"dosing", "given-hour", "Counted in the last hour", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return given(now.given_hour); }},
-    {"dosing", "hour-limit", "Limit of a sliding hour", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return volume(now.hour_limit); }},
-    {"dosing", "hour-allowance", "Left of it", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return allowance(now.hour_limit, now.given_hour); }},
-    {"dosing", "given-day", "Counted in the last 24 h", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return given(now.given_day); }},
-    {"dosing", "day-limit", "Limit of sliding 24 h", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return volume(now.day_limit); }},
-    {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return allowance(now.day_limit, now.given_day); }},
-    {"dosing", "usual-effect",
-     "What doses do to the pH, of what chemistry expects; none until it is learned", "float",
-     "0:", "%", Access::shown,
-     [](const Status& now) {
-       return now.usual_effect ? Payload{number_text(100.0 * *now.usual_effect, 0)} : Payload{""};
-     }},
-    {"plan", kDayVolume, "Volume of a day", "float", "0:", "mL", Access::settable,
-     [](const Status& now) { return Payload{exact_number_text(now.day_volume.count())}; }},
-    {"plan", "day-volume-at-station", "The same as set at the station", "float", "0:", "mL",
-     Access::shown,
-     [](const Status& now) {
-       return Payload{exact_number_text(now.day_volume_at_station.count())};
-     }},
-    {"plan", "share", "Given of the day's volume; below 100 while the pH rose", "float", "0:100",
-     "%", Access::shown,
-     [](const Status& now) { return Payload{number_text(100.0 * now.volume_share, 0)}; }},
-    {"plan", "in-force", "Volume of a day in force, before it is eased", "float", "0:", "mL",
-     Access::shown, [](const Status& now) { return volume(now.day_volume_in_force); }},
-    {"plan", "halved", "Why only half is given, and what to do; empty while it is not", "string",
-     "", "", Access::shown, [](const Status& now) { return Payload{string_payload(now.halved)}; }},
-    {"plan", "pulse-volume", "Volume of a pulse", "float", "0:", "mL", Access::shown,
-     [](const Status& now) { return volume(now.pulse_volume); }},
-    {"plan", "next-pulse", "Next pulse if nothing holds it (UTC); empty until it is planned",
-     "string", "", "", Access::shown,
-     [](const Status& now) {
-       return now.next_pulse_in ? time_ahead(now, *now.next_pulse_in) : string_payload("");
-     }},
-    {"plan", "next-stir", "Next stir (UTC)", "datetime", "", "", Access::shown,
-     [](const Status& now) { return time_ahead(now, std::max(now.next_stir_in, Duration{})); }},
-    {"outlets", "pump", "Dosing pump", "enum", "off,about-to-run,running,ending", "", Access::shown,
-     [](const Status& now) { return Payload{station::name_of(now.pump)}; }},
-    {"outlets", "stirrer", "Stirrer", "enum", "resting,running,unknown", "", Access::shown,
-     [](const Status& now) { return Payload{rules::name_of(now.stirrer)}; }},
-    {"keeper", "paused", "Paused by the keeper; true pauses for 2 h", "boolean", "", "",
-     Access::settable,
-     [](const Status& now) { return Payload{boolean_text(now.pause_remaining > Duration{})}; }},
-    {"keeper", "pause-minutes", "What remains of the pause; 0 ends it", "integer", "0:1440", "min",
-     Access::settable,
-     [](const Status& now) {
-       return Payload{std::to_string(
-           std::chrono::ceil<std::chrono::minutes>(std::max(now.pause_remaining, Duration{}))
-               .count())};
-     }},
-    {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
-     Access::command, nullptr},
-    {"alerts", "list", "Alerts of this station", "json", "", "", Access::shown,
-     [](const Status& now) { return Payload{alert_list(now.alerts)}; }},
-    {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
-     [](const Status& now) { return Payload{unseen_count(now.alerts)}; }},
+constexpr Row kRows[] =
+    {
+        {"ph", "value", "pH on the probe's own scale", "float", "0:14", "pH", Access::shown,
+         probe("pH", "ph", kPhDecimals),
+         [](const Status& now) { return value_of(now.ph, kPhDecimals); }},
+        {"ph", "quality", "Quality", "enum", kQualities, "", Access::shown,
+         sensor("pH quality").diagnostic(),
+         [](const Status& now) { return Payload{signal::name_of(now.ph.quality)}; }},
+        {"ph", "reason", "Why it is not good", "enum", kReasons, "", Access::shown,
+         sensor("pH reason").diagnostic(),
+         [](const Status& now) { return Payload{signal::name_of(now.ph.reason)}; }},
+        {"ph", "condition", "Condition of the probe (NE 107)", "enum", kConditions, "",
+         Access::shown, sensor("pH probe condition").diagnostic(),
+         [](const Status& now) { return Payload{signal::name_of(signal::status_of(now.ph))}; }},
+        {"ph", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
+         moment("pH sample time").or_none().diagnostic(),
+         [](const Status& now) { return time_of(now.ph); }},
+        {"ph", "second", "Second probe; none without one. The higher pH counts", "float", "0:14",
+         "pH", Access::shown, sensor("Second pH").of("ph").measured(kPhDecimals).or_none(),
+         [](const Status& now) {
+           return now.second_ph ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
+         }},
+        {"ph", "usual", "Usual at this time of day; none until it is learned", "float", "0:14",
+         "pH", Access::shown, sensor("Usual pH at this hour").of("ph").to(kPhDecimals).or_none(),
+         [](const Status& now) {
+           return now.usual_ph ? Payload{number_text(now.usual_ph->count(), kPhDecimals)}
+                               : Payload{""};
+         }},
+        {"ph", "usual-days-to-go", "Days until that is learned", "integer", "0:", "d",
+         Access::shown, sensor("Days until the usual pH is learned").of("duration").diagnostic(),
+         [](const Status& now) { return Payload{std::to_string(now.usual_course_days_to_go)}; }},
+        {"ph", "reference", "Mean of undosed days; none without a reference", "float", "0:14", "pH",
+         Access::shown, sensor("pH of undosed days").of("ph").to(kPhDecimals).or_none(),
+         [](const Status& now) {
+           return now.reference ? Payload{number_text(now.reference->count(), kPhDecimals)}
+                                : Payload{""};
+         }},
+        {"ph", "rise", "Above the reference at this hour; none until both are known", "float", "",
+         "pH", Access::shown, sensor("pH above undosed days").measured(kPhDecimals).or_none(),
+         [](const Status& now) {
+           return now.above_reference
+                      ? Payload{number_text(now.above_reference->count(), kPhDecimals)}
+                      : Payload{""};
+         }},
+        {"temperature", "value", "Temperature", "float", "", "°C", Access::shown,
+         probe("Temperature", "temperature", kTemperatureDecimals),
+         [](const Status& now) { return value_of(now.temperature, kTemperatureDecimals); }},
+        {"temperature", "quality", "Quality", "enum", kQualities, "", Access::shown,
+         sensor("Temperature quality").diagnostic(),
+         [](const Status& now) { return Payload{signal::name_of(now.temperature.quality)}; }},
+        {"temperature", "reason", "Why it is not good", "enum", kReasons, "", Access::shown,
+         sensor("Temperature reason").diagnostic(),
+         [](const Status& now) { return Payload{signal::name_of(now.temperature.reason)}; }},
+        {"temperature", "condition", "Condition of the probe (NE 107)", "enum", kConditions, "",
+         Access::shown, sensor("Temperature probe condition").diagnostic(),
+         [](const Status& now) {
+           return Payload{signal::name_of(signal::status_of(now.temperature))};
+         }},
+        {"temperature", "time", "Time of the newest sample (UTC)", "datetime", "", "",
+         Access::shown, moment("Temperature sample time").or_none().diagnostic(),
+         [](const Status& now) { return time_of(now.temperature); }},
+        {"gate", "open", "Dosing is allowed", "boolean", "", "", Access::shown,
+         binary("Dosing allowed").on_show(),
+         [](const Status& now) { return Payload{boolean_text(now.gate_open)}; }},
+        {"gate", "holds", "Every reason that holds dosing", "json", "", "", Access::shown,
+         count("Holds"), holds_of},
+        {"gate", "sentence", "The same in words", "string", "", "", Access::shown,
+         words("Why dosing is held").on_show(), sentence_of},
+        {"dosing", "given-hour", "Counted in the last hour", "float", "0:", "mL", Access::shown,
+         sensor("Given in the last hour").measured(kVolumeDecimals).or_none(),
+         [](const Status& now) { return given(now.given_hour); }},
+        {"dosing", "hour-limit", "Limit of a sliding hour", "float", "0:", "mL", Access::shown,
+         sensor("Limit of an hour").of("volume").to(kVolumeDecimals),
+         [](const Status& now) { return volume(now.hour_limit); }},
+        {"dosing", "hour-allowance", "Left of it", "float", "0:", "mL", Access::shown,
+         sensor("Left of the hour").measured(kVolumeDecimals),
+         [](const Status& now) { return allowance(now.hour_limit, now.given_hour); }},
+        {"dosing", "given-day", "Counted in the last 24 h", "float", "0:", "mL", Access::shown,
+         sensor("Given in the last 24 h").measured(kVolumeDecimals).or_none().on_show(),
+         [](const Status& now) { return given(now.given_day); }},
+        {"dosing", "day-limit", "Limit of sliding 24 h", "float", "0:", "mL", Access::shown,
+         sensor("Limit of 24 h").of("volume").to(kVolumeDecimals),
+         [](const Status& now) { return volume(now.day_limit); }},
+        {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,
+         sensor("Left of 24 h").measured(kVolumeDecimals),
+         [](const Status& now) { return allowance(now.day_limit, now.given_day); }},
+        {"dosing", "usual-effect",
+         "What doses do to the pH, of what chemistry expects; none until it is learned", "float",
+         "0:", "%", Access::shown, sensor("Usual effect of doses").measured(0).or_none(),
+         [](const Status& now) {
+           return now.usual_effect ? Payload{number_text(100.0 * *now.usual_effect, 0)}
+                                   : Payload{""};
+         }},
+        {"plan", kDayVolume, "Volume of a day", "float", "0:", "mL", Access::settable,
+         number("Volume of a day").of("volume").setting().on_show(),
+         [](const Status& now) { return Payload{exact_number_text(now.day_volume.count())}; }},
+        {"plan", "day-volume-at-station", "The same as set at the station", "float", "0:", "mL",
+         Access::shown, sensor("Volume of a day set at the station").of("volume"),
+         [](const Status& now) {
+           return Payload{exact_number_text(now.day_volume_at_station.count())};
+         }},
+        {"plan", "share", "Given of the day's volume; below 100 while the pH rose", "float",
+         "0:100", "%", Access::shown, sensor("Share of the volume given").measured(0),
+         [](const Status& now) { return Payload{number_text(100.0 * now.volume_share, 0)}; }},
+        {"plan", "in-force", "Volume of a day in force, before it is eased", "float", "0:", "mL",
+         Access::shown, sensor("Volume of a day in force").of("volume").to(kVolumeDecimals),
+         [](const Status& now) { return volume(now.day_volume_in_force); }},
+        {"plan", "halved", "Why only half is given, and what to do; empty while it is not",
+         "string", "", "", Access::shown, words("Why only half is given"),
+         [](const Status& now) { return Payload{string_payload(now.halved)}; }},
+        {"plan", "pulse-volume", "Volume of a pulse", "float", "0:", "mL", Access::shown,
+         sensor("Volume of a pulse").of("volume").to(kVolumeDecimals),
+         [](const Status& now) { return volume(now.pulse_volume); }},
+        {"plan", "next-pulse", "Next pulse if nothing holds it (UTC); empty until it is planned",
+         "string", "", "", Access::shown,
+         moment("Next pulse").read_by("{{ value if 'T' in value else 'None' }}").on_show(),
+         [](const Status& now) {
+           return now.next_pulse_in ? time_ahead(now, *now.next_pulse_in) : string_payload("");
+         }},
+        {"plan", "next-stir", "Next stir (UTC)", "datetime", "", "", Access::shown,
+         moment("Next stir"),
+         [](const Status& now) { return time_ahead(now, std::max(now.next_stir_in, Duration{})); }},
+        {"outlets", "pump", "Dosing pump", "enum", "off,about-to-run,running,ending", "",
+         Access::shown, binary("Dosing pump").of("running").read_by(kPumpRuns).on_show(),
+         [](const Status& now) { return Payload{station::name_of(now.pump)}; }},
+        {"outlets", "stirrer", "Stirrer", "enum", "resting,running,unknown", "", Access::shown,
+         binary("Stirrer").of("running").read_by(kStirrerRuns),
+         [](const Status& now) { return Payload{rules::name_of(now.stirrer)}; }},
+        {"keeper", "paused", "Paused by the keeper; true pauses for 2 h", "boolean",
+         "", "", Access::settable, toggle("Pause for 2 h").on_show(),
+         [](const Status& now) { return Payload{boolean_text(now.pause_remaining > Duration{})}; }},
+        {"keeper", "pause-minutes", "What remains of the pause; 0 ends it", "integer", "0:1440",
+         "min", Access::settable, number("What remains of the pause").of("duration"),
+         [](const Status& now) {
+           return Payload{std::to_string(
+               std::chrono::ceil<std::chrono::minutes>(std::max(now.pause_remaining, Duration{}))
+                   .count())};
+         }},
+        {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
+         Access::command, button("Acknowledge all alerts").on_show(), nullptr},
+        {"alerts", "list", "Alerts of this station", "json", "", "", Access::shown, count("Alerts"),
+         [](const Status& now) { return Payload{alert_list(now.alerts)}; }},
+        {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
+         problem("Unseen alerts").on_show(),
+         [](const Status& now) { return Payload{unseen_count(now.alerts)}; }},
 };
+
+/// As a row says, but for the day's volume, which goes no higher than was set at the station.
+auto formats_of(const Status& status) {
+  return [&status](const Row& row) -> std::string {
+    return row.id == kDayVolume ? "0:" + exact_number_text(status.day_volume_at_station.count())
+                                : row.format;
+  };
+}
+
+std::string name_of(const Status& status) { return "Limegate " + status.station; }
 
 }  // namespace
 
 std::string station_description(const std::string& root, const Status& status) {
-  const auto format_of = [&](const Row& row) -> std::string {
-    return row.id == kDayVolume ? "0:" + exact_number_text(status.day_volume_at_station.count())
-                                : row.format;
-  };
   return versioned({{"homie", "5.0"},
-                    {"name", "Limegate " + status.station},
+                    {"name", name_of(status)},
                     {"type", "limewater-station/1"},
                     {"root", root},
-                    {"nodes", nodes_of(kRows, format_of)}});
+                    {"nodes", nodes_of(kRows, formats_of(status))}});
+}
+
+std::vector<Message> station_documents(const Settings& settings, const Status& status) {
+  return documents_of(
+      kRows, settings,
+      {settings.device + "-" + status.station, name_of(status), "limewater station"},
+      formats_of(status));
 }
 
 std::vector<Value> station_values(const Status& status) { return values_of(kRows, status); }

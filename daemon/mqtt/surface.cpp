@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "mqtt/discovery.h"
 #include "mqtt/image.h"
 #include "mqtt/payload.h"
 
@@ -14,7 +15,6 @@ namespace {
 constexpr std::size_t kLogMax = 50;
 /// Of three days and more: no flood makes 30 a day.
 constexpr std::size_t kForPeopleMax = 100;
-constexpr const char* kHomie5 = "/5";  // the level of the convention's major version
 
 const char* level_of(station::Severity severity) {
   switch (severity) {
@@ -33,9 +33,13 @@ const char* level_of(station::Severity severity) {
 Surface::Surface(Settings settings, Parts parts)
     : settings_(std::move(settings)),
       parts_(std::move(parts)),
-      mirror_(settings_.domain + kHomie5),
+      mirror_(base_of(settings_)),
       input_mail_(std::make_shared<InputMail>(parts_.inputs)),
-      outage_(settings_) {}
+      outage_(settings_) {
+  if (!settings_.discovery_prefix.empty()) {
+    announcer_.emplace(settings_);
+  }
+}
 
 Moment Surface::now() const {
   // The broker lives in real time, also where the stations' clock is a faster one.
@@ -54,7 +58,10 @@ void Surface::begin(const station::Overview& overview) {
     mirror_.add(device);
   }
   mirror_.describe(stations_.size(), root_description(children));
-  inbox_ = std::make_shared<Inbox>(settings_.domain + kHomie5, devices);
+  if (announcer_) {
+    announcer_->show(stations_.size(), root_documents(settings_));
+  }
+  inbox_ = std::make_shared<Inbox>(base_of(settings_), devices);
   open_link();
 }
 
@@ -63,6 +70,9 @@ void Surface::open_link() {
   listener.connected = [this] {
     outage_.accepted(now().mono);
     mirror_.forget();
+    if (announcer_) {
+      announcer_->forget();
+    }
     inbox_->expect_kept_alerts();
     go_on(Phase::filling);
     pump();
@@ -73,7 +83,7 @@ void Surface::open_link() {
       refuse("", "subscribe",
              "The MQTT broker does not let us hear all that we should (" + refusal +
                  "): its access list must let us read below our own device, and the topics of the "
-                 "inputs.");
+                 "inputs and of discovery.");
     }
     phase_ = Phase::ready;
     outage_.connected(now().mono);
@@ -85,10 +95,13 @@ void Surface::open_link() {
     pump();
   };
   listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
-  listener.arrived = [inbox = inbox_, inputs = input_mail_](
+  listener.arrived = [inbox = inbox_, inputs = input_mail_,
+                      hub = announcer_ ? announcer_->mail() : nullptr](
                          const std::string& topic, const std::string& payload, bool retained) {
     const auto age = retained ? InputMail::Age::kept : InputMail::Age::fresh;
-    return !inputs->offer(topic, payload, age) &&
+    // Nothing forbids an input where the hub speaks.
+    const bool of_hub = hub && hub->offer(topic, payload, retained);
+    return !inputs->offer(topic, payload, age) && !of_hub &&
            inbox->offer(topic, payload, retained, std::chrono::steady_clock::now());
   };
   listener.mail = [this] { take_mail(); };
@@ -109,6 +122,9 @@ void Surface::show(const station::Overview& overview) {
   take_mail();
   take_inputs();
   raise_all(outage_.tick(now()));
+  if (announcer_) {
+    announcer_->tick(now().mono);
+  }
   connect_where_due();
   pump();
 }
@@ -150,6 +166,9 @@ void Surface::update(const station::Overview& overview) {
     if (known.day_volume_max != status.day_volume_at_station) {
       known.day_volume_max = status.day_volume_at_station;
       mirror_.describe(i, station_description(settings_.device, status));
+      if (announcer_) {
+        announcer_->show(i, station_documents(settings_, status));
+      }
     }
     mirror_.show(i, station_values(status), shown(status.alerts));
   }
@@ -161,39 +180,61 @@ void Surface::update(const station::Overview& overview) {
   }
 }
 
+/// Nothing is left to send that may be sent in this phase.
+bool Surface::settled() const {
+  return mirror_.settled() && log_.empty() &&
+         (phase_ != Phase::ready ||
+          (for_people_.empty() && (!announcer_ || announcer_->settled())));
+}
+
 void Surface::pump() {
   if (phase_ != Phase::filling && phase_ != Phase::ready) {
     return;
   }
   const std::size_t room = link_->room();
   std::vector<Message> messages = mirror_.take(room);
-  if (mirror_.settled()) {
-    while (phase_ == Phase::ready && !for_people_.empty() && messages.size() < room) {
+  if (mirror_.settled() && phase_ == Phase::ready) {
+    while (!for_people_.empty() && messages.size() < room) {
       messages.push_back({mirror_.topic_of(stations_.size()) + "/alerts/" + kMessageProperty,
                           std::move(for_people_.front()), Message::Kept::no});
       for_people_.pop_front();
     }
-    while (phase_ == Phase::ready && !log_.empty() && messages.size() < room) {
+    while (!log_.empty() && messages.size() < room) {
       messages.push_back(std::move(log_.front()));
       log_.pop_front();
     }
+    // Last, so that nobody who keeps calling for them holds anything else up.
+    if (announcer_) {
+      for (Message& document : announcer_->take(room - messages.size())) {
+        messages.push_back(std::move(document));
+      }
+    }
   }
   link_->publish(std::move(messages));
-  if (!mirror_.settled() || !log_.empty() || (phase_ == Phase::ready && !for_people_.empty())) {
+  if (!settled()) {
     link_->ask_for_room();
   } else if (phase_ == Phase::filling) {
     go_on(Phase::subscribing);
-    std::vector<Link::Filter> filters;
-    for (std::size_t i = 0; i < mirror_.size(); ++i) {
-      filters.push_back({mirror_.topic_of(i) + "/+/+/set", Link::Filter::Gets::news});
-      filters.push_back({mirror_.topic_of(i) + "/$alert/+", Link::Filter::Gets::kept_too});
-    }
-    // A kept value is of any age, and so no evidence: what an input is, its next message says.
-    for (const InputTopic& input : parts_.inputs) {
-      filters.push_back({input.topic, Link::Filter::Gets::values});
-    }
-    link_->subscribe(std::move(filters));
+    subscribe();
   }
+}
+
+void Surface::subscribe() {
+  std::vector<Link::Filter> filters;
+  for (std::size_t i = 0; i < mirror_.size(); ++i) {
+    filters.push_back({mirror_.topic_of(i) + "/+/+/set", Link::Filter::Gets::news});
+    filters.push_back({mirror_.topic_of(i) + "/$alert/+", Link::Filter::Gets::kept_too});
+  }
+  // A kept value is of any age, and so no evidence: what an input is, its next message says.
+  for (const InputTopic& input : parts_.inputs) {
+    filters.push_back({input.topic, Link::Filter::Gets::values});
+  }
+  if (announcer_) {
+    for (Link::Filter& filter : announcer_->filters()) {
+      filters.push_back(std::move(filter));
+    }
+  }
+  link_->subscribe(std::move(filters));
 }
 
 void Surface::lost(const Failure& failure) {

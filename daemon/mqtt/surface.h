@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "alerts/command.h"
+#include "mqtt/announcer.h"
 #include "mqtt/dropped_report.h"
 #include "mqtt/inbox.h"
 #include "mqtt/input_mail.h"
@@ -72,6 +73,8 @@ class Surface {
   void connect_where_due();
   void go_on(Phase phase);
   void pump();
+  void subscribe();
+  [[nodiscard]] bool settled() const;
   void lost(const Failure& failure);
   void take_mail();
   void take_inputs();
@@ -85,6 +88,7 @@ class Surface {
   Mirror mirror_;                          ///< the stations in their order, then the root
   std::shared_ptr<Inbox> inbox_;           ///< also in the hands of paho's thread
   std::shared_ptr<InputMail> input_mail_;  ///< the same
+  std::optional<Announcer> announcer_;     ///< where a discovery prefix is set
   std::vector<Station> stations_;
   Station root_;
   std::vector<Repeat> repeats_;  ///< bounded by what the inbox admits

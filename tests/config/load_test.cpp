@@ -294,6 +294,47 @@ const Case kCases[] = {
     {"publishing_too_seldom", "settle_min = 60\n",
      "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\npublish_every_s = 601\n", 40,
      "mqtt.publish_every_s", "1 to 600"},
+    {"discovery_with_a_wildcard", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"found/+\"\n", 40,
+     "mqtt.discovery_prefix", "without +, #"},
+    {"discovery_with_every_level", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"found/#\"\n", 40,
+     "mqtt.discovery_prefix", "without +, #"},
+    {"discovery_with_a_leading_slash", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"/found\"\n", 40,
+     "mqtt.discovery_prefix", "empty levels"},
+    {"discovery_with_a_trailing_slash", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"found/\"\n", 40,
+     "mqtt.discovery_prefix", "empty levels"},
+    {"discovery_with_an_empty_level", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"a//b\"\n", 40,
+     "mqtt.discovery_prefix", "empty levels"},
+    {"discovery_that_is_empty", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"\"\n", 40,
+     "mqtt.discovery_prefix", "1 to 128"},
+    {"discovery_with_a_zero_byte", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"a\\u0000\"\n", 40,
+     "mqtt.discovery_prefix", "blanks"},
+    {"discovery_at_the_brokers_own_topics", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"$SYS\"\n", 40,
+     "mqtt.discovery_prefix", "begin with $"},
+    {"discovery_at_our_own_tree", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"homie\"\n", 40,
+     "mqtt.discovery_prefix", "inside our own tree"},
+    {"discovery_inside_our_own_tree", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"homie/5/found\"\n",
+     40, "mqtt.discovery_prefix", "inside our own tree"},
+    {"birth_with_a_wildcard", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = "
+     "\"found\"\ndiscovery_birth_topic = \"+/status\"\n",
+     41, "mqtt.discovery_birth_topic", "without +, #"},
+    {"birth_inside_our_own_tree", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = "
+     "\"found\"\ndiscovery_birth_topic = \"homie/5/x\"\n",
+     41, "mqtt.discovery_birth_topic", "inside our own tree"},
+    {"birth_without_discovery", "settle_min = 60\n",
+     "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_birth_topic = \"hub\"\n", 38,
+     "mqtt.discovery_prefix", "is missing"},
 };
 INSTANTIATE_TEST_SUITE_P(, BadConfigTable, testing::ValuesIn(kCases),
                          [](const auto& row) { return std::string{row.param.name}; });
@@ -485,6 +526,30 @@ TEST(Config, a_broker_has_the_registered_ports) {  // IANA: mqtt 1883, secure-mq
   EXPECT_EQ(safe->port, 8883);
   EXPECT_EQ(safe->transport, mqtt::Settings::Transport::tls);
   EXPECT_EQ(with_mqtt("broker = \"mqtts://broker.lan:65535\"").mqtt->port, 65535);
+}
+
+TEST(Config, discovery_is_off_without_its_prefix_and_has_a_birth_topic_with_it) {
+  const std::string broker = "broker = \"mqtt://localhost\"\n";
+  EXPECT_EQ(with_mqtt(broker).mqtt->discovery_prefix, "");
+  const auto plain = with_mqtt(broker + "discovery_prefix = \"found\"").mqtt;
+  EXPECT_EQ(plain->discovery_prefix, "found");
+  EXPECT_EQ(plain->discovery_birth_topic, "found/status");
+  const auto other = with_mqtt(broker +
+                               "discovery_prefix = \"homie-5/found\"\n"
+                               "discovery_birth_topic = \"hub/birth\"")
+                         .mqtt;
+  EXPECT_EQ(other->discovery_prefix, "homie-5/found") << "beside our tree, not in it";
+  EXPECT_EQ(other->discovery_birth_topic, "hub/birth");
+}
+
+TEST(Config, a_discovery_prefix_has_128_characters_at_most) {
+  const auto with_prefix = [](std::size_t length) {
+    return parse(std::string{kGood} + "[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"" +
+                 std::string(length, 'a') + "\"\n");
+  };
+  EXPECT_TRUE(with_prefix(127));
+  EXPECT_TRUE(with_prefix(128));
+  EXPECT_FALSE(with_prefix(129));
 }
 
 TEST(Config, a_password_in_clear_text_is_warned_about_beyond_this_machine) {
