@@ -168,7 +168,8 @@ std::optional<std::string> TableReader::maybe_text(std::string_view key) {
   }
   auto value = node->value_exact<std::string>();
   if (!value || value->empty()) {
-    complain(key, fmt::format("must be a text that is not empty, not {}", kind_of(*node)));
+    complain(key, fmt::format("must be a text that is not empty, not {}",
+                              node->is_string() ? "an empty one" : kind_of(*node)));
     return std::nullopt;
   }
   return value;

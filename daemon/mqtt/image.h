@@ -16,7 +16,7 @@ constexpr const char* kMessageProperty = "message";
 /// A value of a device as it should stand on the broker.
 struct Value {
   const char* node;
-  const char* property;
+  std::string property;
   /// Empty = there is no such value now. Absent = whatever was shown last stays: a bad probe's.
   std::optional<std::string> payload;
 };

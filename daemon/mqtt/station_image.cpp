@@ -5,6 +5,7 @@
 
 #include "mqtt/discovery.h"
 #include "mqtt/image.h"
+#include "mqtt/input_image.h"
 #include "mqtt/payload.h"
 #include "mqtt/property.h"
 #include "rules/hold.h"
@@ -242,24 +243,35 @@ std::string name_of(const Status& status) { return "Limegate " + status.station;
 }  // namespace
 
 std::string station_description(const std::string& root, const Status& status) {
+  nlohmann::ordered_json nodes = nodes_of(kRows, formats_of(status));
+  describe_inputs(status.inputs, nodes);
   return versioned({{"homie", "5.0"},
                     {"name", name_of(status)},
                     {"type", "limewater-station/1"},
                     {"root", root},
-                    {"nodes", nodes_of(kRows, formats_of(status))}});
+                    {"nodes", nodes}});
 }
 
 std::vector<Message> station_documents(const Settings& settings, const Status& status) {
-  return documents_of(
-      kRows, settings,
-      {settings.device + "-" + status.station, name_of(status), "limewater station"},
-      formats_of(status));
+  const Announced device{settings.device + "-" + status.station, name_of(status),
+                         "limewater station"};
+  std::vector<Message> documents = documents_of(kRows, settings, device, formats_of(status));
+  for (Message& document : input_documents(status.inputs, settings, device)) {
+    documents.push_back(std::move(document));
+  }
+  return documents;
 }
 
-std::vector<Value> station_values(const Status& status) { return values_of(kRows, status); }
+std::vector<Value> station_values(const Status& status) {
+  std::vector<Value> values = values_of(kRows, status);
+  for (Value& value : input_values(status.inputs)) {
+    values.push_back(std::move(value));
+  }
+  return values;
+}
 
 std::string urgent_part(const Status& status) {
-  std::string text = urgent_part(status.alerts);
+  std::string text = urgent_part(status.alerts) + urgent_part(status.inputs);
   for (const Status::Held& held : status.holds) {
     text += held.code + ',';
   }

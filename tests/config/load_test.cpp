@@ -311,7 +311,7 @@ const Case kCases[] = {
      "mqtt.discovery_prefix", "empty levels"},
     {"discovery_that_is_empty", "settle_min = 60\n",
      "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"\"\n", 40,
-     "mqtt.discovery_prefix", "1 to 128"},
+     "mqtt.discovery_prefix", "not an empty one"},
     {"discovery_with_a_zero_byte", "settle_min = 60\n",
      "settle_min = 60\n[mqtt]\nbroker = \"mqtt://host\"\ndiscovery_prefix = \"a\\u0000\"\n", 40,
      "mqtt.discovery_prefix", "blanks"},

@@ -237,6 +237,8 @@ station::Overview Rig::overview() {
   overview.stations[0].usual_effect = 0.975;
   overview.stations[0].reference = Ph{8.125};
   overview.stations[0].above_reference = PhChange{0.0625};
+  overview.stations[0].inputs = {{"sump-low", "", rules::Input::Kind::digital, 1.0, 2s},
+                                 {"turbidity", "NTU", rules::Input::Kind::analogue, 0.125, 9s}};
   station::Status& held = overview.stations[1];
   held.ph = {};  // never heard of
   held.given_day = kCountsAsFull;

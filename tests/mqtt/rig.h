@@ -32,7 +32,7 @@ class Rig {
 
   /// Settings for a broker on the loopback address, with short waits.
   [[nodiscard]] static mqtt::Settings settings(int port);
-  /// Two stations, "reef" with its gate open, "frag" held for two reasons.
+  /// Two stations, "reef" with its gate open and two inputs, "frag" held for two reasons.
   [[nodiscard]] static station::Overview overview();
 
   /// Changes what is shown, between two ticks.

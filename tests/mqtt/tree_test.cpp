@@ -54,6 +54,37 @@ TEST(Tree, StandsOnTheBrokerWithEveryValue) {
   EXPECT_EQ(root["children"], (json{"limegate-reef", "limegate-frag"}));
 }
 
+TEST(Tree, ShowsTheInputsOfTheOwnersRules) {
+  Broker broker;
+  broker.start();
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.publish_every = 1h;  // what comes does not come by a round
+  Rig rig{settings};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); })) << broker.log();
+  const std::string reef = "homie/5/limegate-reef/";
+  const auto kept = broker.kept(reef + "#");
+  EXPECT_THAT(kept, Contains(Pair(reef + "inputs/sump-low", "true")));
+  EXPECT_THAT(kept, Contains(Pair(reef + "inputs/turbidity", "0.125")));
+  const json nodes = json::parse(kept.at(reef + "$description"))["nodes"];
+  EXPECT_EQ(
+      nodes["inputs"]["properties"],
+      (json{{"sump-low", {{"name", "Input sump-low"}, {"datatype", "boolean"}}},
+            {"turbidity", {{"name", "Input turbidity"}, {"datatype", "float"}, {"unit", "NTU"}}}}));
+  const auto frag = broker.kept("homie/5/limegate-frag/$description");
+  EXPECT_EQ(json::parse(frag.at("homie/5/limegate-frag/$description"))["nodes"].count("inputs"), 0U)
+      << "a node without a property is none";
+  rig.change([](station::Overview& now) { now.stations[0].inputs[0].value = 0.0; });
+  EXPECT_TRUE(wait_until([&] {
+    return broker.kept(reef + "inputs/+")[reef + "inputs/sump-low"] == "false";
+  })) << "at once";
+  rig.change([](station::Overview& now) {
+    now.stations[0].inputs[0].value.reset();
+    now.stations[0].inputs[1].value.reset();
+  });
+  EXPECT_TRUE(wait_until([&] { return broker.kept(reef + "inputs/+").empty(); }))
+      << "nothing is known of either";
+}
+
 TEST(Tree, ChangesOfTheGateComeAtOnceAndReadingsInTheirOwnTime) {
   Broker broker;
   broker.start();
