@@ -21,6 +21,15 @@ std::int64_t messages(const Bench& bench) {
   return bench.ledger_number("SELECT count(*) FROM alert_messages");
 }
 
+/// What was repeated before its time: raised twice, or told again within an hour. A start that
+/// takes long lets the bench's time go on, and what is then due is due.
+std::int64_t repeated(const Bench& bench) {
+  return bench.ledger_number(
+      "SELECT count(*) FROM alert_messages AS one JOIN alert_messages AS other "
+      "ON one.number < other.number WHERE other.event LIKE '%limegate.alert.raised%' "
+      "OR other.lifetime_ms - one.lifetime_ms < 3600000");
+}
+
 TEST(AlertsOfTheDaemon, are_neither_lost_nor_repeated_when_it_is_killed) {
   Running bench;
   for (const double ph : {8.35, 8.45, 8.55, 8.62}) {  // in steps that are no jump
@@ -35,16 +44,17 @@ TEST(AlertsOfTheDaemon, are_neither_lost_nor_repeated_when_it_is_killed) {
     ASSERT_TRUE(bench.let_pass(2min));
     ASSERT_EQ(bench.status()["alerts"].size(), 1U) << bench.status()["alerts"].dump();
     EXPECT_EQ(bench.status()["alerts"][0]["state"], "unacknowledged");
-    EXPECT_EQ(messages(bench), 1) << "after restart " << i;
+    EXPECT_EQ(repeated(bench), 0) << "after restart " << i;
   }
   EXPECT_EQ(bench.control({"acknowledge", "ph-second-ceiling"}).code, 0);
   ASSERT_TRUE(bench.let_pass(3s));
+  const std::int64_t until_seen = messages(bench);
   bench.kill();
   bench.start();
   ASSERT_TRUE(bench.let_pass(2min));
   EXPECT_EQ(bench.status()["alerts"][0]["state"], "acknowledged");
   ASSERT_TRUE(bench.let_pass(2h));
-  EXPECT_EQ(messages(bench), 1) << "seen at the station it is quiet";
+  EXPECT_EQ(messages(bench), until_seen) << "seen at the station it is quiet";
   EXPECT_EQ(bench.stop(), 0);
 }
 
