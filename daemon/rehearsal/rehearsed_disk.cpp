@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cerrno>
+#include <chrono>
 #include <filesystem>
 #include <fstream>
+#include <random>
 #include <system_error>
 #include <utility>
 
@@ -59,6 +61,7 @@ tl::expected<std::unique_ptr<RehearsedDisk>, std::string> RehearsedDisk::make(
   auto disk = std::make_unique<RehearsedDisk>(
       Files{directory + "/ledger.db", directory + "/guard", directory + "/witness"}, station);
   disk->scratch_ = directory;
+  disk->unsynced_ = std::make_unique<UnsyncedWrites>(directory);
   const auto prepared = journal::Ledger::prepare(disk->files_.ledger, {station}, boot);
   if (!prepared) {
     return tl::unexpected("A rehearsal's ledger can't be made in " + where + ": " +
@@ -186,8 +189,31 @@ std::optional<std::string> RehearsedDisk::store(const station::Entry& entry, Wal
   return std::nullopt;
 }
 
+/// What the disk holds is found out while the connection is open: its end would write and sync.
+void RehearsedDisk::cut_power() {
+  if (!waiting_.empty()) {
+    unsynced_->cut_power_at_next_sync();
+    cutting_ = true;
+    waiting_.front().write();
+    cutting_ = false;
+  }
+  std::minstd_rand random{static_cast<std::minstd_rand::result_type>(
+      std::chrono::duration_cast<std::chrono::seconds>(world_).count() + 1)};
+  random.discard(1);
+  constexpr std::uint32_t kParts = 8;
+  const auto stays = random() % (kParts + 1);  // nothing, all of it, or something between
+  const auto files = unsynced_->after_power_cut([&] { return random() % kParts < stays; });
+  lose_ledger();
+  for (const auto& [path, content] : files) {
+    std::ofstream{path, std::ios::binary} << content;
+  }
+  unsynced_->forget();
+}
+
 void RehearsedDisk::close(Gone what) {
-  if (what == Gone::program && !waiting_.empty()) {
+  if (what == Gone::power && unsynced_ && ledger_) {
+    cut_power();
+  } else if (what == Gone::program && !waiting_.empty()) {
     waiting_.front().write();
   }
   waiting_.clear();
@@ -218,6 +244,9 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
   }
   in_turn([this, entry, now, reply = std::move(reply)] {
     const auto fault = store(entry, now);
+    if (cutting_) {
+      return;
+    }
     const auto* begun = std::get_if<station::AppendPulse>(&entry);
     const auto* closed = std::get_if<station::ClosePulse>(&entry);
     if (begun != nullptr && !fault) {
@@ -238,6 +267,9 @@ void RehearsedDisk::save(const guard::Record& record, guard::RecordStore::Reply 
     return;
   }
   in_turn([this, record, reply = std::move(reply)] {
+    if (cutting_) {
+      return;
+    }
     const auto saved = room_ == Room::enough ? guard::write_record(files_.guard, record)
                                              : guard::RecordStore::Saved::failed;
     program_.post([saved, reply] { reply(saved); });

@@ -13,6 +13,7 @@
 
 #include "guard/record.h"
 #include "journal/ledger.h"
+#include "rehearsal/unsynced_writes.h"
 #include "shell/ledger_port.h"
 #include "station/history.h"
 
@@ -64,7 +65,8 @@ class RehearsedDisk : public shell::LedgerPort {
   [[nodiscard]] std::unique_ptr<guard::RecordStore> guard_store();
   enum class Gone { program, power };
   /// The program is gone, and so are its connection and the writes that had not begun. The one that
-  /// was under way is done for all that unless the power went too.
+  /// was under way is done for all that; if the power went too, it is there as a whole or not at
+  /// all, and of whatever was not synced any part is lost.
   void close(Gone what);
 
   enum class Room { enough, none };
@@ -95,6 +97,7 @@ class RehearsedDisk : public shell::LedgerPort {
 
  private:
   void bear_witness();
+  void cut_power();
   void in_turn(std::function<void()> write);
   [[nodiscard]] std::optional<std::string> store(const station::Entry& entry, WallTime now);
 
@@ -109,7 +112,9 @@ class RehearsedDisk : public shell::LedgerPort {
   };
   std::deque<Waiting> waiting_;  ///< for a slow disk; the first is under way
   Duration write_takes_{}, world_{}, busy_until_{};
-  std::optional<journal::Ledger> ledger_;  ///< absent after a fault, until it is opened again
+  std::unique_ptr<UnsyncedWrites> unsynced_;  ///< of the scratch directory
+  bool cutting_ = false;                      ///< the power goes within the write under way
+  std::optional<journal::Ledger> ledger_;     ///< absent after a fault, until it is opened again
   mutable std::optional<journal::Database> judge_;
   std::int64_t newest_pulse_ = 0;
 };

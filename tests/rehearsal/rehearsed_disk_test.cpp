@@ -3,10 +3,18 @@
 #include "rehearsal/rehearsed_disk.h"
 
 #include <chrono>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <map>
 #include <memory>
+#include <string>
 #include <vector>
 
 #include <gtest/gtest.h>
+
+#include "journal/database.h"
+#include "rehearsal/unsynced_writes.h"
 
 namespace limegate::rehearsal {
 namespace {
@@ -79,6 +87,52 @@ TEST_F(DiskOfRehearsal, loses_all_that_was_not_done_when_the_power_goes) {
   pass(60s);
   EXPECT_FALSE(disk_->counted(1));
   EXPECT_EQ(answers_, 0);
+}
+
+TEST_F(DiskOfRehearsal, has_what_was_under_way_as_a_whole_or_not_at_all_when_the_power_goes) {
+  int there = 0;
+  disk_->set_write_takes(4s);
+  for (int i = 1; i <= 40; ++i) {
+    pass(100s * i);
+    write(2 * i);
+    pass(100s * i + 4s);
+    write(2 * i + 1);
+    disk_->close(RehearsedDisk::Gone::power);
+    ASSERT_TRUE(disk_->open(boot_)) << "a sound ledger, whatever part was lost";
+    EXPECT_TRUE(disk_->counted(2 * i)) << "it was answered";
+    there += disk_->counted(2 * i + 1) ? 1 : 0;
+  }
+  EXPECT_EQ(answers_, 40);
+  EXPECT_GT(there, 0);
+  EXPECT_LT(there, 40);
+}
+
+/// SQLite, "PRAGMA synchronous" (sqlite.org): with NORMAL a transaction may be lost by a power cut,
+/// with FULL none is.
+TEST(UnsyncedWrites, are_lost_by_a_power_cut_and_synced_ones_are_not) {
+  for (const auto sync : {journal::Sync::normal, journal::Sync::full}) {
+    std::string directory = scratch_place() + "/limegate-unsynced-XXXXXX";
+    ASSERT_NE(mkdtemp(directory.data()), nullptr);
+    const std::string file = directory + "/some.db";
+    UnsyncedWrites unsynced{directory};
+    std::map<std::string, std::string> after;
+    {
+      const auto database = journal::Database::open(file, journal::Creating::yes, sync);
+      ASSERT_TRUE(database->execute("CREATE TABLE t (n); PRAGMA wal_checkpoint"));
+      ASSERT_TRUE(database->execute("INSERT INTO t VALUES (1)"));
+      EXPECT_EQ(*database->number("SELECT count(*) FROM t"), 1);
+      after = unsynced.after_power_cut([] { return false; });
+    }
+    std::filesystem::remove(file);
+    for (const auto& [path, content] : after) {
+      std::ofstream{path, std::ios::binary} << content;
+    }
+    unsynced.forget();
+    const auto database = journal::Database::open(file, journal::Creating::no, sync);
+    ASSERT_TRUE(database);
+    EXPECT_EQ(*database->number("SELECT count(*) FROM t"), sync == journal::Sync::full ? 1 : 0);
+    std::filesystem::remove_all(directory);
+  }
 }
 
 }  // namespace
