@@ -81,6 +81,7 @@ void Rehearsal::commanded(Part part, Duration duration) {
       id, duration, disk_->counted(id),
       {status.usual_course_days_to_go == 0, status.reference, status.usual_effect.has_value()});
   exposure_.pulse_sent();
+  newest_sent_at_ = world_;
   ++outcome_.pulses;
 }
 
@@ -145,6 +146,12 @@ void Rehearsal::start_program() {
       slots_kept_ && plan_.settings.stirrer == station::StirrerKind::switched);
   slots_kept_ = true;
   program_->begin(opened ? std::optional{opened->history} : std::nullopt);
+  // What was answered is still there, or all counts as full.
+  if (const std::int64_t newest = disk_->newest_pulse();
+      opened && world_ - newest_sent_at_ < std::chrono::hours{24} && !disk_->counted(newest) &&
+      program_->core().status(clock_.moment).given_day < kCountsAsFull) {
+    oracle_.row_written(newest, std::nullopt);
+  }
   if (!opened) {
     ledger_failed("it could not be read at the start");
     return;

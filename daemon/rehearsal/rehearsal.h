@@ -149,6 +149,7 @@ class Rehearsal {
   double delivered_before_ = 0, carried_before_ = 0, flow_unexplained_ml_ = 0;
   Millilitres flowed_;            ///< truly, in this second
   std::deque<double> half_hour_;  ///< true pH each minute
+  Duration newest_sent_at_{};
   std::int64_t counted_pulse_ = 0;
   Millilitres counted_of_pulse_;
   std::optional<Series> series_;
