@@ -1,7 +1,6 @@
 #include "alerts/book.h"
 
 #include <algorithm>
-#include <cstdlib>
 #include <tuple>
 #include <utility>
 
@@ -14,7 +13,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 /// Told at first, then after so long, then daily, until somebody has seen it.
 constexpr Duration kAfterFirst = 1h, kAfterSecond = 5h, kDaily = 24h;
-/// Seen from afar it is quiet for so long: an automation can't silence a starving tank.
+/// Seen from afar it is quiet for so long, and then told before it can be seen again: an automation
+/// can't silence a starving tank.
 constexpr Duration kQuietFromAfar = 24h;
 /// A latched hold comes back whatever was said.
 constexpr Duration kLatchedAgain = 72h;
@@ -34,25 +34,41 @@ bool shelved(const Record& record, const When& now) {
   return record.shelf && elapsed(record.shelf->at, now) < record.shelf->lasting;
 }
 
+/// Whether people hear of it themselves, or did within a day: what is quiet for longer must not
+/// keep others quiet. A latched hold always comes back.
+bool is_heard_of(const Record& record, const When& now) {
+  const bool long_seen = record.seen && record.seen->origin == station::Origin::station &&
+                         elapsed(record.seen->at, now) >= kDaily;
+  const bool long_shelved = shelved(record, now) && elapsed(record.shelf->at, now) >= kDaily;
+  return record.latched || (!long_seen && !long_shelved);
+}
+
+/// Nothing that was kept lies ahead: of a life that counts from another start it is unknown how
+/// long ago it was, so it counts from here on.
+void bring_back(Record& record, const dosing::Stamp& now) {
+  const auto bound = [&](dosing::Stamp& stamp) {
+    stamp.lifetime = std::min(stamp.lifetime, now.lifetime);
+  };
+  bound(record.raised);
+  if (record.over) {
+    bound(*record.over);
+  }
+  if (record.told_at) {
+    bound(*record.told_at);
+  }
+  if (record.seen) {
+    bound(record.seen->at);
+  }
+  if (record.shelf) {
+    bound(record.shelf->at);
+  }
+}
+
 Duration until_told_again(int told) {
   return told == 1 ? kAfterFirst : told == 2 ? kAfterSecond : kDaily;
 }
 
 }  // namespace
-
-const char* name_of(State state) {
-  switch (state) {
-    case State::unacknowledged:
-      return "unacknowledged";
-    case State::acknowledged:
-      return "acknowledged";
-    case State::returned_unacknowledged:
-      return "returned-unacknowledged";
-    case State::shelved:
-      return "shelved";
-  }
-  std::abort();
-}
 
 Duration elapsed(const dosing::Stamp& since, const When& now) {
   const Duration observed = now.stamp.lifetime - since.lifetime;
@@ -72,6 +88,7 @@ Record* Book::find(std::string_view station, std::string_view id) {
 void Book::know(std::vector<Record> kept, const When& now) {
   known_at_ = now.stamp;
   for (Record& record : kept) {
+    bring_back(record, now.stamp);
     if (Record* here = find(record.station, record.id)) {
       // Raised before the record could be read: the same alert, as it was kept; what waits to be
       // seen has happened another time.
@@ -151,67 +168,18 @@ void Book::raise(const std::string& station, const station::Event& event, const 
   known->latched = latched || (known->latched && !came_back);
 }
 
-std::size_t Book::acknowledge(std::string_view station, std::string_view id,
-                              const Record::Seen& seen) {
-  std::size_t count = 0;
-  for (Record& record : records_) {
-    if (record.station != station || (!id.empty() && record.id != id) ||
-        (record.seen && !record.stands())) {
-      continue;
-    }
-    // What is said at the station is not taken back from afar, and only what nobody had seen counts
-    // where all are meant.
-    const bool known_better = record.seen && record.seen->origin == station::Origin::station &&
-                              seen.origin != station::Origin::station;
-    count += id.empty() && record.seen ? 0U : 1U;
-    // Nor does one that is sent again and again make its day longer.
-    const bool again = record.seen && record.seen->origin == seen.origin;
-    if (!known_better && !again) {
-      record.seen = seen;
-    }
-    record.changed = false;
-    if (!record.lasting && record.stands()) {
-      record.over = seen.at;
-      record.return_told = true;
-    }
-    changed_ = true;
-  }
-  return count;
-}
-
-std::string Book::shelve(std::string_view station, std::string_view id,
-                         const Record::Shelf& shelf) {
-  Record* record = find(station, id);
-  if (record == nullptr || !record->stands()) {
-    return "There is no alert '" + std::string{id} + "' that stands.";
-  }
-  if (!(shelf.lasting > Duration::zero()) || shelf.lasting > kShelfMax) {
-    return "A shelf lasts for a time, 7 days at most: --for 2h.";
-  }
-  if (shelf.why.empty()) {
-    return "Say why: --because \"the heater is being replaced\".";
-  }
-  record->shelf = shelf;
-  changed_ = true;
-  return {};
-}
-
 void Book::tick(const When& now) {
   for (Record& record : records_) {
     const auto waits = std::find(to_find_.begin(), to_find_.end(), record.number);
+    // Only what was watched counts: a clock that is set after the start found nothing.
     if (waits != to_find_.end() && known_at_ &&
-        elapsed(*known_at_, now) >= kind_of(record.id).found_again_within) {
+        now.stamp.lifetime - known_at_->lifetime >= kind_of(record.id).found_again_within) {
       to_find_.erase(waits);
       record.over = now.stamp;
       changed_ = true;
     }
     if (record.shelf && !shelved(record, now)) {
       record.shelf.reset();
-      changed_ = true;
-    }
-    if (record.seen && record.seen->origin != station::Origin::station && record.stands() &&
-        elapsed(record.seen->at, now) >= kQuietFromAfar) {
-      record.seen.reset();
       changed_ = true;
     }
   }
@@ -227,9 +195,10 @@ void Book::tick(const When& now) {
   records_.erase(kept, records_.end());
 }
 
-bool Book::explained(const Record& record) const {
+bool Book::explained(const Record& record, const When& now) const {
   return std::any_of(records_.begin(), records_.end(), [&](const Record& cause) {
-    return cause.stands() && cause.station == record.station && explains(cause.id, record.id);
+    return cause.stands() && cause.station == record.station && explains(cause.id, record.id) &&
+           is_heard_of(cause, now);
   });
 }
 
@@ -258,16 +227,19 @@ bool Book::is_due(const Record& record, const When& now) const {
   if (record.latched && record.told_at && quiet >= kLatchedAgain) {
     return true;
   }
-  if (shelved(record, now) || record.seen) {
+  if (shelved(record, now) || (record.seen && record.seen->origin == station::Origin::station)) {
     return false;
   }
   if (!record.told_at) {
-    return !explained(record);
+    return !explained(record, now);
+  }
+  if (record.seen && record.told > 0) {
+    return elapsed(record.seen->at, now) >= kQuietFromAfar && !explained(record, now);
   }
   const Duration change = kind.urgency == Urgency::act_now ? kChangeUrgent : kChange;
   const Duration needed =
       record.changed || record.told == 0 ? change : until_told_again(record.told);
-  return quiet >= needed && !explained(record);
+  return quiet >= needed && !explained(record, now);
 }
 
 std::vector<const Record*> Book::due(const When& now) const {
@@ -298,49 +270,20 @@ void Book::told(const std::vector<std::string>& numbers, const When& now) {
       record.return_told = true;
       continue;
     }
+    const bool at_first = record.told == 0;
     ++record.told;
     record.told_at = now.stamp;
     record.changed = false;
-  }
-}
-
-State Book::state_of(const Record& record) {
-  if (!record.stands()) {
-    return State::returned_unacknowledged;
-  }
-  if (record.shelf) {
-    return State::shelved;
-  }
-  return record.seen ? State::acknowledged : State::unacknowledged;
-}
-
-std::vector<station::Alert> Book::shown(std::string_view station) const {
-  std::vector<station::Alert> all;
-  for (const Record& record : records_) {
-    if (record.station != station || (!record.stands() && record.seen)) {
+    if (!record.seen || record.seen->origin == station::Origin::station) {
       continue;
     }
-    const Kind& kind = kind_of(record.id);
-    station::Alert alert;
-    alert.id = record.id;
-    alert.number = record.number;
-    alert.sentence = record.sentence;
-    alert.since = record.raised.wall;
-    alert.state = name_of(state_of(record));
-    alert.urgency = name_of(kind.urgency);
-    alert.latched = record.latched;
-    alert.consequence = kind.consequence;
-    alert.action = kind.action;
-    alert.seen = record.seen ? station::Alert::Seen::yes : station::Alert::Seen::no;
-    if (record.shelf) {
-      alert.shelved_by = record.shelf->who;
-      alert.shelved_because = record.shelf->why;
-      alert.shelved_until = record.shelf->at.wall +
-                            std::chrono::duration_cast<WallTime::duration>(record.shelf->lasting);
+    if (!record.lasting) {
+      record.over = now.stamp;  // it was seen before it could be told
+      record.return_told = true;
+    } else if (!at_first) {
+      record.seen.reset();  // its day is over
     }
-    all.push_back(std::move(alert));
   }
-  return all;
 }
 
 }  // namespace limegate::alerts

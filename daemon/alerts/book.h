@@ -58,7 +58,7 @@ class Book {
 
  private:
   [[nodiscard]] Record* find(std::string_view station, std::string_view id);
-  [[nodiscard]] bool explained(const Record& record) const;
+  [[nodiscard]] bool explained(const Record& record, const When& now) const;
   [[nodiscard]] bool is_due(const Record& record, const When& now) const;
   void raise(const std::string& station, const station::Event& event, const When& now);
 

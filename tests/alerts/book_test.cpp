@@ -293,6 +293,55 @@ TEST_F(Life, whose_cause_ended_while_nobody_looked_is_over_after_its_time) {
   EXPECT_THAT(told(), ElementsAre("temperature-unusual")) << "that it is over";
 }
 
+TEST_F(Life, is_not_over_because_the_clock_was_set_after_the_start) {
+  raise("temperature-unusual");
+  raise("dose-beyond-chemistry");
+  EXPECT_EQ(told().size(), 2U);
+  now_.wall_trusted = false;  // no clock chip: the machine was off for six hours, and does not know
+  restart();
+  pass(40s);
+  now_.wall_trusted = true;
+  now_.stamp.wall += 6h;
+  pass(20min);
+  EXPECT_EQ(state("temperature-unusual"), "unacknowledged");
+  EXPECT_EQ(state("dose-beyond-chemistry"), "unacknowledged");
+  pass(10min);
+  EXPECT_EQ(state("temperature-unusual"), "returned-unacknowledged");
+}
+
+TEST_F(Life, of_a_longer_life_is_told_again_in_this_one) {
+  now_.wall_trusted = false;
+  raise("daemon-silent");
+  EXPECT_THAT(told(), ElementsAre("daemon-silent"));
+  now_.stamp.lifetime = 1min;  // what has no record of its life counts from the machine's start
+  restart();
+  raise("daemon-silent");
+  pass(1h);
+  EXPECT_THAT(told(), ElementsAre("daemon-silent"));
+}
+
+TEST_F(Life, that_was_seen_long_ago_does_not_keep_another_quiet) {
+  raise("ph-stuck");
+  EXPECT_THAT(told(), ElementsAre("ph-stuck"));
+  see("ph-stuck");
+  pass(23h);
+  raise("dosing-stopped");
+  EXPECT_THAT(told(), IsEmpty()) << "whoever has just seen the one expects the other";
+  pass(1h);
+  EXPECT_THAT(told(), ElementsAre("dosing-stopped"));
+}
+
+TEST_F(Life, that_is_shelved_does_not_keep_another_quiet_for_longer_than_a_day) {
+  raise("ph-stuck");
+  EXPECT_THAT(told(), ElementsAre("ph-stuck"));
+  EXPECT_EQ(book_.shelve("reef", "ph-stuck", {now_.stamp, Book::kShelfMax, "keeper", "away"}), "");
+  raise("dosing-stopped");
+  pass(24h - 1s);
+  EXPECT_THAT(told(), IsEmpty());
+  pass(1s);
+  EXPECT_THAT(told(), ElementsAre("dosing-stopped"));
+}
+
 TEST_F(Life, raised_before_the_record_could_be_read_is_the_same_alert) {
   raise("ph-stale");
   EXPECT_EQ(told().size(), 1U);

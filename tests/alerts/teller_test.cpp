@@ -1,6 +1,7 @@
 #include "alerts/teller.h"
 
 #include <chrono>
+#include <map>
 #include <random>
 #include <string>
 
@@ -119,6 +120,31 @@ TEST_F(Telling, lets_the_urgent_pass_while_others_flood) {
   pass(15s);
   ASSERT_EQ(messages_.size(), before + 1);
   EXPECT_EQ(messages_.back().alerts.front().id, "pump-stuck-on");
+}
+
+TEST_F(Telling, a_program_that_sees_everything_at_once_from_afar_silences_nothing) {
+  raise("dosing-stopped", "frags");
+  raise("pump-off-late");
+  for (int i = 0; i < 14 * 24 * 720; ++i) {
+    if (i % 17280 == 0) {  // once a day, and until somebody has seen it
+      book_.take("frags", Event{now_.stamp.wall, Severity::alert, "dosing-below-plan", "Less."},
+                 now_);
+    }
+    for (const char* station : {"reef", "frags"}) {
+      (void)book_.acknowledge(station, "", {station::Origin::afar, "a hub", now_.stamp});
+    }
+    pass(5s, 5s);
+  }
+  std::map<std::string, int> told;
+  for (const Message& message : messages_) {
+    for (const Message::Item& item : message.alerts) {
+      ++told[item.id];
+    }
+  }
+  EXPECT_GE(told["pump-off-late"], 13);
+  EXPECT_GE(told["dosing-stopped"], 13);
+  EXPECT_GE(told["dosing-below-plan"], 13);
+  EXPECT_LE(messages_.size(), 45U);
 }
 
 TEST_F(Telling, knows_what_an_earlier_run_sent) {
