@@ -20,7 +20,8 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 using station::Severity;
 
 constexpr Duration kLookEvery = 2s;
-constexpr Duration kFirstWait = 10s, kLongestWait = 1h;
+/// No longer than what can't wait may wait (alerts/kind.cpp).
+constexpr Duration kFirstWait = 10s, kLongestWait = 10min;
 /// What fails for so long is told on every other way.
 constexpr Duration kStuck = 30min;
 /// A message that is refused as such is tried so often.
@@ -102,8 +103,13 @@ void Courier::take(const std::string& event, Moment now) {
 
 void Courier::look(Moment now) {
   std::vector<station::Event> events;
+  if (!parts_.queue.settled()) {
+    note(parts_.queue.settle());
+  }
   if (const auto end = parts_.last_end()) {
     watch_.ended(*end, now, events);
+  } else {
+    watch_.none_ended_yet();
   }
   const auto news = parts_.fetch(newest_);
   answers_ = news.has_value();
@@ -149,7 +155,15 @@ void Courier::tell_own(Moment now) {
 }
 
 bool Courier::seen_by_now(const Way& way, const Envelope& envelope) const {
-  return way.destination.after > Duration::zero() && answers_ && !envelope.for_everyone &&
+  // The daemon knows nothing of what delivery raises itself, and nobody can say there that it was
+  // seen.
+  const bool own_stands =
+      std::any_of(own_.records().begin(), own_.records().end(), [&](const alerts::Record& record) {
+        return record.stands() && std::find(envelope.numbers.begin(), envelope.numbers.end(),
+                                            record.number) != envelope.numbers.end();
+      });
+  return !own_stands && way.destination.after > Duration::zero() && answers_ &&
+         !envelope.for_everyone &&
          std::none_of(envelope.numbers.begin(), envelope.numbers.end(),
                       [&](const std::string& number) { return unseen_.contains(number); });
 }
@@ -170,12 +184,12 @@ void Courier::serve(Way& way, Moment now) {
   }
   const auto next = parts_.queue.next(way.destination.name);
   if (!next) {
-    return note(tl::unexpected(next.error()));
-  }
-  if (!*next) {
+    if (!way.told) {
+      way.fails_since.reset();  // what failed is needed no more
+    }
     return;
   }
-  const journal::DeliveryQueue::Waiting what = **next;
+  const journal::DeliveryQueue::Waiting what = *next;
   const Envelope envelope = envelope_of(what.event).value_or(Envelope{});
   if (!envelope.for_everyone && now.wall - what.came < way.destination.after &&
       now.wall >= what.came) {
@@ -218,6 +232,9 @@ void Courier::ended(Way& way, const journal::DeliveryQueue::Waiting& what, const
   }
   if (attempt.came == Attempt::Came::never && what.attempts + 1 >= kRefusedMax) {
     note(parts_.queue.end(what, name, journal::DeliveryQueue::End::given_up, attempt.sentence));
+    way.failures = 0;  // what one message had to wait for is not the next one's
+    way.not_before.reset();
+    way.fails_since.reset();
     raise({now.wall, Severity::alert, "delivery-refused",
            "A message was given up: " + name + " will not take it (" + attempt.sentence + ")."},
           now);
@@ -236,14 +253,20 @@ void Courier::failed(Way& way, const Attempt& attempt, Moment now) {
   if (std::exchange(way.last_line, attempt.sentence) != attempt.sentence) {
     parts_.log(name + ": " + attempt.sentence + ". It is tried again.", false);
   }
-  if (!way.told && now.mono - *way.fails_since >= kStuck) {
-    way.told = true;
-    raise({now.wall, Severity::alert, "delivery-stuck",
-           "Messages have not reached " + name + " for " + rules::for_people(kStuck) + ": " +
-               attempt.sentence + ".",
-           kStuckId + name},
-          now);
+}
+
+/// Whether or not it was tried just now: a receiver may ask for a day of patience.
+void Courier::tell_if_stuck(Way& way, Moment now) {
+  if (way.told || !way.fails_since || now.mono - *way.fails_since < kStuck) {
+    return;
   }
+  way.told = true;
+  const std::string& name = way.destination.name;
+  raise({now.wall, Severity::alert, "delivery-stuck",
+         "Messages have not reached " + name + " for " + rules::for_people(kStuck) + ": " +
+             way.last_line + ".",
+         kStuckId + name},
+        now);
 }
 
 void Courier::tick() {
@@ -255,6 +278,7 @@ void Courier::tick() {
   tell_own(now);
   for (Way& way : ways_) {
     serve(way, now);
+    tell_if_stuck(way, now);
   }
   // Only while the daemon answers: its silence is what the receiver is to notice.
   if (!settings_.heartbeat_url.empty() && answers_ && !beating_ &&

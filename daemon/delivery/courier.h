@@ -70,6 +70,7 @@ class Courier {
   void serve(Way& way, Moment now);
   void ended(Way& way, const journal::DeliveryQueue::Waiting& what, const Attempt& attempt);
   void failed(Way& way, const Attempt& attempt, Moment now);
+  void tell_if_stuck(Way& way, Moment now);
   void tell_own(Moment now);
   void raise(const station::Event& event, Moment now);
   void note(const journal::Stored<void>& done);

@@ -137,7 +137,11 @@ int deliver(const std::string& file, Ways ways) {
                                             (ways == Ways::programs ? "-programs" : "") + ".db");
   if (!queue) {
     app::log_error("The queue can't be opened in " + settings.state_dir + ": " +
-                   queue.error().text());
+                   queue.error().text() +
+                   ". Messages are kept in memory, so a restart may bring some again.");
+    queue = journal::DeliveryQueue::open(":memory:");
+  }
+  if (!queue) {
     return app::kNotConfirmed;
   }
   app::log_info("delivers to " + std::to_string(settings.destinations.size()) + " destinations");

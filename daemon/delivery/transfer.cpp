@@ -10,9 +10,14 @@ constexpr long kConnectWithinS = 15;
 constexpr long kAllWithinS = 45;
 // NOLINTEND(google-runtime-int)
 
-/// What a receiver says is of no interest, and may be large.
-std::size_t drop(char* /*bytes*/, std::size_t size, std::size_t count, void* /*nothing*/) {
-  return size * count;
+/// What a receiver says beside its status is of no interest.
+constexpr curl_off_t kBodyMax = 65536;
+
+/// Nobody waits for a body without an end: too few bytes taken ends the transfer.
+std::size_t drop(char* /*bytes*/, std::size_t size, std::size_t count, void* dropped) {
+  auto& sum = *static_cast<curl_off_t*>(dropped);
+  sum += static_cast<curl_off_t>(size * count);
+  return sum > kBodyMax ? 0 : size * count;
 }
 
 }  // namespace
@@ -32,6 +37,7 @@ Transfer::Transfer(const std::string& url, const char* protocols, const std::str
   curl_easy_setopt(handle(), CURLOPT_NETRC, CURL_NETRC_IGNORED);
   curl_easy_setopt(handle(), CURLOPT_PROXY, "");
   curl_easy_setopt(handle(), CURLOPT_WRITEFUNCTION, drop);
+  curl_easy_setopt(handle(), CURLOPT_WRITEDATA, &dropped_);
   curl_easy_setopt(handle(), CURLOPT_ERRORBUFFER, error_.data());
   if (!ca_file.empty()) {
     curl_easy_setopt(handle(), CURLOPT_CAINFO, ca_file.c_str());

@@ -16,6 +16,13 @@ class Transfer {
   /// `protocols` as CURLOPT_PROTOCOLS_STR takes them: "https,http".
   Transfer(const std::string& url, const char* protocols, const std::string& ca_file);
 
+  ~Transfer() = default;
+  // curl knows where it lies.
+  Transfer(const Transfer&) = delete;
+  Transfer& operator=(const Transfer&) = delete;
+  Transfer(Transfer&&) = delete;
+  Transfer& operator=(Transfer&&) = delete;
+
   [[nodiscard]] CURL* handle() const { return curl_.get(); }
   void add_header(const std::string& line);
   /// CURLE_OK, or what went wrong, in curl's words and never with what was sent.
@@ -31,6 +38,7 @@ class Transfer {
   std::unique_ptr<CURL, Closer> curl_;
   std::unique_ptr<curl_slist, Closer> headers_;
   std::string error_;
+  curl_off_t dropped_ = 0;  ///< bytes of the receiver's body
 };
 
 }  // namespace limegate::delivery

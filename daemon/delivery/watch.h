@@ -22,6 +22,8 @@ class Watch {
     std::string result;       ///< $SERVICE_RESULT: "success", "exit-code", "signal", "watchdog" ...
     std::string exit_status;  ///< $EXIT_STATUS
   };
+  /// No run has ended so far: the next end is news.
+  void none_ended_yet() { any_end_ = true; }
   void ended(const End& end, Moment now, std::vector<station::Event>& events);
   /// Once a second.
   void tick(Moment now, std::vector<station::Event>& events);

@@ -33,7 +33,9 @@ Attempt judged(Transfer& transfer, const std::string& url) {
   const CURLcode code = transfer.run();
   const long response = transfer.response();  // NOLINT(google-runtime-int)
   const std::string place = place_of(url);
-  if (code != CURLE_OK) {
+  // Its status is the answer (RFC 9110, section 15); a body that breaks off or never ends takes
+  // nothing of it back.
+  if (code != CURLE_OK && response < 200) {
     return {Attempt::Came::not_now, place + ": " + transfer.why(code)};
   }
   if (response >= 200 && response < 300) {

@@ -1,5 +1,6 @@
 #include "journal/delivery_queue.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <utility>
@@ -74,8 +75,9 @@ Stored<DeliveryQueue> DeliveryQueue::open(const std::string& path) {
   return attempt();
 }
 
-Stored<bool> DeliveryQueue::add(const std::string& id, const std::string& event,
-                                const std::vector<std::string>& destinations, WallTime now) {
+Stored<bool> DeliveryQueue::write(const std::string& id, const std::string& event,
+                                  const std::vector<std::string>& destinations,
+                                  WallTime now) const {
   const auto known = database_.prepare("SELECT 1 FROM messages WHERE id = ?1");
   known->bind(id);
   const auto row = known->next();
@@ -112,22 +114,66 @@ Stored<bool> DeliveryQueue::add(const std::string& id, const std::string& event,
   return done ? Stored<bool>{true} : tl::unexpected(done.error());
 }
 
-Stored<std::optional<DeliveryQueue::Waiting>> DeliveryQueue::next(
-    const std::string& destination) const {
+Stored<bool> DeliveryQueue::add(const std::string& id, const std::string& event,
+                                const std::vector<std::string>& destinations, WallTime now) {
+  const auto known = std::find_if(unwritten_.begin(), unwritten_.end(),
+                                  [&](const Unwritten& one) { return one.what.id == id; });
+  auto written =
+      known == unwritten_.end() ? write(id, event, destinations, now) : Stored<bool>{false};
+  if (!written) {
+    unwritten_.push_back({{0, id, event, now}, destinations});
+    if (unwritten_.size() > static_cast<std::size_t>(kWaitingMax)) {
+      unwritten_.pop_front();
+    }
+  }
+  return written;
+}
+
+Stored<void> DeliveryQueue::settle() {
+  while (!unwritten_.empty()) {
+    const Unwritten& one = unwritten_.front();
+    if (auto done = write(one.what.id, one.what.event, one.destinations, one.what.came); !done) {
+      return tl::unexpected(done.error());
+    }
+    unwritten_.pop_front();
+  }
+  while (!ended_.empty()) {
+    if (auto done = write(ended_.front()); !done) {
+      return done;
+    }
+    ended_.pop_front();
+  }
+  return {};
+}
+
+bool DeliveryQueue::is_ended(const std::string& id, const std::string& destination) const {
+  return std::any_of(ended_.begin(), ended_.end(), [&](const Outcome& one) {
+    return one.what.id == id && one.destination == destination;
+  });
+}
+
+std::optional<DeliveryQueue::Waiting> DeliveryQueue::next(const std::string& destination) const {
   const auto row = database_.prepare(
       "SELECT ways.number, id, event, came_ms, attempts FROM ways JOIN messages USING(number) "
-      "WHERE state = 0 AND destination = ?1 ORDER BY ways.number LIMIT 1");
+      "WHERE state = 0 AND destination = ?1 ORDER BY ways.number");
   row->bind(destination);
-  const auto found = row->next();
-  if (!found) {
-    return tl::unexpected(found.error());
+  // A disk that can't be read either has nothing to say: the daemon says it again.
+  for (auto more = row->next(); more && *more; more = row->next()) {
+    Waiting waiting{row->integer(0), row->text(1), row->text(2),
+                    WallTime{std::chrono::milliseconds{row->integer(3)}},
+                    static_cast<int>(row->integer(4))};
+    if (ended_.empty() || !is_ended(waiting.id, destination)) {
+      return waiting;
+    }
   }
-  if (!*found) {
-    return std::nullopt;
+  for (const Unwritten& one : unwritten_) {
+    const bool meant = std::find(one.destinations.begin(), one.destinations.end(), destination) !=
+                       one.destinations.end();
+    if (meant && !is_ended(one.what.id, destination)) {
+      return one.what;
+    }
   }
-  return Waiting{row->integer(0), row->text(1), row->text(2),
-                 WallTime{std::chrono::milliseconds{row->integer(3)}},
-                 static_cast<int>(row->integer(4))};
+  return std::nullopt;
 }
 
 Stored<std::int64_t> DeliveryQueue::count_waiting(const std::string& destination) const {
@@ -140,6 +186,9 @@ Stored<std::int64_t> DeliveryQueue::count_waiting(const std::string& destination
 
 Stored<void> DeliveryQueue::note_attempt(const Waiting& what, const std::string& destination,
                                          const std::string& sentence) {
+  for (Unwritten& one : unwritten_) {
+    one.what.attempts += one.what.id == what.id ? 1 : 0;
+  }
   return database_
       .prepare(
           "UPDATE ways SET attempts = attempts + 1, sentence = ?3 WHERE number = ?1 AND "
@@ -148,14 +197,27 @@ Stored<void> DeliveryQueue::note_attempt(const Waiting& what, const std::string&
       .run();
 }
 
-Stored<void> DeliveryQueue::end(const Waiting& what, const std::string& destination, End end,
-                                const std::string& sentence) {
+Stored<void> DeliveryQueue::write(const Outcome& outcome) const {
+  // By its id: what was in memory only has its number since.
   return database_
       .prepare(
-          "UPDATE ways SET state = ?3, attempts = attempts + 1, sentence = ?4 WHERE number = ?1 "
-          "AND destination = ?2")
-      ->bind(what.number, destination, static_cast<std::int64_t>(end), sentence)
+          "UPDATE ways SET state = ?3, attempts = attempts + 1, sentence = ?4 WHERE destination = "
+          "?2 AND number = (SELECT number FROM messages WHERE id = ?1)")
+      ->bind(outcome.what.id, outcome.destination, static_cast<std::int64_t>(outcome.end),
+             outcome.sentence)
       .run();
+}
+
+Stored<void> DeliveryQueue::end(const Waiting& what, const std::string& destination, End end,
+                                const std::string& sentence) {
+  const Outcome outcome{what, destination, sentence, end};
+  const bool in_memory = std::any_of(unwritten_.begin(), unwritten_.end(),
+                                     [&](const Unwritten& one) { return one.what.id == what.id; });
+  auto written = write(outcome);
+  if (in_memory || !written) {
+    ended_.push_back(outcome);
+  }
+  return written;
 }
 
 Stored<void> DeliveryQueue::keep_only(const std::vector<std::string>& destinations) {

@@ -339,6 +339,86 @@ TEST_F(Delivering, a_damaged_queue_is_set_aside_and_begun_anew) {
   EXPECT_THAT(arrived_["mail"], ElementsAre("a"));
 }
 
+/// Another program keeps the file from being written, as a full or read-only disk does.
+class Locked {
+ public:
+  explicit Locked(const std::string& path) {
+    auto opened = journal::Database::open(path, journal::Creating::no, journal::Sync::normal);
+    database_ = std::make_unique<journal::Database>(std::move(opened).value());
+    EXPECT_TRUE(database_->execute("BEGIN IMMEDIATE"));
+  }
+
+ private:
+  std::unique_ptr<journal::Database> database_;
+};
+
+TEST_F(Delivering, a_disk_that_takes_nothing_keeps_no_message_back_and_repeats_none) {
+  begin({to("mail"), to("hook")});
+  answers_["mail"] = {Came::not_now, "no route"};
+  say("a");
+  pass(6s);
+  {
+    const Locked locked{folder_.path() + "/queue.db"};
+    answers_.erase("mail");
+    say("b");
+    pass(20s, 5s);
+    EXPECT_THAT(arrived_["mail"], ElementsAre("a", "b"));
+    EXPECT_THAT(arrived_["hook"], ElementsAre("a", "b"));
+  }
+  pass(10s);
+  restart();
+  say("c");
+  pass(10s);
+  EXPECT_THAT(arrived_["mail"], ElementsAre("a", "b", "c"));
+  EXPECT_THAT(arrived_["hook"], ElementsAre("a", "b", "c"));
+}
+
+TEST_F(Delivering, what_fails_for_long_is_told_though_the_receiver_asks_for_a_day) {
+  begin({to("mail"), to("hook")});
+  answers_["hook"] = {Came::not_now, "answers 503", 24h};
+  say("a");
+  pass(33min, 10s);
+  EXPECT_THAT(subjects_["mail"], Contains(HasSubstr("Messages have not reached hook")));
+}
+
+TEST_F(Delivering, what_fails_for_long_is_told_on_a_way_that_waits_for_somebody_to_see) {
+  begin({to("mail"), to("hook", 30min)});
+  answers_["mail"] = {Came::not_now, "it refuses user and password (535)"};
+  pass(10s);
+  say("a");
+  see("a");
+  pass(2h, 10s);
+  EXPECT_THAT(subjects_["hook"], Contains(HasSubstr("Messages have not reached mail")));
+}
+
+TEST_F(Delivering, messages_that_are_refused_as_such_hold_up_the_next_for_minutes_only) {
+  begin({to("hook")});
+  answers_["hook"] = {Came::never, "answers 400"};
+  for (const char* id : {"a", "b", "c", "d"}) {
+    say(id);
+  }
+  pass(30min, 10s);
+  EXPECT_EQ(queue_->count_waiting("hook").value_or(-1), 0);
+}
+
+TEST_F(Delivering, brings_what_waited_within_minutes_once_the_way_works_again) {
+  begin({to("mail")});
+  answers_["mail"] = {Came::not_now, "no route"};
+  say("a");
+  pass(12h, 10s);
+  answers_.erase("mail");
+  pass(13min, 10s);
+  EXPECT_THAT(arrived_["mail"], Contains("a"));
+}
+
+TEST_F(Delivering, tells_the_first_end_that_there_ever_was) {
+  begin({to("mail")});
+  pass(1min);
+  end_ = Watch::End{"1", "watchdog", "KILL"};
+  pass(2min);
+  EXPECT_THAT(subjects_["mail"], Contains(HasSubstr("watchdog")));
+}
+
 TEST_F(Delivering, what_waits_is_bounded) {
   begin({to("mail")});
   answers_["mail"] = {Came::not_now, "no route"};
@@ -347,7 +427,7 @@ TEST_F(Delivering, what_waits_is_bounded) {
   }
   pass(5s);
   EXPECT_EQ(queue_->count_waiting("mail").value(), journal::DeliveryQueue::kWaitingMax);
-  const auto next = queue_->next("mail").value();
+  const auto next = queue_->next("mail");
   ASSERT_TRUE(next);
   EXPECT_EQ(next->id, "m100") << "the oldest go first";
 }
