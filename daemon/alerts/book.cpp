@@ -183,8 +183,13 @@ void Book::tick(const When& now) {
       changed_ = true;
     }
   }
+  for (Record& record : records_) {
+    if (!record.told_at && !record.owed && is_due(record, now)) {
+      record.owed = changed_ = true;
+    }
+  }
   const auto gone = [&](const Record& record) {
-    if (!record.told_at) {
+    if (!record.told_at && (!record.owed || record.seen)) {
       return !record.stands();  // nobody heard of it: nothing is to be taken back
     }
     return is_over(record, now) &&
@@ -218,7 +223,8 @@ bool Book::is_due(const Record& record, const When& now) const {
   if (is_over(record, now)) {
     // What comes and goes is told as over once it has been for a while.
     const bool settled = record.came <= kComesAndGoes || elapsed(*record.over, now) >= kChange;
-    return record.told_at && !record.return_told && !record.seen && settled;
+    const bool awaited = record.told_at || (record.owed && !explained(record, now));
+    return awaited && !record.return_told && !record.seen && settled;
   }
   if (!record.stands() || elapsed(record.raised, now) < kind.on_delay) {
     return false;
@@ -249,11 +255,13 @@ std::vector<const Record*> Book::due(const When& now) const {
       due.push_back(&record);
     }
   }
-  // What stands before what is over, the urgent first, and of those the oldest: it may be the
-  // cause.
+  // What can't wait, then what is news, so that nothing that is said again keeps it back. Of those
+  // what stands before what is over, the urgent first, and the oldest: it may be the cause.
   std::stable_sort(due.begin(), due.end(), [](const Record* a, const Record* b) {
     const auto rank = [](const Record& one) {
-      return std::make_tuple(!one.stands(), kind_of(one.id).urgency, one.raised.lifetime);
+      const Urgency urgency = kind_of(one.id).urgency;
+      return std::make_tuple(!one.stands() || urgency != Urgency::act_now, one.told_at.has_value(),
+                             !one.stands(), urgency, one.raised.lifetime);
     };
     return rank(*a) < rank(*b);
   });
@@ -266,9 +274,14 @@ void Book::told(const std::vector<std::string>& numbers, const When& now) {
       continue;
     }
     changed_ = true;
+    record.owed = false;
     if (!record.stands()) {
       record.return_told = true;
+      record.told_at = record.told_at.value_or(now.stamp);
       continue;
+    }
+    for (const Record* follows : explained_by(record)) {
+      find(follows->station, follows->id)->owed = false;  // it was named with its cause
     }
     const bool at_first = record.told == 0;
     ++record.told;

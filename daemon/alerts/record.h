@@ -38,6 +38,7 @@ struct Record {
   std::optional<dosing::Stamp> told_at = {};
   bool changed = false;  ///< since it was told
   bool return_told = false;
+  bool owed = false;  ///< it was to be told and is not yet, be it over by now
   struct Seen {
     station::Origin origin = station::Origin::station;
     std::string who;

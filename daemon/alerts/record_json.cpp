@@ -50,6 +50,7 @@ std::string json_of(const Record& record) {
             {"told_at", json_of(record.told_at)},
             {"changed", record.changed},
             {"return_told", record.return_told},
+            {"owed", record.owed},
             {"seen", nullptr},
             {"shelf", nullptr}};
   if (record.seen) {
@@ -85,6 +86,7 @@ std::optional<Record> record_of(std::string_view text) {
     record.told_at = maybe_stamp_of(read.at("told_at"));
     record.changed = read.at("changed");
     record.return_told = read.at("return_told");
+    record.owed = read.value("owed", false);  // rows of before had none
     if (const json& seen = read.at("seen"); !seen.is_null()) {
       record.seen = Record::Seen{
           seen.at("origin") == kStation ? station::Origin::station : station::Origin::afar,

@@ -17,15 +17,20 @@ constexpr std::size_t kItemsMax = 12;
 
 }  // namespace
 
-bool Teller::may_go(Urgency urgency, const When& now) const {
+void Teller::know(const std::vector<dosing::Stamp>& sent, const When& now) {
+  sent_.assign(sent.begin(), sent.end());
+  for (dosing::Stamp& at : sent_) {
+    at.lifetime = std::min(at.lifetime, now.stamp.lifetime);
+  }
+}
+
+bool Teller::may_go(const Bounds& bounds, const When& now) const {
   const auto within = [&](Duration time) {
     return static_cast<std::size_t>(std::count_if(
         sent_.begin(), sent_.end(),
         [&](const dosing::Stamp& at) { return now.stamp.lifetime - at.lifetime < time; }));
   };
-  const bool urgent = urgency == Urgency::act_now;
-  return within(kSoon) < (urgent ? kMostSoon : kMostSoonCalm) &&
-         within(kDay) < (urgent ? kMostADay : kMostADayCalm);
+  return within(kSoon) < bounds.soon && within(kDay) < bounds.a_day;
 }
 
 Message::Item Teller::item_of(const Book& book, const Record& record) const {
@@ -62,9 +67,12 @@ std::optional<Message> Teller::tick(Book& book, const When& now) {
   }
   gathering_since_ = gathering_since_.value_or(now.stamp);
   const Record& first = *due.front();
-  const Urgency urgency = first.stands() ? kind_of(first.id).urgency : Urgency::when_you_can;
+  const bool urgent = first.stands() && kind_of(first.id).urgency == Urgency::act_now;
+  const bool news =
+      std::any_of(due.begin(), due.end(), [](const Record* record) { return !record->told_at; });
+  const Bounds& bounds = urgent ? (news ? kUrgent : kUrgentAgain) : (news ? kCalm : kCalmAgain);
   const Duration gathered = now.stamp.lifetime - gathering_since_->lifetime;
-  if (gathered < (urgency == Urgency::act_now ? kGatherUrgent : kGather) || !may_go(urgency, now)) {
+  if (gathered < (urgent ? kGatherUrgent : kGather) || !may_go(bounds, now)) {
     return std::nullopt;
   }
   gathering_since_.reset();

@@ -18,9 +18,11 @@ namespace limegate::alerts {
 class Teller {
  public:
   /// Fewer than 10 in 10 minutes and 30 a day (IEC 62682 calls more than 10 in 10 minutes a flood);
-  /// the last of them are kept for what can't wait.
-  static constexpr std::size_t kMostSoon = 8, kMostSoonCalm = 5;
-  static constexpr std::size_t kMostADay = 28, kMostADayCalm = 18;
+  /// some are kept for what is news, and the last of them for what can't wait.
+  struct Bounds {
+    std::size_t soon, a_day;
+  };
+  static constexpr Bounds kUrgent{8, 28}, kUrgentAgain{6, 22}, kCalm{5, 18}, kCalmAgain{4, 12};
 
   struct Parts {
     std::function<std::string()> new_id;
@@ -29,8 +31,8 @@ class Teller {
   };
   explicit Teller(Parts parts) : parts_(std::move(parts)) {}
 
-  /// When earlier messages went out.
-  void know(const std::vector<dosing::Stamp>& sent) { sent_.assign(sent.begin(), sent.end()); }
+  /// When earlier messages went out. Where this life is behind them, that is now.
+  void know(const std::vector<dosing::Stamp>& sent, const When& now);
 
   /// Once a second. What goes out is marked as told in the book.
   [[nodiscard]] std::optional<Message> tick(Book& book, const When& now);
@@ -38,7 +40,7 @@ class Teller {
   [[nodiscard]] Message test(const When& now) const;
 
  private:
-  [[nodiscard]] bool may_go(Urgency urgency, const When& now) const;
+  [[nodiscard]] bool may_go(const Bounds& bounds, const When& now) const;
   [[nodiscard]] Message::Item item_of(const Book& book, const Record& record) const;
 
   Parts parts_;

@@ -46,7 +46,7 @@ void AlertDesk::know(const journal::AlertStore::Kept& kept, Duration lifetime_be
     sent.push_back(message.at);
     messages_.push_back(message.event);
   }
-  teller_.know(sent);
+  teller_.know(sent, now());
 }
 
 void AlertDesk::take(const std::string& station, const station::Event& event) {

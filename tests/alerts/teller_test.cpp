@@ -109,6 +109,66 @@ TEST_F(Telling, keeps_any_flood_below_its_bounds_and_loses_nothing) {
   }
 }
 
+TEST_F(Telling, tells_later_what_was_over_before_it_could_be_told) {
+  for (int i = 0; i < 19; ++i) {  // what a calm day has room for, and one
+    raise("rule-" + std::to_string(i));
+    pass(12min, 10s);
+  }
+  raise("rule-x");
+  pass(3h, 10s);
+  end("rule-x");
+  pass(48h, 10s);
+  const auto named = std::count_if(messages_.begin(), messages_.end(), [](const Message& message) {
+    return std::any_of(message.alerts.begin(), message.alerts.end(),
+                       [](const Message::Item& item) { return item.id == "rule-x"; });
+  });
+  EXPECT_EQ(named, 1) << "as over, once";
+}
+
+TEST_F(Telling, tells_what_was_over_within_the_time_that_it_gathers) {
+  raise("ph-stuck");
+  pass(30s);
+  end("ph-stuck");
+  pass(30min);
+  ASSERT_EQ(messages_.size(), 1U);
+  EXPECT_THAT(messages_[0].text, HasSubstr("It is over."));
+  pass(48h, 10s);
+  EXPECT_EQ(messages_.size(), 1U);
+}
+
+TEST_F(Telling, keeps_no_news_back_for_what_is_said_again) {
+  int change = 0;
+  // Nobody looks, and what they say changes all the time.
+  const auto go_on = [&](Duration time) {
+    for (Duration passed{}; passed < time; passed += 3min, ++change) {
+      const std::string id = "rule-" + std::to_string(change % 20);
+      book_.take(
+          "reef",
+          Event{now_.stamp.wall, Severity::alert, id, "It is " + std::to_string(change) + ".", id},
+          now_);
+      pass(3min, 10s);
+    }
+  };
+  go_on(96h);
+  for (int i = 0; i < 4; ++i) {
+    const std::string fresh = "rule-fresh-" + std::to_string(i);
+    const std::size_t before = messages_.size();
+    raise(fresh);
+    go_on(15min);
+    ASSERT_GT(messages_.size(), before) << fresh;
+    EXPECT_EQ(messages_.back().alerts.front().id, fresh) << "the news first";
+    go_on(3h);
+  }
+}
+
+TEST_F(Telling, of_a_longer_life_counts_its_messages_from_here_on) {
+  const std::vector<dosing::Stamp> later(18, {now_.stamp.lifetime + 500h, now_.stamp.wall});
+  teller_.know(later, now_);
+  raise("ph-stuck");
+  pass(25h, 10s);
+  EXPECT_GE(messages_.size(), 1U);
+}
+
 TEST_F(Telling, lets_the_urgent_pass_while_others_flood) {
   for (int i = 0; i < 24 * 60; ++i) {
     const std::string rule = "rule-" + std::to_string(i % 40);
@@ -148,7 +208,7 @@ TEST_F(Telling, a_program_that_sees_everything_at_once_from_afar_silences_nothin
 }
 
 TEST_F(Telling, knows_what_an_earlier_run_sent) {
-  teller_.know(std::vector<dosing::Stamp>(Teller::kMostADay, now_.stamp));
+  teller_.know(std::vector<dosing::Stamp>(Teller::kUrgent.a_day, now_.stamp), now_);
   raise("pump-stuck-on");
   pass(5min);
   EXPECT_TRUE(messages_.empty());
