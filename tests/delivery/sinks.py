@@ -132,27 +132,28 @@ class HookSink:
 
 
 class ProgramSink:
-    """A program of the owner's, which is there or not. `arrived` = (id, text) of each run."""
+    """A program of the owner's, which works or fails. `arrived` = (id, text) of each run."""
 
     def __init__(self, folder):
         self.path, self.folder = f"{folder}/tell", f"{folder}/told"
         os.makedirs(self.folder)
-        write(f"{self.path}.away", '#!/bin/sh\nset -e\n'
-              f'cat > "{self.folder}/text.$$"\n'
-              f'mv "{self.folder}/text.$$" "{self.folder}/$(date +%s%N).$LIMEGATE_MESSAGE_ID"\n',
-              0o755)
+        self.stop()
 
     @property
     def arrived(self):
         names = sorted(name for name in os.listdir(self.folder) if not name.startswith("text."))
         return [(name.split(".")[1], read(f"{self.folder}/{name}")) for name in names]
 
+    def _become(self, script):
+        write(f"{self.path}.new", f"#!/bin/sh\nset -e\n{script}\n", 0o755)
+        os.replace(f"{self.path}.new", self.path)
+
     def start(self):
-        os.rename(f"{self.path}.away", self.path)
+        self._become(f'cat > "{self.folder}/text.$$"\n'
+                     f'mv "{self.folder}/text.$$" "{self.folder}/$(date +%s%N).$LIMEGATE_MESSAGE_ID"')
 
     def stop(self):
-        if os.path.exists(self.path):
-            os.rename(self.path, f"{self.path}.away")
+        self._become("exit 75")
 
 
 def three_ways(mail, hook, program):
@@ -196,5 +197,6 @@ class Deliver:
         self.child.wait()
 
     def stop(self):
-        self.child.terminate()
-        self.child.wait(timeout=60)
+        if self.child and self.child.poll() is None:
+            self.child.terminate()
+            self.child.wait(timeout=60)
