@@ -4,6 +4,7 @@ import email
 import email.header
 import http.server
 import json
+import logging
 import os
 import signal
 import socket
@@ -17,6 +18,7 @@ from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, AuthResult
 
 warnings.simplefilter("ignore")
+logging.getLogger("mail.log").setLevel(logging.ERROR)
 PASSWORD, TOKEN = "m4il-s3cret-word", "t0ken-s3cret-word"
 
 
