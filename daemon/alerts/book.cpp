@@ -249,11 +249,12 @@ std::vector<const Record*> Book::due(const When& now) const {
       due.push_back(&record);
     }
   }
-  // What stands before what is over, the urgent first, and of those the oldest: it may be the
-  // cause.
+  // What stands before what is over, the urgent first, what was never told before what is told
+  // again, and of those the oldest: it may be the cause.
   std::stable_sort(due.begin(), due.end(), [](const Record* a, const Record* b) {
     const auto rank = [](const Record& one) {
-      return std::make_tuple(!one.stands(), kind_of(one.id).urgency, one.raised.lifetime);
+      return std::make_tuple(!one.stands(), kind_of(one.id).urgency, one.told_at.has_value(),
+                             one.raised.lifetime);
     };
     return rank(*a) < rank(*b);
   });

@@ -17,15 +17,22 @@ constexpr std::size_t kItemsMax = 12;
 
 }  // namespace
 
-bool Teller::may_go(Urgency urgency, const When& now) const {
+bool Teller::may_go(const std::vector<const Record*>& due, const When& now) const {
   const auto within = [&](Duration time) {
     return static_cast<std::size_t>(std::count_if(
         sent_.begin(), sent_.end(),
         [&](const dosing::Stamp& at) { return now.stamp.lifetime - at.lifetime < time; }));
   };
-  const bool urgent = urgency == Urgency::act_now;
-  return within(kSoon) < (urgent ? kMostSoon : kMostSoonCalm) &&
-         within(kDay) < (urgent ? kMostADay : kMostADayCalm);
+  const auto urgent = [](const Record* one) {
+    return one->stands() && kind_of(one->id).urgency == Urgency::act_now;
+  };
+  const auto news = [&](const Record* one) { return urgent(one) && !one->told_at; };
+  if (std::any_of(due.begin(), due.end(), news)) {
+    return within(kSoon) < kMostSoon && within(kDay) < kMostADay;
+  }
+  return std::any_of(due.begin(), due.end(), urgent)
+             ? within(kSoon) < kMostSoonAgain && within(kDay) < kMostADayAgain
+             : within(kSoon) < kMostSoonCalm && within(kDay) < kMostADayCalm;
 }
 
 Message::Item Teller::item_of(const Book& book, const Record& record) const {
@@ -64,7 +71,7 @@ std::optional<Message> Teller::tick(Book& book, const When& now) {
   const Record& first = *due.front();
   const Urgency urgency = first.stands() ? kind_of(first.id).urgency : Urgency::when_you_can;
   const Duration gathered = now.stamp.lifetime - gathering_since_->lifetime;
-  if (gathered < (urgency == Urgency::act_now ? kGatherUrgent : kGather) || !may_go(urgency, now)) {
+  if (gathered < (urgency == Urgency::act_now ? kGatherUrgent : kGather) || !may_go(due, now)) {
     return std::nullopt;
   }
   gathering_since_.reset();

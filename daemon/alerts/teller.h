@@ -18,9 +18,9 @@ namespace limegate::alerts {
 class Teller {
  public:
   /// Fewer than 10 in 10 minutes and 30 a day (IEC 62682 calls more than 10 in 10 minutes a flood);
-  /// the last of them are kept for what can't wait.
-  static constexpr std::size_t kMostSoon = 8, kMostSoonCalm = 5;
-  static constexpr std::size_t kMostADay = 28, kMostADayCalm = 18;
+  /// the last of them are kept for what can't wait, and of those for what was never told.
+  static constexpr std::size_t kMostSoon = 8, kMostSoonAgain = 7, kMostSoonCalm = 5;
+  static constexpr std::size_t kMostADay = 28, kMostADayAgain = 23, kMostADayCalm = 18;
 
   struct Parts {
     std::function<std::string()> new_id;
@@ -38,7 +38,7 @@ class Teller {
   [[nodiscard]] Message test(const When& now) const;
 
  private:
-  [[nodiscard]] bool may_go(Urgency urgency, const When& now) const;
+  [[nodiscard]] bool may_go(const std::vector<const Record*>& due, const When& now) const;
   [[nodiscard]] Message::Item item_of(const Book& book, const Record& record) const;
 
   Parts parts_;
