@@ -68,9 +68,10 @@ std::optional<Message> Teller::tick(Book& book, const When& now) {
   gathering_since_ = gathering_since_.value_or(now.stamp);
   const Record& first = *due.front();
   const bool urgent = first.stands() && kind_of(first.id).urgency == Urgency::act_now;
+  const bool urgent_news = urgent && !first.told_at;  // it comes first of all
   const bool news =
       std::any_of(due.begin(), due.end(), [](const Record* record) { return !record->told_at; });
-  const Bounds& bounds = urgent ? (news ? kUrgent : kUrgentAgain) : (news ? kCalm : kCalmAgain);
+  const Bounds& bounds = urgent_news ? kUrgent : urgent ? kUrgentAgain : news ? kCalm : kCalmAgain;
   const Duration gathered = now.stamp.lifetime - gathering_since_->lifetime;
   if (gathered < (urgent ? kGatherUrgent : kGather) || !may_go(bounds, now)) {
     return std::nullopt;

@@ -182,6 +182,21 @@ TEST_F(Telling, lets_the_urgent_pass_while_others_flood) {
   EXPECT_EQ(messages_.back().alerts.front().id, "pump-stuck-on");
 }
 
+TEST_F(Telling, lets_what_was_never_told_pass_while_something_urgent_changes_all_day) {
+  for (int minute = 0; minute < 20 * 60; ++minute) {
+    book_.take("reef",
+               Event{now_.stamp.wall, Severity::alert, "temperature-unusual",
+                     "It is " + std::to_string(minute) + ".", "temperature-unusual"},
+               now_);
+    pass(1min, 10s);
+  }
+  EXPECT_EQ(messages_.size(), Teller::kUrgentAgain.a_day);
+  raise("pump-stuck-on");
+  pass(20s);
+  ASSERT_EQ(messages_.size(), Teller::kUrgentAgain.a_day + 1);
+  EXPECT_THAT(messages_.back().subject, HasSubstr("It is pump-stuck-on."));
+}
+
 TEST_F(Telling, a_program_that_sees_everything_at_once_from_afar_silences_nothing) {
   raise("dosing-stopped", "frags");
   raise("pump-off-late");
