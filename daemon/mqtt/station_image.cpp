@@ -103,7 +103,9 @@ constexpr Row kRows[] =
         {"ph", "second", "Second probe; none without one. The higher pH counts", "float", "0:14",
          "pH", Access::shown, sensor("Second pH").of("ph").measured(kPhDecimals).or_none(),
          [](const Status& now) {
-           return now.second_ph ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
+           // No property beside it says "bad": its last value would pass for a good one.
+           const bool shown = now.second_ph && now.second_ph->quality != signal::Quality::bad;
+           return shown ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
          }},
         {"ph", "usual", "Usual at this time of day; none until it is learned", "float", "0:14",
          "pH", Access::shown, sensor("Usual pH at this hour").of("ph").to(kPhDecimals).or_none(),
