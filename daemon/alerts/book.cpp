@@ -178,7 +178,8 @@ void Book::tick(const When& now) {
       record.over = now.stamp;
       changed_ = true;
     }
-    if (record.shelf && !shelved(record, now)) {
+    // What comes again after it was over is another matter than the one that was shelved.
+    if (record.shelf && (!shelved(record, now) || is_over(record, now))) {
       record.shelf.reset();
       changed_ = true;
     }

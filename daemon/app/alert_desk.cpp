@@ -21,6 +21,8 @@ constexpr Duration kTryAgain = 15s;
 /// What flaps is written no more often, so that an SD card lives; what somebody said, and messages,
 /// at once.
 constexpr Duration kKeepEvery = 30s;
+/// Nobody waits longer for a disk to hear of it.
+constexpr Duration kDiskHangs = 10s;
 
 /// Of the machine's own randomness: unique over restarts and lost ledgers.
 std::string new_id() { return boost::uuids::to_string(boost::uuids::random_generator()()); }
@@ -77,31 +79,36 @@ void AlertDesk::tick() {
 /// What could not be written yet goes with the next attempt; people are told meanwhile.
 void AlertDesk::keep() {
   const Instant mono = parts_.clock.now().mono;
-  if (keeping_ || (next_try_ && mono < *next_try_ && !urgent_ && to_keep_.empty())) {
+  if (keeping_since_ && mono - *keeping_since_ >= kDiskHangs) {
+    give_out(std::exchange(under_way_, {}));
+    give_out(to_keep_);
+    given_unkept_.insert(given_unkept_.end(), to_keep_.begin(), to_keep_.end());
+    to_keep_.clear();
+  }
+  if (keeping_since_ || (next_try_ && mono < *next_try_ && !urgent_ && to_keep_.empty())) {
     return;
   }
   const bool changed = book_.take_changed();
   if (!changed && to_keep_.empty() && given_unkept_.empty()) {
     return;
   }
-  keeping_ = true;
+  keeping_since_ = mono;
   urgent_ = false;
-  std::vector<journal::AlertStore::Message> fresh = std::exchange(to_keep_, {});
-  std::vector<journal::AlertStore::Message> all = given_unkept_;
-  all.insert(all.end(), fresh.begin(), fresh.end());
+  under_way_ = std::exchange(to_keep_, {});
+  std::vector<journal::AlertStore::Message> all = std::exchange(given_unkept_, {});
+  all.insert(all.end(), under_way_.begin(), under_way_.end());
   parts_.journal.ledger(
       [records = book_.records(), all](journal::Ledger& ledger) {
         return ledger.alerts().keep(records, all);
       },
-      [this, fresh, all](const journal::Stored<void>& done) {
-        keeping_ = false;
-        give_out(fresh);
+      [this, all](const journal::Stored<void>& done) {
+        keeping_since_.reset();
+        give_out(std::exchange(under_way_, {}));
         if (done) {
-          given_unkept_.clear();
           next_try_ = parts_.clock.now().mono + kKeepEvery;
           return;
         }
-        given_unkept_ = all;
+        given_unkept_.insert(given_unkept_.begin(), all.begin(), all.end());
         if (given_unkept_.size() > journal::AlertStore::kMessagesKept) {
           given_unkept_.erase(given_unkept_.begin(),
                               given_unkept_.end() - journal::AlertStore::kMessagesKept);
@@ -117,19 +124,27 @@ station::Answer AlertDesk::obey(const std::string& station, const alerts::Comman
   alerts::Record::Seen seen = by;
   seen.at = now().stamp;
   urgent_ = true;
+  // At the station the daemon's own alerts are listed beside the station's, and meant with them.
+  const bool own_too = by.origin == station::Origin::station && !station.empty();
   if (const auto* shelve = std::get_if<alerts::Shelve>(&command)) {
     if (by.origin != station::Origin::station) {
       return {Verdict::refused, "An alert is shelved at the station only."};
     }
-    const std::string why_not =
-        book_.shelve(station, shelve->alert, {seen.at, shelve->lasting, seen.who, shelve->why});
+    const alerts::Record::Shelf shelf{seen.at, shelve->lasting, seen.who, shelve->why};
+    std::string why_not = book_.shelve(station, shelve->alert, shelf);
+    if (!why_not.empty() && own_too && book_.shelve("", shelve->alert, shelf).empty()) {
+      why_not.clear();
+    }
     return why_not.empty() ? station::Answer{Verdict::accepted,
                                              "Quiet for " + rules::for_people(shelve->lasting) +
                                                  ": " + shelve->alert + ". It releases nothing."}
                            : station::Answer{Verdict::refused, why_not};
   }
   const std::string& id = std::get<alerts::Acknowledge>(command).alert;
-  const std::size_t count = book_.acknowledge(station, id, seen);
+  std::size_t count = book_.acknowledge(station, id, seen);
+  if (own_too) {
+    count += book_.acknowledge("", id, seen);
+  }
   if (count == 0) {
     return {Verdict::refused, id.empty() ? "There is no alert that nobody has seen."
                                          : "There is no alert '" + id + "'."};
@@ -155,6 +170,12 @@ std::string AlertDesk::test() {
   const alerts::Message message = teller_.test(now());
   add(message);
   return message.id;
+}
+
+std::size_t AlertDesk::standing() const {
+  const std::vector<alerts::Record>& all = book_.records();
+  return static_cast<std::size_t>(std::count_if(
+      all.begin(), all.end(), [](const alerts::Record& record) { return record.stands(); }));
 }
 
 std::vector<std::string> AlertDesk::unseen() const {

@@ -16,7 +16,8 @@ namespace limegate::app {
 
 /// Keeps the alerts of the daemon and its stations in the ledger's file, and has what must be told
 /// ready for whoever delivers it. A message is given out once it is written down, so that a restart
-/// neither loses nor repeats one; while nothing can be written it is given out at once.
+/// neither loses nor repeats one; while nothing can be written, or the disk hangs, it is given out
+/// for all that.
 /// Threads: the loop thread.
 class AlertDesk {
  public:
@@ -52,6 +53,8 @@ class AlertDesk {
   [[nodiscard]] std::vector<std::string> messages_after(const std::string& id) const;
   /// The numbers of alerts that stand and that nobody has seen.
   [[nodiscard]] std::vector<std::string> unseen() const;
+  /// How many stand, seen and shelved ones too.
+  [[nodiscard]] std::size_t standing() const;
 
  private:
   [[nodiscard]] alerts::When now() const;
@@ -64,10 +67,12 @@ class AlertDesk {
   alerts::Teller teller_;
   Duration lifetime_before_boot_{};
   std::deque<std::string> messages_;
-  std::vector<journal::AlertStore::Message> to_keep_, given_unkept_;
-  bool known_ = false;    ///< the ledger was read
-  bool keeping_ = false;  ///< a write is under way
-  bool urgent_ = false;   ///< somebody said something that must outlive a crash
+  /// Not given to be written; being written and not yet given out; given out and not yet given to
+  /// be written.
+  std::vector<journal::AlertStore::Message> to_keep_, under_way_, given_unkept_;
+  bool known_ = false;                    ///< the ledger was read
+  std::optional<Instant> keeping_since_;  ///< a write is under way
+  bool urgent_ = false;                   ///< somebody said something that must outlive a crash
   std::optional<Instant> next_try_;
 };
 

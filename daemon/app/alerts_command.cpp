@@ -31,6 +31,7 @@ using nlohmann::json;
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 constexpr std::array kTimes{Unit{"d", 24.0}, Unit{"h"}, Unit{"min", 1.0 / 60.0}};
+constexpr double kHistoryMaxH = 150 * 8766.0;
 /// A test message is on its way for so long at most before this gives up waiting.
 constexpr auto kTestWithin = 60s;
 
@@ -112,6 +113,10 @@ int history(const Given& given) {
   const auto hours = calculator::parse_in("--since", given.since, kTimes);
   if (!config || !hours) {
     complain(hours ? "" : hours.error() + "\n");
+    return kBadInput;
+  }
+  if (!(*hours >= 0.0) || *hours > kHistoryMaxH) {
+    complain("--since goes back from now, by 0 to 150 years: --since 7d\n");
     return kBadInput;
   }
   const WallTime now{std::chrono::system_clock::now().time_since_epoch()};

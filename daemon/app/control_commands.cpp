@@ -24,7 +24,7 @@ namespace {
 using calculator::Unit;
 using nlohmann::json;
 
-constexpr std::array kTimes{Unit{"min"}, Unit{"h", 60.0}, Unit{"s", 1.0 / 60.0}};
+constexpr std::array kTimes{Unit{"min"}, Unit{"h", 60.0}, Unit{"d", 1440.0}, Unit{"s", 1.0 / 60.0}};
 constexpr std::array kVolumes{Unit{"mL"}, Unit{"L", 1000.0}};
 
 void print(const std::string& text) {
@@ -171,8 +171,7 @@ void add_shelve(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
   CLI::App* shelve_it = add_for_station(
       app, "shelve", "Keep an alert quiet for a time, with a reason; it releases nothing", *given);
   shelve_it->add_option("ALERT", given->value, "Its id as the status shows it")->required();
-  shelve_it->add_option("--for", given->time, "How long: 2h, 90min; 7 days = 168h at most")
-      ->required();
+  shelve_it->add_option("--for", given->time, "How long: 2h, 90min; 7d at most")->required();
   shelve_it->add_option("--because", given->why, "Why, for whoever reads it later")->required();
   shelve_it->callback([=, &code] {
     const auto minutes = calculator::parse_in("--for", given->time, kTimes);

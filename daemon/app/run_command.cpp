@@ -108,7 +108,8 @@ web::ControlServer::Parts doors_to(World& world) {
       [](const station::Overview& now) { return view_of(now); },
       [&world](const std::string& after) {
         return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
-                                                   world.alerts().unseen()};
+                                                   world.alerts().unseen(),
+                                                   world.alerts().standing()};
       },
       [&world] { return world.alerts().test(); }};
 }

@@ -80,6 +80,10 @@ void Courier::note(const journal::Stored<void>& done) {
   queue_faulty_ = !done;
 }
 
+void Courier::note_added(const journal::Stored<bool>& added) {
+  note(added ? journal::Stored<void>{} : tl::unexpected(added.error()));
+}
+
 void Courier::raise(const station::Event& event, Moment now) {
   parts_.log(event.sentence, event.severity == Severity::info);
   own_.take("", event, when(now));
@@ -97,8 +101,37 @@ void Courier::take(const std::string& event, Moment now) {
       names.push_back(way.destination.name);
     }
   }
-  const auto added = parts_.queue.add(envelope->id, event, names, now.wall);
-  note(added ? journal::Stored<void>{} : tl::unexpected(added.error()));
+  note_added(parts_.queue.add(envelope->id, event, names, now.wall));
+}
+
+/// Of what came before an empty queue only the newest word on each alert that nobody has seen is
+/// brought, and what was asked for: the queue may have been lost, and people know the rest.
+void Courier::take_all(const Parts::News& news, Moment now) {
+  const bool of_before = !std::exchange(caught_up_, true) && newest_.empty();
+  std::set<std::string> covered, old;
+  for (auto event = news.events.rbegin(); of_before && event != news.events.rend(); ++event) {
+    const auto envelope = envelope_of(*event);
+    const bool wanted =
+        !envelope || envelope->for_everyone ||
+        std::count_if(envelope->numbers.begin(), envelope->numbers.end(),
+                      [&](const std::string& number) {
+                        return news.unseen.contains(number) && covered.insert(number).second;
+                      }) > 0;
+    if (!wanted) {
+      old.insert(envelope->id);
+    }
+  }
+  for (const std::string& event : news.events) {
+    const auto envelope = envelope_of(event);
+    if (envelope && old.contains(envelope->id)) {
+      note_added(parts_.queue.add(envelope->id, event, {}, now.wall));
+    } else {
+      take(event, now);
+    }
+  }
+  if (!queue_faulty_ && !news.events.empty()) {
+    newest_ = envelope_of(news.events.back()).value_or(Envelope{}).id;
+  }
 }
 
 void Courier::look(Moment now) {
@@ -115,13 +148,9 @@ void Courier::look(Moment now) {
   answers_ = news.has_value();
   if (news) {
     watch_.heard(now);
-    for (const std::string& event : news->events) {
-      take(event, now);
-    }
-    if (!queue_faulty_ && !news->events.empty()) {
-      newest_ = envelope_of(news->events.back()).value_or(Envelope{}).id;
-    }
+    take_all(*news, now);
     unseen_ = news->unseen;
+    all_well_ = news->all_well;
   }
   watch_.tick(now, events);
   for (const station::Event& event : events) {
@@ -139,7 +168,10 @@ void Courier::tell_own(Moment now) {
     const bool first = !well_told_on_;
     if (due && well_told_on_ != day) {
       well_told_on_ = day;
-      if (!first && answers_ && unseen_.empty()) {
+      const std::vector<alerts::Record>& own = own_.records();
+      const bool own_well = std::none_of(
+          own.begin(), own.end(), [](const alerts::Record& record) { return record.stands(); });
+      if (!first && answers_ && all_well_ && own_well) {
         alerts::Message message{new_id(), now.wall, alerts::Message::Type::all_well};
         message.text = "limegate answers, and nothing needs you.\n";
         alerts::write_for_people(message);
@@ -189,7 +221,7 @@ void Courier::serve(Way& way, Moment now) {
     }
     return;
   }
-  const journal::DeliveryQueue::Waiting what = *next;
+  const journal::DeliveryQueue::Waiting& what = *next;
   const Envelope envelope = envelope_of(what.event).value_or(Envelope{});
   if (!envelope.for_everyone && now.wall - what.came < way.destination.after &&
       now.wall >= what.came) {

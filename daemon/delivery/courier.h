@@ -36,6 +36,7 @@ class Courier {
     struct News {
       std::vector<std::string> events;
       std::set<std::string> unseen;
+      bool all_well = false;  ///< no alert stands, seen or not
     };
     std::function<std::optional<News>(const std::string& after)> fetch;
     std::function<std::optional<Watch::End>()> last_end;
@@ -67,6 +68,7 @@ class Courier {
   };
   void look(Moment now);
   void take(const std::string& event, Moment now);
+  void take_all(const Parts::News& news, Moment now);
   void serve(Way& way, Moment now);
   void ended(Way& way, const journal::DeliveryQueue::Waiting& what, const Attempt& attempt);
   void failed(Way& way, const Attempt& attempt, Moment now);
@@ -74,6 +76,7 @@ class Courier {
   void tell_own(Moment now);
   void raise(const station::Event& event, Moment now);
   void note(const journal::Stored<void>& done);
+  void note_added(const journal::Stored<bool>& added);
   [[nodiscard]] bool seen_by_now(const Way& way, const Envelope& envelope) const;
   [[nodiscard]] Duration back_off(int failures);
   [[nodiscard]] alerts::When when(Moment now) const;
@@ -86,6 +89,8 @@ class Courier {
   alerts::Teller teller_;
   std::string newest_;
   std::set<std::string> unseen_;
+  bool all_well_ = false;   ///< by the daemon's word
+  bool caught_up_ = false;  ///< the daemon has answered once
   bool answers_ = false;
   std::optional<Instant> next_look_, next_beat_, next_tidy_;
   std::optional<std::int64_t> well_told_on_;  ///< day since 1970, local

@@ -57,6 +57,8 @@ std::optional<Courier::Parts::News> fetch(const std::string& socket, const std::
       news.unseen.insert(number.get<std::string>());
     }
   }
+  const json standing = answer->value("standing", json{});
+  news.all_well = standing.is_number() && standing == 0;
   return news;
 }
 

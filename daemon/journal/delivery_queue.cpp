@@ -235,7 +235,8 @@ Stored<void> DeliveryQueue::forget_before(WallTime time) {
   return at_once(database_, [&]() -> Stored<void> {
     auto done = database_
                     .prepare(
-                        "DELETE FROM messages WHERE came_ms < ?1 AND NOT EXISTS (SELECT 1 "
+                        "DELETE FROM messages WHERE came_ms < ?1 AND number <= (SELECT "
+                        "max(number) FROM messages) - 1000 AND NOT EXISTS (SELECT 1 "
                         "FROM ways WHERE ways.number = messages.number AND state = 0)")
                     ->bind(ms(time))
                     .run();

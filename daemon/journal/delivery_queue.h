@@ -44,6 +44,7 @@ class DeliveryQueue {
                                  const std::string& sentence);
   /// What a destination that is configured no more still waits for is given up.
   [[nodiscard]] Stored<void> keep_only(const std::vector<std::string>& destinations);
+  /// The newest stay, as many as the daemon may have and more: it is asked for what came after.
   [[nodiscard]] Stored<void> forget_before(WallTime time);
 
   /// What came of a message, for people: "mail: delivered, taken by ...", a line a destination.

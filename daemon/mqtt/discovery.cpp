@@ -42,12 +42,12 @@ ordered_json availability(const std::string& topic, const char* value_template) 
 }
 
 ordered_json availability_of(const Settings& settings, const Announced& device, const Told& told) {
-  constexpr const char* kReady = "{{ 'ready' if value == 'ready' else 'lost' }}";
+  constexpr const char* ready = "{{ 'ready' if value == 'ready' else 'lost' }}";
   auto list = ordered_json::array();
-  list.push_back(availability(base_of(settings) + "/" + settings.device + "/$state", kReady));
+  list.push_back(availability(base_of(settings) + "/" + settings.device + "/$state", ready));
   const std::string own = base_of(settings) + "/" + device.id;
   if (device.id != settings.device) {
-    list.push_back(availability(own + "/$state", kReady));
+    list.push_back(availability(own + "/$state", ready));
   }
   if (*told.entity.quality != '\0') {
     // A bad probe's topic keeps its last value, and a hub would show it as if nothing were wrong.

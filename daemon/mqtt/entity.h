@@ -17,39 +17,48 @@ struct Entity {
   bool enabled = false;      ///< shown without being asked for
 
   [[nodiscard]] constexpr Entity of(const char* its_class) const {
-    return with([&](Entity& one) { one.device_class = its_class; });
+    Entity changed = *this;
+    changed.device_class = its_class;
+    return changed;
   }
   [[nodiscard]] constexpr Entity measured(int decimals) const {
-    return with([&](Entity& one) { one.state_class = "measurement", one.precision = decimals; });
+    Entity changed = *this;
+    changed.state_class = "measurement";
+    changed.precision = decimals;
+    return changed;
   }
   [[nodiscard]] constexpr Entity to(int decimals) const {
-    return with([&](Entity& one) { one.precision = decimals; });
+    Entity changed = *this;
+    changed.precision = decimals;
+    return changed;
   }
   [[nodiscard]] constexpr Entity read_by(const char* its_template) const {
-    return with([&](Entity& one) { one.value_template = its_template; });
+    Entity changed = *this;
+    changed.value_template = its_template;
+    return changed;
   }
   /// Its topic may be cleared: the hub must not go on showing what was there before.
   [[nodiscard]] constexpr Entity or_none() const {
     return read_by("{{ value if value else 'None' }}");
   }
   [[nodiscard]] constexpr Entity unless_bad(const char* its_quality) const {
-    return with([&](Entity& one) { one.quality = its_quality; });
+    Entity changed = *this;
+    changed.quality = its_quality;
+    return changed;
   }
   [[nodiscard]] constexpr Entity diagnostic() const {
-    return with([](Entity& one) { one.category = "diagnostic"; });
+    Entity changed = *this;
+    changed.category = "diagnostic";
+    return changed;
   }
   [[nodiscard]] constexpr Entity setting() const {
-    return with([](Entity& one) { one.category = "config"; });
+    Entity changed = *this;
+    changed.category = "config";
+    return changed;
   }
   [[nodiscard]] constexpr Entity on_show() const {
-    return with([](Entity& one) { one.enabled = true; });
-  }
-
- private:
-  template <class Change>
-  [[nodiscard]] constexpr Entity with(const Change& change) const {
     Entity changed = *this;
-    change(changed);
+    changed.enabled = true;
     return changed;
   }
 };

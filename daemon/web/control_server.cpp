@@ -111,7 +111,9 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
       for (const std::string& event : newest.events) {
         events.push_back(json::parse(event, nullptr, false));
       }
-      return result_of(request.id, {{"events", std::move(events)}, {"unseen", newest.unseen}});
+      return result_of(request.id, {{"events", std::move(events)},
+                                    {"unseen", newest.unseen},
+                                    {"standing", newest.standing}});
     }
     if (std::holds_alternative<Request::TestAlert>(request.what)) {
       return result_of(request.id, {{"id", parts_.test_alert()}});

@@ -33,9 +33,10 @@ class ControlServer {
     std::function<station::Overview()> overview;
     std::function<std::string(const station::Overview&)> view;  ///< the same for people
     /// `events` = CloudEvents in JSON, oldest first; `unseen` = the numbers of alerts that stand
-    /// and that nobody has seen.
+    /// and that nobody has seen; `standing` = how many stand, seen or not.
     struct Messages {
       std::vector<std::string> events, unseen;
+      std::size_t standing = 0;
     };
     std::function<Messages(const std::string& after)> messages;
     std::function<std::string()> test_alert;  ///< the id of the message

@@ -188,6 +188,19 @@ TEST_F(Life, a_shelf_keeps_quiet_for_its_time_and_says_who_and_why) {
   EXPECT_EQ(state("ph-stale"), "unacknowledged");
 }
 
+TEST_F(Life, a_shelf_ends_with_what_was_shelved) {
+  raise("ph-stale");
+  EXPECT_THAT(told(), ElementsAre("ph-stale"));
+  EXPECT_EQ(book_.shelve("reef", "ph-stale", {now_.stamp, 100h, "keeper", "new probe"}), "");
+  pass(1h);
+  end("ph-stale");
+  pass(1h);
+  (void)told();
+  pass(1h);
+  raise("ph-stale");
+  EXPECT_THAT(told(), ElementsAre("ph-stale")) << "another matter than the one that was shelved";
+}
+
 TEST_F(Life, a_shelf_has_an_end_and_a_reason) {
   raise("ph-stale");
   const auto refused = [&](Duration lasting, const std::string& why) {

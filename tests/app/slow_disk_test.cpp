@@ -1,5 +1,8 @@
 // The daemon's world on real Modbus and real SQLite, on a disk whose syncs take their time.
 
+#include <algorithm>
+#include <string>
+
 #include <gtest/gtest.h>
 
 #include "app/slow_sync.h"
@@ -58,6 +61,24 @@ TEST_F(SlowDisk, of_two_seconds_a_sync_doses_and_stirs) {
   EXPECT_TRUE(live(5min, [this] { return bench_.stirrer_on(); }));
   EXPECT_EQ(told("disk-slow"), 0);
   EXPECT_EQ(told("outlet-refused"), 0) << "nobody speaks of a board";
+}
+
+TEST_F(SlowDisk, that_hangs_mutes_no_alert_and_repeats_none) {
+  up_to_a_pulse();
+  test::slow_sync(80s / kFaster, "/state");
+  const std::string first = world_->alerts().test();
+  const auto given = [this](const std::string& id) {
+    const auto all = world_->alerts().messages_after("");
+    return std::count_if(all.begin(), all.end(), [&](const std::string& event) {
+      return event.find(id) != std::string::npos;
+    });
+  };
+  EXPECT_TRUE(live(30s, [&] { return given(first) == 1; })) << "while it is being written";
+  const std::string second = world_->alerts().test();
+  EXPECT_TRUE(live(30s, [&] { return given(second) == 1; })) << "and while it waits for that";
+  test::quick_sync();
+  EXPECT_FALSE(live(5min, [&] { return given(first) + given(second) != 2; }));
+  EXPECT_EQ(bench_.ledger_number("SELECT count(*) FROM alert_messages"), 2) << "kept all the same";
 }
 
 class TooSlowDisk : public SlowDisk, public testing::WithParamInterface<int> {};

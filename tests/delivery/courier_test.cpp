@@ -79,7 +79,7 @@ class Delivering : public testing::Test {
               if (!daemon_answers_) {
                 return std::nullopt;
               }
-              return Courier::Parts::News{events_, unseen_};
+              return Courier::Parts::News{events_, unseen_, unseen_.empty() && !seen_stands_};
             },
             [this] { return end_; },
             [this](const alerts::Destination& where, const Envelope& envelope, const std::string&) {
@@ -126,6 +126,7 @@ class Delivering : public testing::Test {
   bool daemon_answers_ = true;
   std::vector<std::string> events_;
   std::set<std::string> unseen_;
+  bool seen_stands_ = false;
   std::optional<Watch::End> end_;
   std::mutex mutex_;
   std::map<std::string, Attempt> answers_;
@@ -315,6 +316,25 @@ TEST_F(Delivering, the_nightly_line_comes_once_a_day_and_only_if_all_is_well) {
   const std::size_t before = subjects_["mail"].size();
   pass(48h, 5min);
   EXPECT_EQ(subjects_["mail"].size(), before);
+  unseen_.clear();
+  seen_stands_ = true;
+  pass(48h, 5min);
+  EXPECT_EQ(subjects_["mail"].size(), before) << "seen is not mended";
+}
+
+TEST_F(Delivering, a_queue_that_was_lost_brings_only_what_nobody_has_seen) {
+  for (const char* id : {"a", "b", "c", "d"}) {
+    say(id);
+  }
+  see("a");
+  see("c");
+  begin({to("mail")});
+  pass(10s);
+  EXPECT_THAT(arrived_["mail"], ElementsAre("b", "d"));
+  say("e");
+  see("e");  // at once
+  pass(10s);
+  EXPECT_THAT(arrived_["mail"], ElementsAre("b", "d", "e")) << "news is brought, seen or not";
 }
 
 TEST_F(Delivering, what_is_none_of_ours_is_left_out) {
