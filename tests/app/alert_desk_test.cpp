@@ -1,0 +1,42 @@
+// What people say of alerts, in the daemon's world on a real ledger.
+
+#include <gtest/gtest.h>
+
+#include "app/world_bench.h"
+
+namespace limegate::app {
+namespace {
+
+using Verdict = station::Answer::Verdict;
+
+class Desk : public test::WorldTest {
+ protected:
+  Desk() : WorldTest(test::Bench::Plan{}) {}
+  void raise_own(const std::string& id) {
+    world_->alerts().take("", {pace_.clock().now().wall, station::Severity::alert, id, "So.", id});
+  }
+  Verdict say(const alerts::Command& what, station::Origin origin) {
+    return world_->alerts().obey(status().station, what, {origin, "keeper", {}}).verdict;
+  }
+};
+
+TEST_F(Desk, the_daemons_own_alerts_are_meant_with_a_stations_at_the_station_only) {
+  raise_own("ledger-not-writable");
+  EXPECT_EQ(say(alerts::Acknowledge{"ledger-not-writable"}, station::Origin::afar),
+            Verdict::refused);
+  EXPECT_EQ(say(alerts::Acknowledge{"ledger-not-writable"}, station::Origin::station),
+            Verdict::accepted);
+  EXPECT_EQ(world_->alerts().shown("").at(0).state, "acknowledged");
+  raise_own("bus-hangs");
+  EXPECT_EQ(say(alerts::Acknowledge{}, station::Origin::station), Verdict::accepted) << "all";
+  EXPECT_TRUE(world_->alerts().unseen().empty());
+  EXPECT_EQ(world_->alerts().standing(), 2U);
+  EXPECT_EQ(say(alerts::Shelve{"bus-hangs", std::chrono::hours{1}, "new cable"},
+                station::Origin::station),
+            Verdict::accepted);
+  EXPECT_EQ(say(alerts::Shelve{"no-such", std::chrono::hours{1}, "x"}, station::Origin::station),
+            Verdict::refused);
+}
+
+}  // namespace
+}  // namespace limegate::app
