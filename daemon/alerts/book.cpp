@@ -186,7 +186,7 @@ void Book::tick(const When& now) {
   }
   for (Record& record : records_) {
     if (!record.told_at && !record.owed && is_due(record, now)) {
-      record.owed = changed_ = true;
+      record.owed = changed_ = owed_ = true;
     }
   }
   const auto gone = [&](const Record& record) {

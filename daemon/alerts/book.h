@@ -53,6 +53,8 @@ class Book {
   [[nodiscard]] const std::vector<Record>& records() const { return records_; }
   /// Whether anything is to be kept since this was asked last.
   [[nodiscard]] bool take_changed() { return std::exchange(changed_, false); }
+  /// Whether something came to be owed since this was asked last: a crash must not lose it.
+  [[nodiscard]] bool take_owed() { return std::exchange(owed_, false); }
   /// What was given to be kept was not: it is to be kept again.
   void not_kept() { changed_ = true; }
 
@@ -66,7 +68,7 @@ class Book {
   std::vector<Record> records_;
   std::vector<std::string> to_find_;  ///< numbers of an earlier run, not raised in this one
   std::optional<dosing::Stamp> known_at_;
-  bool changed_ = false;
+  bool changed_ = false, owed_ = false;
 };
 
 }  // namespace limegate::alerts

@@ -18,8 +18,8 @@ using Verdict = station::Answer::Verdict;
 
 /// After a write that failed.
 constexpr Duration kTryAgain = 15s;
-/// What flaps is written no more often, so that an SD card lives; what somebody said, and messages,
-/// at once.
+/// What flaps is written no more often, so that an SD card lives; what somebody said, what is to be
+/// told, and messages, at once.
 constexpr Duration kKeepEvery = 30s;
 /// Nobody waits longer for a disk to hear of it.
 constexpr Duration kDiskHangs = 10s;
@@ -73,6 +73,7 @@ void AlertDesk::tick() {
   if (const auto message = teller_.tick(book_, now())) {
     add(*message);
   }
+  urgent_ = book_.take_owed() || urgent_;
   keep();
 }
 

@@ -38,5 +38,17 @@ TEST_F(Desk, the_daemons_own_alerts_are_meant_with_a_stations_at_the_station_onl
             Verdict::refused);
 }
 
+TEST_F(Desk, what_is_to_be_told_outlives_a_crash_at_once) {
+  const auto kept = [this](const std::string& id) {
+    return bench_.ledger_number("SELECT count(*) FROM alerts WHERE id = '" + id + "'") == 1;
+  };
+  raise_own("ledger-not-writable");
+  leap([&] { return kept("ledger-not-writable"); });
+  raise_own("bus-hangs");
+  int seconds = 0;
+  leap([&] { return ++seconds > 3; });
+  EXPECT_TRUE(kept("bus-hangs")) << "and not with the next write, half a minute later";
+}
+
 }  // namespace
 }  // namespace limegate::app
