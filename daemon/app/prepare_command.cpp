@@ -162,12 +162,23 @@ int settle_moved(const std::string& file, Format format) {
   }
   std::error_code ignored;
   std::filesystem::create_directories(config.witness_dir, ignored);
-  bool witnessed = true;
+  bool witnessed = true, older = false;
   for (const std::string& station : names_of(config)) {
+    const std::string path = witness_path(config.witness_dir, station);
     const auto witness = ledger->witness_of(station);
-    witnessed = witness &&
-                journal::write_witness(witness_path(config.witness_dir, station), *witness) &&
-                witnessed;
+    const auto known = journal::read_witness(path);
+    if (witness && known && known->newest_pulse > witness->newest_pulse) {
+      older = true;  // what it knows is lost to nobody's word
+    } else {
+      witnessed = witness && journal::write_witness(path, *witness) && witnessed;
+    }
+  }
+  if (older) {
+    complain("The ledger in " + config.state_dir +
+             " is older than what its witness outside the directory knows: it is not the newest of "
+             "its water. Start limegate; 24 h count as full then. If nothing else doses this "
+             "water, say so again after that.\n");
+    return kNotConfirmed;
   }
   if (!witnessed) {
     complain(config.witness_dir + " can't be written, so the next start will ask again.\n");

@@ -113,6 +113,19 @@ TEST_F(Lives, a_directory_that_was_put_back_counts_as_full_until_a_person_settle
   expect_dosing();
 }
 
+TEST_F(Lives, nobody_settles_what_no_start_has_looked_at) {
+  bench_.prepare();
+  dose_and_stop();
+  const std::string older = bench_.state_dir() + "-older";
+  fs::copy(bench_.state_dir(), older, fs::copy_options::recursive);
+  dose_and_stop();
+  fs::remove_all(bench_.state_dir());
+  fs::rename(older, bench_.state_dir());
+  EXPECT_NE(run({"prepare", bench_.config(), "--moved-here"}), 0);
+  EXPECT_TRUE(contains(said_, "is not the newest of its water")) << said_;
+  expect_full("older than what its witness");
+}
+
 // No pulse between: nothing but the witness can tell that this note is not the newest word.
 TEST_F(Lives, a_note_that_was_put_back_releases_no_later_off) {
   bench_.prepare();
