@@ -111,7 +111,8 @@ web::ControlServer::Parts doors_to(World& world) {
                                                    world.alerts().unseen(),
                                                    world.alerts().standing()};
       },
-      [&world] { return world.alerts().test(); }};
+      [&world] { return world.alerts().test(); },
+      [&world](const station::Event& event) { world.found_by_delivery(event); }};
 }
 
 /// The last resort where a bus hangs while an outlet may be on: its line is freed by the end of

@@ -250,6 +250,11 @@ station::Answer World::command(const std::string& station, const alerts::Asked& 
   return answer;
 }
 
+void World::found_by_delivery(station::Event event) {
+  event.at = pace_.clock().now().wall;
+  raise("", event);
+}
+
 void World::stop(const std::function<void(bool)>& reply) {
   struct Tally {
     std::size_t waiting;

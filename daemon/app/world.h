@@ -68,6 +68,8 @@ class World {
     shells_[station]->observe(station::InputSample{input, value});
   }
 
+  /// What limegate-deliver found out, as of now.
+  void found_by_delivery(station::Event event);
   /// Everything that happens; a surface may raise what it has to tell of itself.
   [[nodiscard]] EventStream& events() { return events_; }
   [[nodiscard]] const EventStream& events() const { return events_; }

@@ -24,11 +24,18 @@ constexpr Duration kLookEvery = 2s;
 constexpr Duration kFirstWait = 10s, kLongestWait = 10min;
 /// What fails for so long is told on every other way.
 constexpr Duration kStuck = 30min;
+constexpr Duration kRemind = 1h;
+/// A daemon that was ended is back by then, or does not come.
+constexpr Duration kDaemonComesBack = 5min;
 /// A message that is refused as such is tried so often.
 constexpr int kRefusedMax = 5;
 /// What was delivered is known for so long.
 constexpr Duration kKnownFor = 30 * 24h;
 constexpr const char* kStuckId = "delivery-stuck-";
+
+bool is_for_daemon(const station::Event& event) {
+  return event.code.rfind("delivery-", 0) == 0 || event.code == "daemon-watchdog";
+}
 
 std::string new_id() { return boost::uuids::to_string(boost::uuids::random_generator()()); }
 
@@ -84,53 +91,30 @@ void Courier::note_added(const journal::Stored<bool>& added) {
   note(added ? journal::Stored<void>{} : tl::unexpected(added.error()));
 }
 
+/// In the daemon's book it reaches the other unit's ways and MQTT too, and can be acknowledged.
+/// What tells of the daemon's silence stays in the own one.
 void Courier::raise(const station::Event& event, Moment now) {
   parts_.log(event.sentence, event.severity == Severity::info);
-  own_.take("", event, when(now));
+  if (is_for_daemon(event)) {
+    for_daemon_.push_back({event, now.mono});
+    tell_daemon(now);
+  } else {
+    own_.take("", event, when(now));
+  }
 }
 
-void Courier::take(const std::string& event, Moment now) {
-  const auto envelope = envelope_of(event);
-  if (!envelope) {
-    parts_.log("A message that is none of ours was left out.", false);
-    return;
-  }
-  std::vector<std::string> names;
-  for (const Way& way : ways_) {
-    if (envelope->for_everyone || envelope->urgency <= way.destination.least) {
-      names.push_back(way.destination.name);
+void Courier::tell_daemon(Moment now) {
+  while (!for_daemon_.empty()) {
+    const Untold& first = for_daemon_.front();
+    const bool told = answers_ && parts_.tell_daemon(first.event);
+    if (!told && !answers_ && now.mono - first.since < kDaemonComesBack) {
+      return;
     }
-  }
-  note_added(parts_.queue.add(envelope->id, event, names, now.wall));
-}
-
-/// Of what came before an empty queue only the newest word on each alert that nobody has seen is
-/// brought, and what was asked for: the queue may have been lost, and people know the rest.
-void Courier::take_all(const Parts::News& news, Moment now) {
-  const bool of_before = !std::exchange(caught_up_, true) && newest_.empty();
-  std::set<std::string> covered, old;
-  for (auto event = news.events.rbegin(); of_before && event != news.events.rend(); ++event) {
-    const auto envelope = envelope_of(*event);
-    const bool wanted =
-        !envelope || envelope->for_everyone ||
-        std::count_if(envelope->numbers.begin(), envelope->numbers.end(),
-                      [&](const std::string& number) {
-                        return news.unseen.contains(number) && covered.insert(number).second;
-                      }) > 0;
-    if (!wanted) {
-      old.insert(envelope->id);
+    // An end is the end in both, wherever its begin was told.
+    if (!told || !first.event.ends.empty()) {
+      own_.take("", first.event, when(now));
     }
-  }
-  for (const std::string& event : news.events) {
-    const auto envelope = envelope_of(event);
-    if (envelope && old.contains(envelope->id)) {
-      note_added(parts_.queue.add(envelope->id, event, {}, now.wall));
-    } else {
-      take(event, now);
-    }
-  }
-  if (!queue_faulty_ && !news.events.empty()) {
-    newest_ = envelope_of(news.events.back()).value_or(Envelope{}).id;
+    for_daemon_.pop_front();
   }
 }
 
@@ -156,6 +140,7 @@ void Courier::look(Moment now) {
   for (const station::Event& event : events) {
     raise(event, now);
   }
+  tell_daemon(now);
 }
 
 void Courier::tell_own(Moment now) {
@@ -216,7 +201,7 @@ void Courier::serve(Way& way, Moment now) {
   }
   const auto next = parts_.queue.next(way.destination.name);
   if (!next) {
-    if (!way.told) {
+    if (!way.stuck) {
       way.fails_since.reset();  // what failed is needed no more
     }
     return;
@@ -251,7 +236,8 @@ void Courier::ended(Way& way, const journal::DeliveryQueue::Waiting& what, const
     way.not_before.reset();
     way.fails_since.reset();
     way.last_line.clear();
-    if (std::exchange(way.told, false)) {
+    way.stuck_told_at.reset();
+    if (std::exchange(way.stuck, std::nullopt)) {
       raise({now.wall,
              Severity::info,
              "delivery-works",
@@ -287,18 +273,22 @@ void Courier::failed(Way& way, const Attempt& attempt, Moment now) {
   }
 }
 
-/// Whether or not it was tried just now: a receiver may ask for a day of patience.
+/// Whether or not it was tried just now: a receiver may ask for a day of patience. Again each hour,
+/// for a daemon that was started anew.
 void Courier::tell_if_stuck(Way& way, Moment now) {
-  if (way.told || !way.fails_since || now.mono - *way.fails_since < kStuck) {
+  if (!way.fails_since || now.mono - *way.fails_since < kStuck ||
+      (way.stuck_told_at && now.mono - *way.stuck_told_at < kRemind)) {
     return;
   }
-  way.told = true;
-  const std::string& name = way.destination.name;
-  raise({now.wall, Severity::alert, "delivery-stuck",
-         "Messages have not reached " + name + " for " + rules::for_people(kStuck) + ": " +
-             way.last_line + ".",
-         kStuckId + name},
-        now);
+  way.stuck_told_at = now.mono;
+  if (!way.stuck) {
+    const std::string& name = way.destination.name;
+    way.stuck = {now.wall, Severity::alert, "delivery-stuck",
+                 "Messages have not reached " + name + " for " + rules::for_people(kStuck) + ": " +
+                     way.last_line + ".",
+                 kStuckId + name};
+  }
+  raise(*way.stuck, now);
 }
 
 void Courier::tick() {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <deque>
 #include <functional>
 #include <map>
 #include <memory>
@@ -43,6 +44,8 @@ class Courier {
     std::function<Attempt(const alerts::Destination&, const Envelope&, const std::string& event)>
         attempt;
     std::function<void(const std::string& line, bool good)> log;
+    /// Puts it into the daemon's book. False: it does not take it, or does not answer.
+    std::function<bool(const station::Event&)> tell_daemon;
   };
   Courier(const alerts::Delivery& settings, Parts parts);
   ~Courier();
@@ -63,7 +66,8 @@ class Courier {
     bool busy = false;
     int failures = 0;  ///< in a row
     std::optional<Instant> not_before = {}, fails_since = {};
-    bool told = false;  ///< that it fails for long
+    std::optional<station::Event> stuck = {};  ///< as it was told that it fails for long
+    std::optional<Instant> stuck_told_at = {};
     std::string last_line = {};
   };
   void look(Moment now);
@@ -75,6 +79,7 @@ class Courier {
   void tell_if_stuck(Way& way, Moment now);
   void tell_own(Moment now);
   void raise(const station::Event& event, Moment now);
+  void tell_daemon(Moment now);
   void note(const journal::Stored<void>& done);
   void note_added(const journal::Stored<bool>& added);
   [[nodiscard]] bool seen_by_now(const Way& way, const Envelope& envelope) const;
@@ -92,6 +97,11 @@ class Courier {
   bool all_well_ = false;   ///< by the daemon's word
   bool caught_up_ = false;  ///< the daemon has answered once
   bool answers_ = false;
+  struct Untold {
+    station::Event event;
+    Instant since;
+  };
+  std::deque<Untold> for_daemon_;  ///< it did not answer so far
   std::optional<Instant> next_look_, next_beat_, next_tidy_;
   std::optional<std::int64_t> well_told_on_;  ///< day since 1970, local
   bool beating_ = false;

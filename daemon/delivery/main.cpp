@@ -62,6 +62,18 @@ std::optional<Courier::Parts::News> fetch(const std::string& socket, const std::
   return news;
 }
 
+bool tell_daemon(const std::string& socket, const station::Event& event) {
+  auto client =
+      web::ControlClient::connect(socket, std::chrono::steady_clock::now() + kAnswerWithin);
+  if (!client) {
+    return false;
+  }
+  const auto answer = client->ask(
+      "found",
+      {{"code", event.code}, {"sentence", event.sentence}, {"about", event.begins + event.ends}});
+  return answer && answer->is_object() && answer->value("taken", false);
+}
+
 class Service {
  public:
   Service(const std::string& state_dir, const alerts::Delivery& settings,
@@ -75,6 +87,9 @@ class Service {
                             [this] { return last_end(); }, attempt,
                             [](const std::string& line, bool good) {
                               good ? app::log_info(line) : app::log_warning(line);
+                            },
+                            [this](const station::Event& event) {
+                              return delivery::tell_daemon(socket_, event);
                             }}) {}
 
   void run() {

@@ -115,6 +115,10 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
                                     {"unseen", newest.unseen},
                                     {"standing", newest.standing}});
     }
+    if (const auto* found = std::get_if<Request::Found>(&request.what)) {
+      parts_.found(found->event);
+      return result_of(request.id, {{"taken", true}});
+    }
     if (std::holds_alternative<Request::TestAlert>(request.what)) {
       return result_of(request.id, {{"id", parts_.test_alert()}});
     }

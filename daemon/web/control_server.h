@@ -39,7 +39,8 @@ class ControlServer {
       std::size_t standing = 0;
     };
     std::function<Messages(const std::string& after)> messages;
-    std::function<std::string()> test_alert;  ///< the id of the message
+    std::function<std::string()> test_alert;           ///< the id of the message
+    std::function<void(const station::Event&)> found;  ///< by limegate-deliver; without its time
   };
 
   ControlServer(boost::asio::io_context& loop, Parts parts);

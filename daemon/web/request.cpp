@@ -115,6 +115,26 @@ std::optional<alerts::Asked> command_of(const std::string& method, Params& param
   return std::nullopt;
 }
 
+/// Only what nobody but limegate-deliver can know, and nothing that a station tells.
+std::optional<station::Event> found_by_delivery(Params& params) {
+  constexpr std::string_view kWay = "delivery-stuck-";
+  station::Event event;
+  event.code = params.text("code");
+  event.sentence = params.text("sentence");
+  const std::string about = params.text("about");
+  const bool of_a_way =
+      about.compare(0, kWay.size(), kWay) == 0 && about.size() > kWay.size() &&
+      about.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") == std::string::npos;
+  const bool stuck = event.code == "delivery-stuck", works = event.code == "delivery-works";
+  const bool single = event.code == "delivery-refused" || event.code == "daemon-watchdog";
+  if ((stuck || works) ? !of_a_way : !(single && about.empty())) {
+    return std::nullopt;
+  }
+  event.severity = works ? station::Severity::info : station::Severity::alert;
+  (works ? event.ends : event.begins) = about;
+  return event;
+}
+
 }  // namespace
 
 json result_of(const json& id, json result) {
@@ -144,6 +164,13 @@ tl::expected<Request, json> parse_request(std::string_view line) {
     request.what = Request::Messages{params.text("after")};
   } else if (method == "test-alert") {
     request.what = Request::TestAlert{};
+  } else if (method == "found") {
+    const auto event = found_by_delivery(params);
+    if (!event) {
+      return tl::unexpected(
+          error_of(id, kInvalidParams, "found: code and about are none of limegate-deliver's"));
+    }
+    request.what = Request::Found{*event};
   } else {
     std::string station = params.text("station");
     const auto command = command_of(method, params);

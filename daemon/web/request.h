@@ -8,6 +8,7 @@
 #include <tl/expected.hpp>
 
 #include "alerts/command.h"
+#include "station/records.h"
 
 namespace limegate::web {
 
@@ -27,13 +28,18 @@ struct Request {
   };
   /// A test message by every way.
   struct TestAlert {};
+  /// What limegate-deliver found out; its time is to be filled in.
+  struct Found {
+    station::Event event;
+  };
   nlohmann::json id;  ///< given back with the answer
-  std::variant<Status, Command, Messages, TestAlert> what;
+  std::variant<Status, Command, Messages, TestAlert, Found> what;
 };
 
 /// Reads one line of the control socket: a JSON-RPC 2.0 request.
 /// Methods and their parameters: `status` {watch: bool}; `messages` {after: text, may be left out};
-/// `test-alert`; to a station {station: text, may be left
+/// `test-alert`; `found` {code, sentence, about: text, may be left out} from limegate-deliver;
+/// to a station {station: text, may be left
 /// out} with `pause` {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release`
 /// {hold}, `shelve` {alert, minutes, because}, `set-day-volume` {ml}, `stir`, `run-attended` {ml},
 /// `switch-all-off` (left out: all). Errors: the answer to send, with the codes of JSON-RPC 2.0;

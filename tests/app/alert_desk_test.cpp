@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "app/world_bench.h"
+#include "web/request.h"
 
 namespace limegate::app {
 namespace {
@@ -36,6 +37,18 @@ TEST_F(Desk, the_daemons_own_alerts_are_meant_with_a_stations_at_the_station_onl
             Verdict::accepted);
   EXPECT_EQ(say(alerts::Shelve{"no-such", std::chrono::hours{1}, "x"}, station::Origin::station),
             Verdict::refused);
+}
+
+TEST_F(Desk, what_delivery_finds_out_is_an_alert_of_the_daemons) {
+  const auto request = web::parse_request(
+      R"({"jsonrpc":"2.0","id":1,"method":"found","params":{"code":"delivery-stuck",)"
+      R"("sentence":"Messages have not reached mail.","about":"delivery-stuck-mail"}})");
+  ASSERT_TRUE(request);
+  world_->found_by_delivery(std::get<web::Request::Found>(request->what).event);
+  ASSERT_EQ(world_->alerts().shown("").size(), 1U);
+  EXPECT_EQ(world_->alerts().shown("")[0].id, "delivery-stuck-mail");
+  EXPECT_EQ(say(alerts::Acknowledge{"delivery-stuck-mail"}, station::Origin::station),
+            Verdict::accepted);
 }
 
 TEST_F(Desk, what_is_to_be_told_outlives_a_crash_at_once) {

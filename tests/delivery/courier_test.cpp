@@ -95,7 +95,11 @@ class Delivering : public testing::Test {
               }
               return attempt;
             },
-            [this](const std::string& line, bool) { log_.push_back(line); }});
+            [this](const std::string& line, bool) { log_.push_back(line); },
+            [this](const station::Event& event) {
+              told_daemon_.push_back(event.code + " " + event.begins + event.ends);
+              return daemon_takes_;
+            }});
   }
   void pass(Duration time, Duration step = 1s) {
     for (Duration gone{}; gone < time; gone += step) {
@@ -126,7 +130,8 @@ class Delivering : public testing::Test {
   bool daemon_answers_ = true;
   std::vector<std::string> events_;
   std::set<std::string> unseen_;
-  bool seen_stands_ = false;
+  bool seen_stands_ = false, daemon_takes_ = false;
+  std::vector<std::string> told_daemon_;
   std::optional<Watch::End> end_;
   std::mutex mutex_;
   std::map<std::string, Attempt> answers_;
@@ -409,6 +414,40 @@ TEST_F(Delivering, what_fails_for_long_is_told_on_a_way_that_waits_for_somebody_
   see("a");
   pass(2h, 10s);
   EXPECT_THAT(subjects_["hook"], Contains(HasSubstr("Messages have not reached mail")));
+}
+
+TEST_F(Delivering, what_it_finds_out_goes_into_the_daemons_book_while_that_answers) {
+  daemon_takes_ = true;
+  begin({to("mail"), to("hook")});
+  answers_["mail"] = {Came::not_now, "it refuses user and password (535)"};
+  pass(10s);
+  say("a");
+  pass(100min, 10s);
+  EXPECT_THAT(told_daemon_, ElementsAre("delivery-stuck delivery-stuck-mail",
+                                        "delivery-stuck delivery-stuck-mail"))
+      << "again after an hour: it may have been started anew";
+  EXPECT_THAT(subjects_["hook"], Not(Contains(HasSubstr("have not reached")))) << "that is its";
+  answers_["mail"] = {Came::delivered, "fine"};
+  pass(30min, 10s);
+  EXPECT_EQ(told_daemon_.back(), "delivery-works delivery-stuck-mail");
+}
+
+TEST_F(Delivering, what_it_finds_out_waits_for_a_daemon_that_comes_back_within_minutes) {
+  daemon_takes_ = true;
+  begin({to("mail")});
+  end_ = Watch::End{"1", "success", "0"};
+  pass(10s);
+  daemon_answers_ = false;
+  end_ = Watch::End{"2", "watchdog", "KILL"};
+  pass(30s);
+  EXPECT_THAT(told_daemon_, IsEmpty());
+  daemon_answers_ = true;
+  pass(10s);
+  EXPECT_THAT(told_daemon_, ElementsAre("daemon-watchdog "));
+  daemon_answers_ = false;
+  end_ = Watch::End{"3", "watchdog", "KILL"};
+  pass(10min, 10s);
+  EXPECT_THAT(subjects_["mail"], Contains(HasSubstr("hung"))) << "else it says so itself";
 }
 
 TEST_F(Delivering, messages_that_are_refused_as_such_hold_up_the_next_for_minutes_only) {

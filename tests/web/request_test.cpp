@@ -38,6 +38,12 @@ const BadRow kBad[] = {
      "hold must be a text"},
     {"a_number_for_a_flag", R"({"jsonrpc":"2.0","method":"status","params":{"watch":1}})", -32602,
      "watch must be"},
+    {"a_finding_of_nobodys",
+     R"({"jsonrpc":"2.0","method":"found","params":{"code":"ph-stuck","sentence":"x","about":""}})",
+     -32602, "none of limegate-deliver's"},
+    {"a_finding_about_another",
+     R"({"jsonrpc":"2.0","method":"found","params":{"code":"delivery-works","sentence":"x","about":"ph-stuck"}})",
+     -32602, "none of limegate-deliver's"},
     {"something_left_over", R"({"jsonrpc":"2.0","method":"resume","params":{"force":true}})",
      -32602, "force is not known"},
 };
