@@ -200,9 +200,9 @@ void RehearsedDisk::cut_power() {
   std::minstd_rand random{static_cast<std::minstd_rand::result_type>(
       std::chrono::duration_cast<std::chrono::seconds>(world_).count() + 1)};
   random.discard(1);
-  constexpr std::uint32_t kParts = 8;
-  const auto stays = random() % (kParts + 1);  // nothing, all of it, or something between
-  const auto files = unsynced_->after_power_cut([&] { return random() % kParts < stays; });
+  constexpr std::uint32_t parts = 8;
+  const auto stays = random() % (parts + 1);  // nothing, all of it, or something between
+  const auto files = unsynced_->after_power_cut([&] { return random() % parts < stays; });
   lose_ledger();
   for (const auto& [path, content] : files) {
     std::ofstream{path, std::ios::binary} << content;

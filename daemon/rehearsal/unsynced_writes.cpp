@@ -73,10 +73,7 @@ struct File {
   std::string* path;
 };
 
-sqlite3_vfs* below() {
-  static sqlite3_vfs* const found = sqlite3_vfs_find("unix");
-  return found;
-}
+sqlite3_vfs* below() { return sqlite3_vfs_find("unix"); }
 
 File& file_of(sqlite3_file* file) { return *reinterpret_cast<File*>(file); }
 

@@ -117,13 +117,13 @@ std::optional<alerts::Asked> command_of(const std::string& method, Params& param
 
 /// Only what nobody but limegate-deliver can know, and nothing that a station tells.
 std::optional<station::Event> found_by_delivery(Params& params) {
-  constexpr std::string_view kWay = "delivery-stuck-";
+  constexpr std::string_view way = "delivery-stuck-";
   station::Event event;
   event.code = params.text("code");
   event.sentence = params.text("sentence");
   const std::string about = params.text("about");
   const bool of_a_way =
-      about.compare(0, kWay.size(), kWay) == 0 && about.size() > kWay.size() &&
+      about.compare(0, way.size(), way) == 0 && about.size() > way.size() &&
       about.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") == std::string::npos;
   const bool stuck = event.code == "delivery-stuck", works = event.code == "delivery-works";
   const bool single = event.code == "delivery-refused" || event.code == "daemon-watchdog";

@@ -229,6 +229,7 @@ Watched watch(std::uint64_t seed, double days, double trials) {
 /// Tanks beside each other, each with a seed of its own.
 Watched watch_all(std::uint64_t first_seed, double years, double trials) {
   std::vector<std::future<Watched>> tanks;
+  tanks.reserve(kTanks);
   for (int i = 0; i < kTanks; ++i) {
     tanks.push_back(std::async(std::launch::async, watch, first_seed + static_cast<unsigned>(i),
                                years * 365.25 / kTanks, trials / kTanks));

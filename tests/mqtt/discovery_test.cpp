@@ -85,7 +85,7 @@ TEST(Discovery, has_a_document_for_every_property_that_is_kept_or_set) {
     for (const auto& [node, about] : parsed["nodes"].items()) {
       for (const auto& [id, property] : about["properties"].items()) {
         if (property.value("retained", true) || property.value("settable", false)) {
-          wanted.insert(node + "/" + id);
+          wanted.insert(std::string{node}.append("/").append(id));
         }
       }
     }

@@ -3,6 +3,7 @@
 #include "rehearsal/rehearsed_disk.h"
 
 #include <chrono>
+#include <cstdint>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -92,7 +93,7 @@ TEST_F(DiskOfRehearsal, loses_all_that_was_not_done_when_the_power_goes) {
 TEST_F(DiskOfRehearsal, has_what_was_under_way_as_a_whole_or_not_at_all_when_the_power_goes) {
   int there = 0;
   disk_->set_write_takes(4s);
-  for (int i = 1; i <= 40; ++i) {
+  for (std::int64_t i = 1; i <= 40; ++i) {
     pass(100s * i);
     write(2 * i);
     pass(100s * i + 4s);
