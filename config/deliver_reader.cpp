@@ -157,11 +157,12 @@ Delivery read_deliver(TableReader& reader, std::vector<std::string>& warnings) {
     add(program, read_program(program), delivery);
   }
   reader.finish();
-  if (delivery.destinations.empty()) {
+  if (delivery.destinations.empty() && delivery.heartbeat_url.empty()) {
     reader.complain("mail",
                     "names no destination: add [[deliver.mail]], [[deliver.webhook]] or "
-                    "[[deliver.program]]");
-  } else if (std::all_of(delivery.destinations.begin(), delivery.destinations.end(),
+                    "[[deliver.program]], or a heartbeat_url");
+  } else if (!delivery.destinations.empty() &&
+             std::all_of(delivery.destinations.begin(), delivery.destinations.end(),
                          [](const Destination& one) { return one.after > Duration::zero(); })) {
     warnings.emplace_back(
         "deliver: every destination has an after_min, so nobody hears of anything at once.");

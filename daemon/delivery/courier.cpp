@@ -180,9 +180,16 @@ bool Courier::seen_by_now(const Way& way, const Envelope& envelope) const {
                                             record.number) != envelope.numbers.end();
       });
   return !own_stands && way.destination.after > Duration::zero() && answers_ &&
-         !envelope.for_everyone &&
          std::none_of(envelope.numbers.begin(), envelope.numbers.end(),
                       [&](const std::string& number) { return unseen_.contains(number); });
+}
+
+/// Whoever was woken by it hears that it is over.
+bool Courier::ends_what_it_told(const Way& way, const Envelope& envelope) const {
+  return way.destination.after > Duration::zero() &&
+         std::any_of(envelope.over.begin(), envelope.over.end(), [&](const std::string& number) {
+           return parts_.queue.has_delivered(way.destination.name, number);
+         });
 }
 
 Duration Courier::back_off(int failures) {
@@ -208,11 +215,11 @@ void Courier::serve(Way& way, Moment now) {
   }
   const journal::DeliveryQueue::Waiting& what = *next;
   const Envelope envelope = envelope_of(what.event).value_or(Envelope{});
-  if (!envelope.for_everyone && now.wall - what.came < way.destination.after &&
-      now.wall >= what.came) {
+  const bool at_once = envelope.for_everyone || ends_what_it_told(way, envelope);
+  if (!at_once && now.wall - what.came < way.destination.after && now.wall >= what.came) {
     return;
   }
-  if (seen_by_now(way, envelope)) {
+  if (!at_once && seen_by_now(way, envelope)) {
     note(parts_.queue.end(what, way.destination.name, journal::DeliveryQueue::End::not_needed,
                           "somebody has seen it"));
     return;
@@ -281,11 +288,14 @@ void Courier::tell_if_stuck(Way& way, Moment now) {
     return;
   }
   way.stuck_told_at = now.mono;
-  if (!way.stuck) {
-    const std::string& name = way.destination.name;
+  const std::string& name = way.destination.name;
+  const bool full = parts_.queue.count_waiting(name).value_or(0) >= parts_.queue.kWaitingMax;
+  if (!way.stuck || full != way.full) {
+    way.full = full;
     way.stuck = {now.wall, Severity::alert, "delivery-stuck",
                  "Messages have not reached " + name + " for " + rules::for_people(kStuck) + ": " +
-                     way.last_line + ".",
+                     way.last_line + "." +
+                     (full ? " So many wait that the oldest are given up." : ""),
                  kStuckId + name};
   }
   raise(*way.stuck, now);

@@ -67,6 +67,7 @@ class Courier {
     int failures = 0;  ///< in a row
     std::optional<Instant> not_before = {}, fails_since = {};
     std::optional<station::Event> stuck = {};  ///< as it was told that it fails for long
+    bool full = false;                         ///< as it was told then
     std::optional<Instant> stuck_told_at = {};
     std::string last_line = {};
   };
@@ -83,6 +84,7 @@ class Courier {
   void note(const journal::Stored<void>& done);
   void note_added(const journal::Stored<bool>& added);
   [[nodiscard]] bool seen_by_now(const Way& way, const Envelope& envelope) const;
+  [[nodiscard]] bool ends_what_it_told(const Way& way, const Envelope& envelope) const;
   [[nodiscard]] Duration back_off(int failures);
   [[nodiscard]] alerts::When when(Moment now) const;
 

@@ -57,9 +57,9 @@ std::optional<Envelope> envelope_of(std::string_view text) {
       envelope.alert = text_of(alert, "id");
       envelope.urgency = urgency_of(text_of(alert, "urgency"));
     }
-    if (text_of(alert, "state") != alerts::name_of(alerts::State::returned_unacknowledged)) {
-      envelope.numbers.push_back(text_of(alert, "number"));
-    }
+    const bool stands =
+        text_of(alert, "state") != alerts::name_of(alerts::State::returned_unacknowledged);
+    (stands ? envelope.numbers : envelope.over).push_back(text_of(alert, "number"));
   }
   return envelope;
 }

@@ -17,6 +17,7 @@ struct Envelope {
   alerts::Urgency urgency = alerts::Urgency::act_now;
   bool for_everyone = false;         ///< a test: no urgency and no delay keeps it back
   std::vector<std::string> numbers;  ///< of the alerts in it that stand
+  std::vector<std::string> over;     ///< of the alerts in it that stand no more
 };
 
 /// Absent: it is no message of ours.

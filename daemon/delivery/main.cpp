@@ -146,7 +146,7 @@ int deliver(const std::string& file, Ways ways) {
     return app::kBadInput;
   }
   const alerts::Delivery settings = only(ways, config->deliver.value_or(alerts::Delivery{}));
-  if (settings.destinations.empty()) {
+  if (!has_work(settings)) {
     app::log_info("no destination of this kind is configured: nothing to do");
     return app::kFine;
   }
@@ -186,7 +186,7 @@ int command_line(int argc, char** argv) {
   if (asks) {
     const auto config = config_of(file);
     // What can't be read at all is told by the run itself.
-    return !config || !only(ways, config->deliver.value_or(alerts::Delivery{})).destinations.empty()
+    return !config || has_work(only(ways, config->deliver.value_or(alerts::Delivery{})))
                ? app::kFine
                : app::kNotConfirmed;
   }

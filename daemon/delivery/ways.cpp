@@ -20,4 +20,8 @@ alerts::Delivery only(Ways ways, alerts::Delivery delivery) {
   return delivery;
 }
 
+bool has_work(const alerts::Delivery& delivery) {
+  return !delivery.destinations.empty() || !delivery.heartbeat_url.empty();
+}
+
 }  // namespace limegate::delivery

@@ -176,6 +176,22 @@ std::optional<DeliveryQueue::Waiting> DeliveryQueue::next(const std::string& des
   return std::nullopt;
 }
 
+bool DeliveryQueue::has_delivered(const std::string& destination, const std::string& text) const {
+  const bool in_memory = std::any_of(ended_.begin(), ended_.end(), [&](const Outcome& one) {
+    return one.destination == destination && one.end == End::delivered &&
+           one.what.event.find(text) != std::string::npos;
+  });
+  if (in_memory) {
+    return true;
+  }
+  const auto row = database_.prepare(
+      "SELECT 1 FROM ways JOIN messages USING(number) WHERE destination = ?1 AND state = ?2 AND "
+      "instr(event, ?3) > 0 LIMIT 1");
+  row->bind(destination, static_cast<std::int64_t>(End::delivered), text);
+  const auto found = row->next();
+  return found && *found;
+}
+
 Stored<std::int64_t> DeliveryQueue::count_waiting(const std::string& destination) const {
   const auto row =
       database_.prepare("SELECT count(*) FROM ways WHERE state = 0 AND destination = ?1");

@@ -35,6 +35,8 @@ class DeliveryQueue {
   };
   /// The one that waits longest for this destination.
   [[nodiscard]] std::optional<Waiting> next(const std::string& destination) const;
+  /// Whether a message with this text in it (the number of an alert) reached this destination.
+  [[nodiscard]] bool has_delivered(const std::string& destination, const std::string& text) const;
   [[nodiscard]] Stored<std::int64_t> count_waiting(const std::string& destination) const;
 
   enum class End { delivered = 1, not_needed = 2, given_up = 3 };

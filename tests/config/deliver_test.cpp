@@ -66,6 +66,13 @@ all_is_well_at = 08:30:00
   EXPECT_EQ(deliver.all_is_well_at, 8h + 30min);
 }
 
+TEST(Deliver, a_heartbeat_needs_no_destination) {
+  const auto config = load_with("[deliver]\nheartbeat_url = \"https://beat.example.org/\"\n");
+  ASSERT_TRUE(config);
+  EXPECT_TRUE(config->deliver->destinations.empty());
+  EXPECT_TRUE(config->warnings.empty());
+}
+
 TEST(Deliver, tls_has_a_port_of_its_own) {
   const auto config = load_with(std::string{kMail} + "security = \"tls\"\n");
   EXPECT_EQ(std::get<alerts::Mail>(config->deliver->destinations[0].way).port, 465);

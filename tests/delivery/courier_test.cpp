@@ -16,6 +16,7 @@
 #include <gtest/gtest.h>
 
 #include "alerts/cloud_event.h"
+#include "delivery/ways.h"
 #include "support/program.h"
 
 namespace limegate::delivery {
@@ -40,13 +41,18 @@ class StandingClock : public ports::Clock {
   Moment now_{Instant{100h}, WallTime{500000h}, true};
 };
 
-std::string event_of(const std::string& id, alerts::Urgency urgency = alerts::Urgency::act_today) {
-  alerts::Message message{id, WallTime{500000h}};
+/// A message of an alert that stands, or (under an id of its own) that it is over.
+std::string event_of(const std::string& id, alerts::Urgency urgency = alerts::Urgency::act_today,
+                     const std::string& end_id = "") {
+  const bool over = !end_id.empty();
+  alerts::Message message{over ? end_id : id, WallTime{500000h},
+                          over ? alerts::Message::Type::returned : alerts::Message::Type::raised};
   alerts::Message::Item item;
   item.station = "reef";
   item.id = "ph-stuck";
   item.number = "number-of-" + id;
-  item.state = "unacknowledged";
+  item.state = alerts::name_of(over ? alerts::State::returned_unacknowledged
+                                    : alerts::State::unacknowledged);
   item.urgency = urgency;
   item.sentence = "It is " + id + ".";
   message.alerts = {item};
@@ -141,6 +147,17 @@ class Delivering : public testing::Test {
   std::unique_ptr<Courier> courier_;
 };
 
+TEST(Ways, of_the_network_have_work_by_a_heartbeat_alone_and_programs_do_not) {
+  alerts::Delivery delivery;
+  delivery.destinations = {{"siren", {}, {}, alerts::Program{"/usr/bin/siren"}}};
+  EXPECT_FALSE(has_work(only(Ways::network, delivery)));
+  EXPECT_TRUE(has_work(only(Ways::programs, delivery)));
+  delivery.heartbeat_url = "https://beat.example.org/";
+  EXPECT_TRUE(has_work(only(Ways::network, delivery)));
+  delivery.destinations.clear();
+  EXPECT_FALSE(has_work(only(Ways::programs, delivery)));
+}
+
 TEST_F(Delivering, brings_each_message_once_and_in_order) {
   begin({to("mail"), to("hook")});
   say("a");
@@ -226,6 +243,26 @@ TEST_F(Delivering, escalates_only_what_nobody_has_seen) {
   see("a");
   pass(2min, 10s);
   EXPECT_THAT(arrived_["siren"], ElementsAre("b"));
+}
+
+TEST_F(Delivering, whom_an_alert_was_escalated_to_hears_that_it_is_over) {
+  begin({to("mail"), to("siren", 30min)});
+  const auto over = [&](const std::string& id) {
+    see(id);
+    events_.push_back(event_of(id, alerts::Urgency::act_today, id + "-is-over"));
+  };
+  say("a");
+  pass(31min, 10s);
+  restart();  // it knows over a restart, too
+  over("a");
+  pass(1min, 10s);
+  EXPECT_EQ(subjects_["siren"].size(), 2U) << "the alert and its end";
+  say("b");
+  pass(10min, 10s);
+  over("b");
+  pass(60min, 10s);
+  EXPECT_EQ(subjects_["siren"].size(), 2U) << "nothing of what it never heard of";
+  EXPECT_EQ(subjects_["mail"].size(), 4U);
 }
 
 TEST_F(Delivering, escalates_all_while_the_daemon_is_silent) {
@@ -478,8 +515,8 @@ TEST_F(Delivering, tells_the_first_end_that_there_ever_was) {
   EXPECT_THAT(subjects_["mail"], Contains(HasSubstr("watchdog")));
 }
 
-TEST_F(Delivering, what_waits_is_bounded) {
-  begin({to("mail")});
+TEST_F(Delivering, what_waits_is_bounded_and_that_is_said) {
+  begin({to("mail"), to("hook")});
   answers_["mail"] = {Came::not_now, "no route"};
   for (int i = 0; i < 600; ++i) {
     say("m" + std::to_string(i));
@@ -489,6 +526,8 @@ TEST_F(Delivering, what_waits_is_bounded) {
   const auto next = queue_->next("mail");
   ASSERT_TRUE(next);
   EXPECT_EQ(next->id, "m100") << "the oldest go first";
+  pass(40min, 10s);
+  EXPECT_THAT(log_, Contains(HasSubstr("the oldest are given up")));
 }
 
 }  // namespace

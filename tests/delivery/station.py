@@ -204,14 +204,16 @@ class Broker:
 
 class House:
     """Publishes the inputs, and hears whether the daemon is there: `ready_at` is when it said so on
-    the clock's wall, since `forget` was called last."""
+    the clock's wall, and `shown` what it says of each input, since `forget` was called last."""
 
     def __init__(self, clock, port):
         self.clock, self.port, self.ready_at, self.client = clock, port, None, None
+        self.shown = {}
 
     def start(self):
         self.client = mqtt.Client(client_id="house")
-        self.client.on_connect = lambda client, *_: client.subscribe("homie/5/limegate/$state")
+        self.client.on_connect = lambda client, *_: client.subscribe(
+            [("homie/5/limegate/$state", 0), ("homie/5/+/inputs/+", 0)])
         self.client.on_message = self._hear
         self.client.max_queued_messages_set(0)
 
@@ -231,13 +233,19 @@ class House:
             self.client.loop_stop()
 
     def _hear(self, _client, _data, message):
-        if message.payload == b"ready":
+        levels = message.topic.split("/")
+        if levels[3] == "inputs":
+            if not message.retain:  # else it is the word of an earlier life
+                station = levels[2].removeprefix("limegate-")
+                self.shown[station, levels[4]] = message.payload == b"true"
+        elif message.payload == b"ready":
             self.ready_at = self.ready_at or self.clock.now
         else:
             self.ready_at = None
 
     def forget(self):
         self.ready_at = None
+        self.shown = {}
 
     def publish(self, values):
         """Waits until the broker has them all."""
