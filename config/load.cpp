@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <filesystem>
-#include <fstream>
 #include <iterator>
 #include <map>
 #include <regex>
@@ -17,6 +16,7 @@
 #include "config/outlets.h"
 #include "config/station_reader.h"
 #include "config/table_reader.h"
+#include "files/regular.h"
 
 namespace limegate::config {
 namespace {
@@ -173,11 +173,30 @@ tl::expected<Config, Problems> read(const toml::table& table) {
   return config;
 }
 
-std::optional<std::string> text_of(const std::string& path) {
-  std::ifstream file(path);
-  std::stringstream text;
-  text << file.rdbuf();
-  return file ? std::optional{text.str()} : std::nullopt;
+/// Of the longest file that is read, of a line in it, and of the dots in a line. The parser goes
+/// down a step for each part of a dotted key and each nested value (it takes 256 of those), and
+/// 40,000 steps are more than a stack holds.
+constexpr std::size_t kLongest = 256 * 1024, kLongestLine = 1000;
+constexpr std::ptrdiff_t kMostDots = 40;
+
+/// The first line that is too much for the parser, and why.
+std::optional<Problem> absurd_line_in(std::string_view text) {
+  int number = 1;
+  for (std::size_t begin = 0; begin < text.size(); ++number) {
+    const std::string_view line = text.substr(begin, text.find('\n', begin) - begin);
+    if (line.size() > kLongestLine) {
+      return Problem{number, "",
+                     fmt::format("is longer than {} bytes: no key or value needs that. A long text "
+                                 "goes over several lines, between \"\"\"",
+                                 kLongestLine)};
+    }
+    if (std::count(line.begin(), line.end(), '.') > kMostDots) {
+      return Problem{number, "",
+                     fmt::format("has more than {} dots: no key or value needs that", kMostDots)};
+    }
+    begin += line.size() + 1;
+  }
+  return std::nullopt;
 }
 
 /// In a text that is no TOML: the first line that reads like it.
@@ -187,7 +206,7 @@ std::string state_dir_line(const std::string& text) {
   std::istringstream lines{text};
   std::smatch found;
   for (std::string line; std::getline(lines, line);) {
-    if (std::regex_match(line, found, whole)) {
+    if (line.size() <= kLongestLine && std::regex_match(line, found, whole)) {
       return found[1].matched ? found[1] : found[2];
     }
   }
@@ -197,6 +216,9 @@ std::string state_dir_line(const std::string& text) {
 }  // namespace
 
 tl::expected<Config, Problems> parse(std::string_view text) {
+  if (auto absurd = absurd_line_in(text)) {
+    return tl::unexpected(Problems{std::move(*absurd)});
+  }
   try {
     return read(toml::parse(text, std::string_view{"config"}));
   } catch (const toml::parse_error& error) {
@@ -204,19 +226,28 @@ tl::expected<Config, Problems> parse(std::string_view text) {
   }
 }
 
+tl::expected<std::string, Problems> text_of(const std::string& path) {
+  auto text = files::read_regular(path, kLongest);
+  if (!text) {
+    return tl::unexpected(Problems{
+        {0, "",
+         "can't be read: " + text.error() + ". Check the path and that this user may read it"}});
+  }
+  return std::move(*text);
+}
+
 tl::expected<Config, Problems> load(const std::string& path) {
   const auto text = text_of(path);
-  if (!text) {
-    return tl::unexpected(
-        Problems{{0, "", "can't be read. Check the path and that this user may read it"}});
-  }
-  return parse(*text);
+  return text ? parse(*text) : tl::unexpected(text.error());
 }
 
 std::string state_dir_of(const std::string& path) {
   const auto text = text_of(path);
   if (!text) {
     return {};
+  }
+  if (absurd_line_in(*text)) {
+    return state_dir_line(*text);
   }
   try {
     return toml::parse(*text, std::string_view{"config"})["daemon"]["state_dir"].value_or(

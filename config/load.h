@@ -10,6 +10,9 @@
 
 namespace limegate::config {
 
+/// The text of a file that is to be parsed, 256 kB at most. Errors: why it can't be read.
+[[nodiscard]] tl::expected<std::string, Problems> text_of(const std::string& path);
+
 /// Reads and checks a file in full. All problems are reported at once (a file that is not TOML at
 /// all stops at its first).
 [[nodiscard]] tl::expected<Config, Problems> load(const std::string& path);

@@ -2,8 +2,6 @@
 
 #include <chrono>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <utility>
 
 #include <fmt/chrono.h>
@@ -66,7 +64,11 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
     built_in->witness_dir = built_in->state_dir + "-witness";
     return GivenConfig{std::move(*built_in), text};
   }
-  auto loaded = config::load(path);
+  auto text = config::text_of(path);
+  if (!text) {
+    return tl::unexpected(text.error());
+  }
+  auto loaded = config::parse(*text);
   if (!loaded) {
     return tl::unexpected(loaded.error());
   }
@@ -76,10 +78,7 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
     return tl::unexpected(std::move(problems));
   }
   warn_of_days_ahead(*loaded);
-  std::ifstream file(path);
-  std::stringstream text;
-  text << file.rdbuf();
-  return GivenConfig{std::move(*loaded), text.str(), path};
+  return GivenConfig{std::move(*loaded), std::move(*text), path};
 }
 
 std::string state_dir_given(const std::string& path) {

@@ -1,10 +1,11 @@
 #include "files/secret.h"
 
-#include <array>
 #include <cstdlib>
-#include <fstream>
+#include <utility>
 
 #include <sys/stat.h>
+
+#include "files/regular.h"
 
 namespace limegate::files {
 namespace {
@@ -36,18 +37,16 @@ tl::expected<Secret, std::string> read_secret(const SecretPlace& place, std::str
   if (!path) {
     return tl::unexpected(path.error());
   }
-  std::ifstream file(*path, std::ios::binary);
-  std::array<char, kSecretMax + 1> bytes{};
-  file.read(bytes.data(), bytes.size());
-  const auto size = static_cast<std::size_t>(file.gcount());
-  Secret secret{std::string{bytes.data(), size}, {}};
+  auto text = read_regular(*path, kSecretMax);
+  if (!text) {
+    return tl::unexpected(std::string{what} + " can't be read from " + *path + ": " + text.error());
+  }
+  Secret secret{std::move(*text), {}};
   while (!secret.text.empty() && (secret.text.back() == '\n' || secret.text.back() == '\r')) {
     secret.text.pop_back();
   }
-  if (secret.text.empty() || size > kSecretMax) {
-    return tl::unexpected(std::string{what} + " can't be read from " + *path +
-                          (size > kSecretMax ? ": it is longer than 1024 bytes"
-                                             : ": there is none, or this user may not read it"));
+  if (secret.text.empty()) {
+    return tl::unexpected(std::string{what} + " can't be read from " + *path + ": it is empty");
   }
   struct stat status {};
   if (::stat(path->c_str(), &status) == 0 && (status.st_mode & (S_IROTH | S_IWOTH)) != 0) {

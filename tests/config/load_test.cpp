@@ -4,13 +4,17 @@
 #include <ostream>
 #include <string>
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <sys/stat.h>
 
 #include "config/site_bounds.h"
 #include "support/program.h"
 
 namespace limegate::config {
 namespace {
+
+using testing::HasSubstr;
 
 /// A valid file of our own scenario; each row below breaks it in one place.
 constexpr const char* kGood = R"([daemon]
@@ -565,6 +569,54 @@ TEST(Config, a_file_that_is_not_there_says_so) {
   ASSERT_FALSE(config.has_value());
   EXPECT_NE(config.error().front().to_string("/nowhere/reef.toml").find("can't be read"),
             std::string::npos);
+}
+
+TEST(Config, whatever_the_path_leads_to_is_refused_at_once) {
+  const test::TempDir folder;
+  const auto said = [](const std::string& path) {
+    const auto config = load(path);
+    EXPECT_FALSE(config.has_value()) << path;
+    EXPECT_EQ(state_dir_of(path), "");
+    return config ? std::string{} : config.error().front().to_string(path);
+  };
+  EXPECT_THAT(said(folder.path()), HasSubstr("it is a directory"));
+  EXPECT_THAT(said("/dev/zero"), HasSubstr("it is no ordinary file"));
+  const std::string pipe = folder.path() + "/pipe";
+  ASSERT_EQ(::mkfifo(pipe.c_str(), 0600), 0);
+  EXPECT_THAT(said(pipe), HasSubstr("it is no ordinary file"));
+  const std::string big = folder.path() + "/big";
+  test::write_file(big, std::string(300000, '\n'));
+  EXPECT_THAT(said(big), HasSubstr("longer than 262144 bytes"));
+}
+
+// 40,000 dotted parts of a key were more than the stack holds; so are deep arrays and tables.
+TEST(Config, what_is_nested_without_end_is_refused_and_no_crash) {
+  const test::TempDir folder;
+  const std::string path = folder.path() + "/reef.toml";
+  const auto many = [](const std::string& part, int count) {
+    std::string text;
+    for (int i = 0; i < count; ++i) {
+      text += part;
+    }
+    return text;
+  };
+  const std::string longest = many("a.", 40) + "a";
+  const std::string nested = many("{" + many("a.", 40) + "a = [\n", 127);
+  for (const std::string& text :
+       {many("a.", 100000) + "a = 1\n", "[" + many("a.", 100000) + "a]\n", many("[", 900) + "\n",
+        "x = " + many("[\n", 100000), "[" + longest + "]\n" + longest + " = 1\n", "x = " + nested,
+        "x = " + nested + many("]}", 127)}) {
+    test::write_file(path, text);
+    EXPECT_FALSE(load(path).has_value()) << text.size();
+    EXPECT_EQ(state_dir_of(path), "") << text.size();
+    test::write_file(path, text + "\nstate_dir = \"here\"\n");
+    (void)state_dir_of(path);
+  }
+  test::write_file(path, std::string(200000, ' ') + "\nstate_dir = \"here\"\n");
+  EXPECT_EQ(state_dir_of(path), "here") << "a line too long stops nobody from switching off";
+  const auto config = load(path);
+  ASSERT_FALSE(config.has_value());
+  EXPECT_THAT(config.error().front().to_string(path), HasSubstr("longer than 1000 bytes"));
 }
 
 TEST(Config, the_witness_lies_beside_the_state_dir_unless_it_is_told_where) {
