@@ -6,12 +6,11 @@
 namespace limegate::mqtt {
 namespace {
 
-/// No command is longer; an alert's id is not either.
+/// No command is longer.
 constexpr std::size_t kPayloadMax = 256;
 /// A keeper's automation sends a few at once, and then none for hours. Each may cost a row on disk.
 constexpr double kBurst = 20;
 constexpr double kPerSecond = 2;
-constexpr std::size_t kKeptAlertsMax = 256;
 
 /// The levels of `topic` below `base`, if it is below it: up to five.
 std::vector<std::string_view> levels_below(std::string_view base, std::string_view topic) {
@@ -50,7 +49,7 @@ bool Inbox::admit(Instant now) {
 
 bool Inbox::offer(std::string_view topic, std::string_view payload, bool retained, Instant now) {
   const std::lock_guard lock{mutex_};
-  const bool first = waiting_.commands.empty() && waiting_.alerts.empty();
+  const bool first = waiting_.commands.empty();
   const auto levels = levels_below(base_, topic);
   const auto device = std::find(devices_.begin(), devices_.end(),
                                 levels.empty() ? std::string_view{} : levels.front());
@@ -59,14 +58,6 @@ bool Inbox::offer(std::string_view topic, std::string_view payload, bool retaine
     return false;
   }
   const auto index = static_cast<std::size_t>(device - devices_.begin());
-  if (levels.size() == 3 && levels[1] == "$alert") {
-    if (!retained || payload.empty() || alerts_left_ == 0 || levels[2].size() > kPayloadMax) {
-      return false;  // somebody else's, or gone by now
-    }
-    --alerts_left_;
-    waiting_.alerts.push_back({index, std::string{levels[2]}});
-    return first;
-  }
   if (levels.size() != 4 || levels[3] != "set" || topic.size() > kPayloadMax) {
     ++waiting_.dropped.not_ours;
   } else if (retained) {
@@ -86,11 +77,6 @@ bool Inbox::offer(std::string_view topic, std::string_view payload, bool retaine
 Inbox::Taken Inbox::take() {
   const std::lock_guard lock{mutex_};
   return std::exchange(waiting_, {});
-}
-
-void Inbox::expect_kept_alerts() {
-  const std::lock_guard lock{mutex_};
-  alerts_left_ = kKeptAlertsMax;
 }
 
 }  // namespace limegate::mqtt

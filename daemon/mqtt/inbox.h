@@ -25,11 +25,6 @@ class Inbox {
     SetTopic topic;
     std::string payload;
   };
-  /// An alert that the broker had kept.
-  struct KeptAlert {
-    std::size_t device;
-    std::string id;
-  };
   /// Why a message was dropped without a look at what it says.
   struct Dropped {
     std::uint64_t retained = 0;  ///< a command that may be of any age
@@ -40,7 +35,6 @@ class Inbox {
   };
   struct Taken {
     std::vector<Command> commands;
-    std::vector<KeptAlert> alerts;
     Dropped dropped;
   };
 
@@ -49,8 +43,6 @@ class Inbox {
                            Instant now);
   /// All since the last time.
   [[nodiscard]] Taken take();
-  /// A new connection: the broker may send what it kept.
-  void expect_kept_alerts();
 
  private:
   [[nodiscard]] bool admit(Instant now);
@@ -61,7 +53,6 @@ class Inbox {
   Taken waiting_;
   double tokens_;
   Instant filled_{};
-  std::size_t alerts_left_ = 0;
 };
 
 }  // namespace limegate::mqtt

@@ -4,6 +4,12 @@
 #include <utility>
 
 namespace limegate::mqtt {
+namespace {
+
+constexpr const char* kAlerts = "/$alert/";
+constexpr const char* kReady = "ready";
+
+}  // namespace
 
 /// Collects messages as long as there is room.
 class Mirror::Batch {
@@ -99,12 +105,42 @@ void Mirror::repeat(std::size_t device, std::string_view node, std::string_view 
   }
 }
 
-void Mirror::found_alert(std::size_t device, const std::string& id) {
-  Device& known = devices_[device];
-  if (known.alerts.count(id) == 0) {
-    known.alerts[id].sent.reset();
-    known.changed = true;
+/// Forgets what was sent, where something else stands.
+bool Mirror::differs(Device& device, const std::string& path, const std::string& payload) {
+  const auto forget = [&](Shown& shown) {
+    const bool differs = shown.sent && *shown.sent != payload;
+    if (differs) {
+      shown.sent.reset();
+    }
+    return differs;
+  };
+  if (path == "/$state") {
+    // What is not ready yet says so in a moment.
+    const bool wrong = device.state == Device::State::ready && payload != kReady;
+    device.state = wrong ? Device::State::init : device.state;
+    return wrong;
   }
+  if (path == "/$description") {
+    return forget(device.description);
+  }
+  const auto value = std::find(device.paths.begin(), device.paths.end(), path);
+  if (value != device.paths.end()) {
+    return forget(device.values[static_cast<std::size_t>(value - device.paths.begin())]);
+  }
+  if (path.rfind(kAlerts, 0) == 0) {
+    const auto alert = device.alerts.find(path.substr(std::string_view{kAlerts}.size()));
+    if (alert != device.alerts.end()) {
+      return forget(alert->second);
+    }
+  }
+  return !payload.empty() && device.strays.insert(path).second;
+}
+
+bool Mirror::found(std::size_t device, const std::string& path, const std::string& payload) {
+  Device& known = devices_[device];
+  const bool wrong = differs(known, path, payload);
+  known.changed = known.changed || wrong;
+  return wrong;
 }
 
 void Mirror::take(Device& device, Batch& batch) const {
@@ -125,16 +161,23 @@ void Mirror::take(Device& device, Batch& batch) const {
     }
   }
   for (auto alert = device.alerts.begin(); alert != device.alerts.end();) {
-    if (!batch.add_change(topic + "/$alert/" + alert->first, alert->second)) {
+    if (!batch.add_change(topic + kAlerts + alert->first, alert->second)) {
       return;
     }
     alert = alert->second.wanted.empty() ? device.alerts.erase(alert) : std::next(alert);
+  }
+  while (!device.strays.empty()) {
+    if (batch.room() == 0) {
+      return;
+    }
+    batch.add(topic + *device.strays.begin(), "");
+    device.strays.erase(device.strays.begin());
   }
   if (ready_allowed_ && device.state == Device::State::init) {
     if (batch.room() == 0) {
       return;
     }
-    batch.add(topic + "/$state", "ready");
+    batch.add(topic + "/$state", kReady);
     device.state = Device::State::ready;
   }
   device.changed = false;

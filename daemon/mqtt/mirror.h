@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -40,8 +41,9 @@ class Mirror {
 
   /// A value that is published again although it has not changed: the answer to a `/set`.
   void repeat(std::size_t device, std::string_view node, std::string_view property);
-  /// The broker holds this alert. One that does not stand is cleared.
-  void found_alert(std::size_t device, const std::string& id);
+  /// This stands at a topic of the device ("/gate/open"), and not by us. What differs from what was
+  /// sent is sent again, what belongs to nothing is cleared. True if either is needed.
+  bool found(std::size_t device, const std::string& path, const std::string& payload);
 
   /// The next messages in their order, at most so many; they count as sent.
   [[nodiscard]] std::vector<Message> take(std::size_t most);
@@ -64,11 +66,13 @@ class Mirror {
     std::vector<std::string> paths;  ///< of `values`
     std::vector<Shown> values;
     std::map<std::string, Shown> alerts;
+    std::set<std::string> strays;  ///< paths that are to be cleared
     enum class State { unknown, init, ready } state = State::unknown;
     bool changed = true;
   };
   class Batch;
   void take(Device& device, Batch& batch) const;
+  static bool differs(Device& device, const std::string& path, const std::string& payload);
 
   std::string base_;
   std::vector<Device> devices_;

@@ -12,8 +12,9 @@ using station::Severity;
 /// A connection that breaks sooner than this is no end of an outage.
 constexpr Duration kProven = 5s;
 /// Brokers that say nothing to one whose id is taken just close, and each side comes again: so many
-/// connections in a row, each shorter than this, are taken for that. A broker that is gone for a
-/// while, or that says why it ends a connection, breaks the row: it starts again and again itself.
+/// connections in a row, each shorter than this, are taken for that. A broker that says why it ends
+/// a connection, or does not listen when we come again at once, breaks the row: it starts again and
+/// again itself. (Mosquitto 2.0.11 does not say 0x8E.)
 constexpr Duration kShort = 30s;
 constexpr int kShortInARow = 4;
 constexpr std::size_t kReasonsMax = 8;
@@ -31,6 +32,7 @@ Outage::Outage(const Settings& settings)
       back_off_(first_) {}
 
 Failure Outage::judged(const Failure& failure, Instant now) {
+  at_once_ = accepted_at_ && failure.kind == Failure::Kind::unreachable;
   const bool brief = accepted_at_ && now - *accepted_at_ < kShort;
   short_in_a_row_ = brief && failure.kind != Failure::Kind::sent_away ? short_in_a_row_ + 1 : 0;
   accepted_at_.reset();
@@ -56,6 +58,7 @@ Outage::Events Outage::failed(const Failure& reported, Moment now) {
   }
   const bool taken = failure.kind == Failure::Kind::taken_over;
   if (taken) {
+    at_once_ = false;
     back_off_ = after_taken_over_;
     taken_over_ = true;
     short_in_a_row_ = 0;

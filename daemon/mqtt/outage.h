@@ -27,7 +27,7 @@ class Outage {
   [[nodiscard]] Events tick(Moment now);
 
   /// How long to wait after the newest failure.
-  [[nodiscard]] Duration back_off() const { return back_off_; }
+  [[nodiscard]] Duration back_off() const { return at_once_ ? Duration::zero() : back_off_; }
 
  private:
   [[nodiscard]] Failure judged(const Failure& failure, Instant now);
@@ -40,6 +40,7 @@ class Outage {
   std::optional<Instant> away_since_;  ///< until a connection has proven itself
   std::set<std::string> told_;         ///< in this outage
   int short_in_a_row_ = 0;
+  bool at_once_ = false;  ///< whether somebody listens now tells who ended the connection
   bool alert_ = false;
   bool taken_over_ = false;
   Duration back_off_;

@@ -62,6 +62,7 @@ void Surface::begin(const station::Overview& overview) {
     announcer_->show(stations_.size(), root_documents(settings_));
   }
   inbox_ = std::make_shared<Inbox>(base_of(settings_), devices);
+  tree_mail_ = std::make_shared<TreeMail>(base_of(settings_), devices);
   open_link();
 }
 
@@ -73,9 +74,9 @@ void Surface::open_link() {
     if (announcer_) {
       announcer_->forget();
     }
-    inbox_->expect_kept_alerts();
-    go_on(Phase::filling);
-    pump();
+    // First what an earlier life left: once our own stands there, nobody knows of it.
+    go_on(Phase::subscribing);
+    subscribe();
   };
   listener.failed = [this](const Failure& failure) { lost(failure); };
   listener.subscribed = [this](const std::string& refusal) {
@@ -85,9 +86,10 @@ void Surface::open_link() {
                  "): its access list must let us read below our own device, and the topics of the "
                  "inputs and of discovery.");
     }
-    phase_ = Phase::ready;
-    outage_.connected(now().mono);
-    mirror_.allow_ready();
+    subscribed_at_ = now().mono;
+    if (phase_ == Phase::subscribing) {
+      go_on(Phase::filling);
+    }
     pump();
   };
   listener.room = [this] {
@@ -95,14 +97,16 @@ void Surface::open_link() {
     pump();
   };
   listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
-  listener.arrived = [inbox = inbox_, inputs = input_mail_,
+  listener.arrived = [inbox = inbox_, inputs = input_mail_, tree = tree_mail_,
                       hub = announcer_ ? announcer_->mail() : nullptr](
                          const std::string& topic, const std::string& payload, bool retained) {
     const auto age = retained ? InputMail::Age::kept : InputMail::Age::fresh;
     // Nothing forbids an input where the hub speaks.
     const bool of_hub = hub && hub->offer(topic, payload, retained);
-    return !inputs->offer(topic, payload, age) && !of_hub &&
-           inbox->offer(topic, payload, retained, std::chrono::steady_clock::now());
+    const Instant at = std::chrono::steady_clock::now();
+    const bool of_tree = tree->offer(topic, payload, at);
+    return !inputs->offer(topic, payload, age) && !of_hub && !of_tree &&
+           inbox->offer(topic, payload, retained, at);
   };
   listener.mail = [this] { take_mail(); };
   link_ = std::make_unique<Link>(settings_,
@@ -121,6 +125,7 @@ void Surface::show(const station::Overview& overview) {
   update(overview);
   take_mail();
   take_inputs();
+  take_tree();
   raise_all(outage_.tick(now()));
   if (announcer_) {
     announcer_->tick(now().mono);
@@ -184,7 +189,7 @@ void Surface::update(const station::Overview& overview) {
 bool Surface::settled() const {
   return mirror_.settled() && log_.empty() &&
          (phase_ != Phase::ready ||
-          (for_people_.empty() && (!announcer_ || announcer_->settled())));
+          (for_people_.empty() && left_over_.empty() && (!announcer_ || announcer_->settled())));
 }
 
 void Surface::pump() {
@@ -198,6 +203,10 @@ void Surface::pump() {
       messages.push_back({mirror_.topic_of(stations_.size()) + "/alerts/" + kMessageProperty,
                           std::move(for_people_.front()), Message::Kept::no});
       for_people_.pop_front();
+    }
+    while (!left_over_.empty() && messages.size() < room) {
+      messages.push_back({std::move(left_over_.front()), ""});
+      left_over_.pop_front();
     }
     while (!log_.empty() && messages.size() < room) {
       messages.push_back(std::move(log_.front()));
@@ -214,8 +223,10 @@ void Surface::pump() {
   if (!settled()) {
     link_->ask_for_room();
   } else if (phase_ == Phase::filling) {
-    go_on(Phase::subscribing);
-    subscribe();
+    phase_ = Phase::ready;
+    outage_.connected(now().mono);
+    mirror_.allow_ready();
+    pump();
   }
 }
 
@@ -223,7 +234,9 @@ void Surface::subscribe() {
   std::vector<Link::Filter> filters;
   for (std::size_t i = 0; i < mirror_.size(); ++i) {
     filters.push_back({mirror_.topic_of(i) + "/+/+/set", Link::Filter::Gets::news});
-    filters.push_back({mirror_.topic_of(i) + "/$alert/+", Link::Filter::Gets::kept_too});
+    // Our own publications do not come back: what comes is of an earlier life or of others.
+    filters.push_back({mirror_.topic_of(i) + "/+", Link::Filter::Gets::kept_too});
+    filters.push_back({mirror_.topic_of(i) + "/+/+", Link::Filter::Gets::kept_too});
   }
   // A kept value is of any age, and so no evidence: what an input is, its next message says.
   for (const InputTopic& input : parts_.inputs) {
@@ -243,72 +256,10 @@ void Surface::lost(const Failure& failure) {
   }
   phase_ = Phase::away;
   log_.clear();
+  left_over_.clear();
   raise_all(outage_.failed(failure, now()));
   next_attempt_ = now().mono + outage_.back_off();
-}
-
-void Surface::take_mail() {
-  const Inbox::Taken taken = inbox_->take();
-  for (const Inbox::KeptAlert& alert : taken.alerts) {
-    mirror_.found_alert(alert.device, alert.id);
-  }
-  for (const Inbox::Command& command : taken.commands) {
-    obey(command);
-  }
-  if (const auto event = dropped_.take(taken.dropped, now())) {
-    parts_.raise("", *event);
-  }
-  pump();
-}
-
-void Surface::take_inputs() {
-  for (const InputMail::News& news : input_mail_->take()) {
-    const InputTopic& input = parts_.inputs[news.input];
-    const auto value = read_input(news.payload, input.kind);
-    if (!value) {
-      refuse("", input.topic,
-             "What is published at " + input.topic + " is " +
-                 (input.kind == rules::Input::Kind::digital ? "neither on nor off"
-                                                            : "no plain number") +
-                 ": nothing is known of that input.");
-    }
-    parts_.take_input(news.input, value.value_or(std::nan("")));
-  }
-}
-
-void Surface::obey(const Inbox::Command& command) {
-  const bool root = command.device == stations_.size();
-  Station& target = root ? root_ : stations_[command.device];
-  const auto asked = root
-                         ? read_root_set(command.topic, command.payload)
-                         : read_station_set(command.topic, command.payload, *target.day_volume_max);
-  if (const auto* refused = std::get_if<Refused>(&asked)) {
-    refuse(target.name,
-           mirror_.id_of(command.device) + "/" + command.topic.node + "/" + command.topic.property,
-           refused->sentence);
-  } else {
-    const alerts::Asked& what = std::get<Ordered>(asked).command;
-    const auto answer = parts_.command(target.name, what);
-    if (std::holds_alternative<alerts::Command>(what) &&
-        answer.verdict == station::Answer::Verdict::accepted) {
-      log_.push_back({mirror_.topic_of(command.device) + "/" + command.topic.node + "/" +
-                          command.topic.property,
-                      command.payload, Message::Kept::no});
-    }
-  }
-  // The value is published anew with the next tick, changed or not: that is Homie's answer.
-  target.answer_due = true;
-  repeats_.push_back({command.device, command.topic});
-}
-
-void Surface::refuse(const std::string& station, const std::string& kind,
-                     const std::string& sentence) {
-  if (const auto untold = refusals_.take(kind, now().mono)) {
-    const std::string more =
-        *untold == 0 ? "" : " (" + std::to_string(*untold) + " more like it were not told.)";
-    parts_.raise(station,
-                 {wall_, station::Severity::warning, "mqtt-refusal", "MQTT: " + sentence + more});
-  }
+  connect_where_due();
 }
 
 void Surface::raise_all(const Outage::Events& events) {

@@ -18,6 +18,7 @@
 #include "mqtt/outage.h"
 #include "mqtt/refusals.h"
 #include "mqtt/settings.h"
+#include "mqtt/tree_mail.h"
 #include "station/records.h"
 #include "station/status.h"
 
@@ -54,7 +55,7 @@ class Surface {
   void stop();
 
  private:
-  enum class Phase { away, connecting, filling, subscribing, ready, stopped };
+  enum class Phase { away, connecting, subscribing, filling, ready, stopped };
   struct Station {
     std::string name;                                ///< empty: the root
     std::optional<Millilitres> day_volume_max = {};  ///< that the description says
@@ -78,6 +79,7 @@ class Surface {
   void lost(const Failure& failure);
   void take_mail();
   void take_inputs();
+  void take_tree();
   void obey(const Inbox::Command& command);
   void refuse(const std::string& station, const std::string& kind, const std::string& sentence);
   void raise_all(const Outage::Events& events);
@@ -88,6 +90,7 @@ class Surface {
   Mirror mirror_;                          ///< the stations in their order, then the root
   std::shared_ptr<Inbox> inbox_;           ///< also in the hands of paho's thread
   std::shared_ptr<InputMail> input_mail_;  ///< the same
+  std::shared_ptr<TreeMail> tree_mail_;    ///< the same
   std::optional<Announcer> announcer_;     ///< where a discovery prefix is set
   std::vector<Station> stations_;
   Station root_;
@@ -102,7 +105,9 @@ class Surface {
   Instant next_attempt_{};
   Instant stuck_at_{};  ///< unless a connection that is being made gets a step further by then
   Instant next_full_{};
-  std::unique_ptr<Link> link_;  ///< last: it goes first
+  Instant subscribed_at_{};
+  std::deque<std::string> left_over_;  ///< topics to be cleared; bounded by what the mail admits
+  std::unique_ptr<Link> link_;         ///< last: it goes first
 };
 
 }  // namespace limegate::mqtt

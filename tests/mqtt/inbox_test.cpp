@@ -66,20 +66,6 @@ TEST_F(Inboxes, AdmitTwentyAtOnceAndThenTwoASecond) {
   EXPECT_EQ(later.dropped.too_many, 980U);
 }
 
-TEST_F(Inboxes, TakeKeptAlertsOnlyAfterAConnectionAndNotWithoutBound) {
-  EXPECT_FALSE(offer("homie/5/dev/$alert/old", "text", true)) << "none expected";
-  inbox_.expect_kept_alerts();
-  EXPECT_TRUE(offer("homie/5/dev/$alert/old", "text", true));
-  EXPECT_FALSE(offer("homie/5/dev/$alert/live", "text", false)) << "somebody else's news";
-  for (int i = 0; i < 1000; ++i) {
-    (void)offer("homie/5/dev/$alert/" + std::to_string(i), "text", true);
-  }
-  const auto taken = inbox_.take();
-  EXPECT_EQ(taken.alerts.size(), 256U);
-  EXPECT_EQ(taken.alerts[0].id, "old");
-  EXPECT_EQ(taken.alerts[0].device, 1U);
-}
-
 Moment at(Duration after) { return {kStart + after, WallTime{1h} + after}; }
 
 TEST(DroppedReports, TellOfAFloodInThreeLines) {

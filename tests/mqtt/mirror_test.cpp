@@ -106,11 +106,30 @@ TEST_F(Mirrors, ClearAValueOfAnEarlierLifeThatThereIsNotNow) {
 TEST_F(Mirrors, ClearAlertsThatEndedAndThoseThatNobodyKnows) {
   show("8.1", {{"ph-stale", "The pH is old."}});
   bring_up();
-  mirror_.found_alert(device_, "ph-stale");
-  mirror_.found_alert(device_, "of-an-earlier-life");
+  EXPECT_FALSE(mirror_.found(device_, "/$alert/ph-stale", "The pH is old."));
+  EXPECT_TRUE(mirror_.found(device_, "/$alert/of-an-earlier-life", "It was."));
   EXPECT_THAT(take(), ElementsAre("dev/$alert/of-an-earlier-life "));
   show("8.1");
   EXPECT_THAT(take(), ElementsAre("dev/$alert/ph-stale "));
+}
+
+TEST_F(Mirrors, PutRightWhatSomebodyElsePutOnTheirTopics) {
+  show("8.1", {{"ph-stale", "The pH is old."}});
+  EXPECT_FALSE(mirror_.found(device_, "/ph/value", "9")) << "ours is on its way";
+  bring_up();
+  EXPECT_FALSE(mirror_.found(device_, "/gate/open", "true"));
+  EXPECT_FALSE(mirror_.found(device_, "/$state", "ready"));
+  EXPECT_FALSE(mirror_.found(device_, "/$description", "{1}"));
+  EXPECT_FALSE(mirror_.found(device_, "/gate/nothing", "")) << "it is gone already";
+  EXPECT_THAT(take(), IsEmpty());
+  EXPECT_TRUE(mirror_.found(device_, "/gate/open", "false"));
+  EXPECT_TRUE(mirror_.found(device_, "/gate/nothing", "1"));
+  EXPECT_TRUE(mirror_.found(device_, "/$alert/ph-stale", ""));
+  EXPECT_TRUE(mirror_.found(device_, "/$state", "lost"));
+  EXPECT_THAT(take(), ElementsAre("dev/gate/open true", "dev/$alert/ph-stale The pH is old.",
+                                  "dev/gate/nothing ", "dev/$state ready"));
+  EXPECT_TRUE(mirror_.found(device_, "/$description", "{}"));
+  EXPECT_THAT(take(), ElementsAre("dev/$state init", "dev/$description {1}", "dev/$state ready"));
 }
 
 TEST_F(Mirrors, RepeatAValueThatSomebodyTriedToSet) {

@@ -30,7 +30,10 @@ TEST(OutageRules, TheWaitDoublesUpToItsMostAndBeginsAnewAfterAProvenConnection) 
   (void)outage.tick(at(64s));
   (void)outage.tick(at(65s));
   (void)outage.failed(kGone, at(100s));
-  EXPECT_EQ(outage.back_off(), 1s);
+  EXPECT_EQ(outage.back_off(), 0s) << "a connection that broke is tried again at once";
+  (void)outage.failed(kNobody, at(100s));
+  (void)outage.failed(kNobody, at(101s));
+  EXPECT_EQ(outage.back_off(), 4s);
 }
 
 TEST(OutageRules, EachReasonIsToldOnceInAnOutage) {
@@ -93,6 +96,7 @@ TEST(OutageRules, ABrokerThatIsGoneBetweenItsShortConnectionsIsNot) {
       (void)outage.failed(failure, at(i * 4s + 3s));
       EXPECT_LE(outage.back_off(), 30s) << i;
     }
+    EXPECT_GE(outage.back_off(), 1s) << i;
   }
 }
 

@@ -168,6 +168,23 @@ TEST(Outages, WhatIsShownAfterTheStopIsNotPublished) {
   surface.stop();
 }
 
+// Twelve times in less than a minute: it was taken for another client with our id, and kept away
+// from for five minutes.
+TEST(Outages, ABrokerThatStartsAgainAndAgainIsNoOtherClient) {
+  Broker broker;
+  broker.start();
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.back_off_taken_over = 1h;
+  Rig rig{settings};
+  for (int i = 0; i < 12; ++i) {
+    ASSERT_TRUE(wait_until([&] { return whole(broker); })) << i;
+    broker.kill();
+    broker.start();
+  }
+  EXPECT_TRUE(wait_until([&] { return whole(broker); }));
+  EXPECT_FALSE(rig.told("mqtt-id-taken")) << ::testing::PrintToString(rig.events());
+}
+
 TEST(Outages, AnotherClientWithOurIdIsNoticedAndNotFought) {
   Broker broker;
   broker.start();

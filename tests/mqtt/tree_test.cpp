@@ -147,6 +147,47 @@ TEST(Tree, AlertsThatEndAndThoseOfAnEarlierLifeGo) {
   EXPECT_TRUE(wait_until([&] { return broker.kept("homie/5/+/$alert/+").empty(); }));
 }
 
+TEST(Tree, WhatSomebodyElseKeepsOnItIsPutRightAndTold) {
+  Broker broker;
+  broker.start();
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  const std::string reef = "homie/5/limegate-reef/";
+  const auto ours = broker.kept("homie/5/#");
+  for (const auto& [topic, payload] :
+       std::map<std::string, std::string>{{reef + "gate/open", "false"},
+                                          {reef + "gate/nonsense", "true"},
+                                          {reef + "ph/value", ""},
+                                          {reef + "$state", "lost"},
+                                          {reef + "$description", "{}"},
+                                          {reef + "$alert/false-alarm", "Nothing is well."},
+                                          {"homie/5/limegate/$state", "disconnected"}}) {
+    broker.publish(topic, payload, {"-r"});
+  }
+  EXPECT_TRUE(wait_until([&] { return broker.kept("homie/5/#") == ours; }))
+      << ::testing::PrintToString(broker.kept("homie/5/#"));
+  // What comes at first may be of an earlier life of our own: that is not told.
+  EXPECT_TRUE(wait_until([&] {
+    broker.publish(reef + "gate/open", "false", {"-r"});
+    return rig.told("mqtt-refusal");
+  }));
+}
+
+TEST(Tree, OfAStationThatIsNoMoreNothingStays) {
+  Broker broker;
+  broker.start();
+  broker.publish("homie/5/limegate/$description",
+                 R"({"homie":"5.0","children":["limegate-reef","limegate-old"]})", {"-r"});
+  for (const char* topic : {"$state", "$description", "ph/value", "$alert/ph-stale"}) {
+    broker.publish(std::string{"homie/5/limegate-old/"} + topic, "of an earlier life", {"-r"});
+    broker.publish(std::string{"homie/5/limegate-other/"} + topic, "somebody else's", {"-r"});
+  }
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  EXPECT_TRUE(wait_until([&] { return broker.kept("homie/5/limegate-old/#").empty(); }));
+  EXPECT_EQ(broker.kept("homie/5/limegate-other/#").size(), 4U);
+}
+
 /// A checker that knows only the Homie text watches everything from the first connection on.
 TEST(Tree, AForeignCheckerFindsNothingWrong) {
   Broker broker;

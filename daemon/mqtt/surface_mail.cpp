@@ -1,0 +1,98 @@
+// What comes from the broker: commands, inputs, and what others leave on our tree.
+#include <chrono>
+#include <cmath>
+#include <utility>
+
+#include "mqtt/image.h"
+#include "mqtt/payload.h"
+#include "mqtt/surface.h"
+
+namespace limegate::mqtt {
+namespace {
+
+/// What an earlier life kept comes within this after we have asked for it.
+constexpr Duration kEarlierLife = std::chrono::seconds{10};
+
+}  // namespace
+
+void Surface::take_mail() {
+  const Inbox::Taken taken = inbox_->take();
+  for (const Inbox::Command& command : taken.commands) {
+    obey(command);
+  }
+  if (const auto event = dropped_.take(taken.dropped, now())) {
+    parts_.raise("", *event);
+  }
+  pump();
+}
+
+void Surface::take_inputs() {
+  for (const InputMail::News& news : input_mail_->take()) {
+    const InputTopic& input = parts_.inputs[news.input];
+    const auto value = read_input(news.payload, input.kind);
+    if (!value) {
+      refuse("", input.topic,
+             "What is published at " + input.topic + " is " +
+                 (input.kind == rules::Input::Kind::digital ? "neither on nor off"
+                                                            : "no plain number") +
+                 ": nothing is known of that input.");
+    }
+    parts_.take_input(news.input, value.value_or(std::nan("")));
+  }
+}
+
+/// Our tree says what we say: a retained value of somebody else would stand there until the next
+/// change, and nobody could tell it from ours.
+void Surface::take_tree() {
+  TreeMail::Taken taken = tree_mail_->take();
+  for (const TreeMail::Said& said : taken.said) {
+    const bool wrong = mirror_.found(said.device, said.path, said.payload);
+    if (wrong && phase_ == Phase::ready && now().mono - subscribed_at_ > kEarlierLife) {
+      const std::string topic = mirror_.topic_of(said.device) + said.path;
+      refuse("", topic, "Somebody else published at our topic " + topic + ". It is put right.");
+    }
+  }
+  for (const std::string& orphan : taken.orphans) {
+    link_->subscribe({{base_of(settings_) + "/" + orphan + "/#", Link::Filter::Gets::kept_too}});
+  }
+  for (std::string& topic : taken.left_over) {
+    left_over_.push_back(std::move(topic));
+  }
+}
+
+void Surface::obey(const Inbox::Command& command) {
+  const bool root = command.device == stations_.size();
+  Station& target = root ? root_ : stations_[command.device];
+  const auto asked = root
+                         ? read_root_set(command.topic, command.payload)
+                         : read_station_set(command.topic, command.payload, *target.day_volume_max);
+  if (const auto* refused = std::get_if<Refused>(&asked)) {
+    refuse(target.name,
+           mirror_.id_of(command.device) + "/" + command.topic.node + "/" + command.topic.property,
+           refused->sentence);
+  } else {
+    const alerts::Asked& what = std::get<Ordered>(asked).command;
+    const auto answer = parts_.command(target.name, what);
+    if (std::holds_alternative<alerts::Command>(what) &&
+        answer.verdict == station::Answer::Verdict::accepted) {
+      log_.push_back({mirror_.topic_of(command.device) + "/" + command.topic.node + "/" +
+                          command.topic.property,
+                      command.payload, Message::Kept::no});
+    }
+  }
+  // The value is published anew with the next tick, changed or not: that is Homie's answer.
+  target.answer_due = true;
+  repeats_.push_back({command.device, command.topic});
+}
+
+void Surface::refuse(const std::string& station, const std::string& kind,
+                     const std::string& sentence) {
+  if (const auto untold = refusals_.take(kind, now().mono)) {
+    const std::string more =
+        *untold == 0 ? "" : " (" + std::to_string(*untold) + " more like it were not told.)";
+    parts_.raise(station,
+                 {wall_, station::Severity::warning, "mqtt-refusal", "MQTT: " + sentence + more});
+  }
+}
+
+}  // namespace limegate::mqtt
