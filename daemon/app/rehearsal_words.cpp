@@ -173,6 +173,7 @@ json json_of(const Outcome& outcome, const config::Station& station) {
           {"restarts", outcome.restarts},
           {"ph_low", outcome.ph_low},
           {"ph_high", outcome.ph_high},
+          {"cloud_high_mg_per_l", outcome.cloud_highest.count()},
           {"rise_30min", outcome.rise_30min},
           {"alkalinity_start_dkh", outcome.alkalinity_start.count()},
           {"alkalinity_end_dkh", outcome.alkalinity_end.count()},

@@ -158,7 +158,10 @@ void ExposureWatch::pulse_sent() {
   }
 }
 
-void ExposureWatch::alerted() {
+void ExposureWatch::alerted(std::string_view code) {
+  if (code.find("pump") == std::string_view::npos) {
+    return;
+  }
   for (auto& [kind, window] : windows_) {
     if (window.first_excess && !window.first_alert) {
       window.first_alert = now_;

@@ -68,7 +68,8 @@ class ExposureWatch {
   };
   void second(const Second& now);
   void pulse_sent();
-  void alerted();
+  /// A person was told something, by the code of the event; only a word about the pump counts.
+  void alerted(std::string_view code);
 
   /// Sentences about bounds that were passed, if any.
   [[nodiscard]] std::vector<std::string> end(Fault::Kind kind);

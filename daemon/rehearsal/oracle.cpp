@@ -261,12 +261,23 @@ void Oracle::rebooted() {
   up_since_planned_ = std::max(up_since_planned_ - kRowsAtLeastEvery, Duration::zero());
 }
 
+/// Only what says that nothing is dosed: a hold that waits for a person, one that lasts, the
+/// shortfall, the ledger. A word about the temperature feeds no coral.
+void Oracle::alerted(std::string_view code) {
+  for (const std::string_view begins : {"dosing-", "held-", "again-", "long-", "ledger", "disk-"}) {
+    if (code.substr(0, begins.size()) == begins) {
+      alerted_at_ = verdicts_.now();
+    }
+  }
+}
+
 void Oracle::judge_silence() {
   const Duration now = verdicts_.now();
   longest_pause_ = std::max(longest_pause_, now - commanded_at_);
   const bool told = alerted_at_ && *alerted_at_ > planned_at_;
   if (day_volume_ > Millilitres{} && up_since_planned_ > kSilenceMax + kAlertTakes &&
-      now - up_since_ > kAlertTakes && !told && !silence_told_) {
+      now - commanded_at_ > kSilenceMax + kAlertTakes && now - up_since_ > kAlertTakes && !told &&
+      !silence_told_) {
     verdicts_.broken(Promise::silence_told);
     silence_told_ = true;
   }

@@ -59,8 +59,8 @@ class Oracle {
   [[nodiscard]] PeopleJudge& people() { return people_; }
   /// A person released what this hold's code says.
   void released(std::string_view code);
-  /// A person was told of something.
-  void alerted() { alerted_at_ = verdicts_.now(); }
+  /// A person was told something, by the code of the event.
+  void alerted(std::string_view code);
   /// The program begins; `unwatched` = nothing on this boot can tell how pH went in the last half
   /// hour; `slots_known` = the ledger is there that tells which slots were used.
   void restarted(bool unwatched, bool slots_known);

@@ -109,8 +109,8 @@ void Rehearsal::told(const station::Event& event) {
   }
   if (event.severity == station::Severity::alert) {
     outcome_.alerts.push_back({world_, event});
-    oracle_.alerted();
-    exposure_.alerted();
+    oracle_.alerted(event.code);
+    exposure_.alerted(event.code);
   }
 }
 

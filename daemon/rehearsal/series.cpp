@@ -23,8 +23,9 @@ std::string field(const std::optional<double>& value) {
 
 void Series::begin(std::ostream& out) {
   out << "station,time,ph_true,ph_shown,second_ph_shown,temperature_true_c,temperature_shown_c,"
-         "alkalinity_dkh,calcium_mg_per_l,dic_umol_per_kg,pco2_uatm,salinity,powder_g,limewater_ml,"
-         "stirred_s,down_s,holds\r\n";
+         "alkalinity_dkh,calcium_mg_per_l,dic_umol_per_kg,pco2_uatm,salinity,cloud_mg_per_l,powder_"
+         "g,"
+         "limewater_ml,stirred_s,down_s,holds\r\n";
 }
 
 void Series::second(const Second& second, const simulator::Tank& tank) {
@@ -47,15 +48,15 @@ void Series::second(const Second& second, const simulator::Tank& tank) {
   const KgPerLitre density = aquarium.density();
   fmt::print(out_,
              "{},{:%FT%TZ},{:.4f},{},{},{:.3f},{},{:.4f},{:.2f},{:.2f},{:.1f},{:.3f},{:.3f},{:.3f},"
-             "{},{},{}\r\n",
+             "{:.3f},{},{},{}\r\n",
              station_, std::chrono::floor<std::chrono::seconds>(second.at), aquarium.ph().count(),
              field(second.shown.ph), field(second.shown.second_ph), aquarium.temperature().count(),
              field(second.shown.temperature),
              chemistry::to_dkh(chemistry::to_meq_per_litre(water.alkalinity, density)).count(),
              chemistry::to_mg_per_litre(water.calcium, density).count(),
              water.dissolved_carbon.count(), water.co2_pressure.count(),
-             aquarium.salinity().count(), tank.reactor().powder_g(), delivered_ml_, stirred_s_,
-             down_s_, fmt::join(codes_, " "));
+             aquarium.salinity().count(), aquarium.cloud().count(), tank.reactor().powder_g(),
+             delivered_ml_, stirred_s_, down_s_, fmt::join(codes_, " "));
   delivered_ml_ = 0;
   stirred_s_ = down_s_ = 0;
   codes_.clear();

@@ -1,5 +1,6 @@
 // The course of a rehearsal as a table, for a spreadsheet or a plot of one's own.
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -25,7 +26,7 @@ std::vector<std::string> cells(const std::string& line) {
   for (std::string cell; std::getline(in, cell, ',');) {
     found.push_back(cell);
   }
-  found.resize(17);  // an empty last one ends without a comma
+  found.resize(18);  // an empty last one ends without a comma
   return found;
 }
 
@@ -102,6 +103,20 @@ TEST_F(RehearsedSeries, shows_nothing_where_nothing_was_known) {
   EXPECT_EQ(without_ph, 40U);
   EXPECT_EQ(without_temperature, 10U);
   EXPECT_GE(held, 38U);
+}
+
+// Milk leaves a trace: what makes the water cloudy stands in the series and in the result.
+TEST_F(RehearsedSeries, shows_how_cloudy_the_water_turned) {
+  const Ran ran = rehearse({example("tcp-timed-board"), "--days", "1", "--json", "--series", file_,
+                            "--fault", "siphon@2h:12h=40"});
+  ASSERT_FALSE(ran.output.empty());
+  double highest = 0;
+  for (const Row& row : table(file_)) {
+    highest = std::max(highest, std::stod(row.at("cloud_mg_per_l")));
+  }
+  const auto said = nlohmann::json::parse(ran.output);
+  EXPECT_NEAR(said[0].at("cloud_high_mg_per_l").get<double>(), highest, 0.001);
+  EXPECT_GT(highest, 1.0);
 }
 
 TEST_F(RehearsedSeries, goes_only_where_no_other_file_is_harmed) {

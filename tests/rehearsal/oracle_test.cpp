@@ -239,7 +239,7 @@ TEST_F(World, an_attended_run_gives_no_more_than_was_asked) {
 // own.
 TEST_F(World, an_attended_run_does_not_begin_a_silence_anew) {
   EXPECT_EQ(broken_in(5h), "");
-  oracle_.alerted();
+  oracle_.alerted("dosing-stopped");
   oracle_.people().attended_run(now_, Millilitres{10.0});
   EXPECT_EQ(pulse(12s), "");
   EXPECT_EQ(broken_in(7h), "");
@@ -249,6 +249,32 @@ TEST_F(World, six_silent_hours_are_told_once) {
   EXPECT_EQ(pulse(), "");
   EXPECT_EQ(broken_in(6h + 10min), "");
   EXPECT_THAT(broken_in(1min), says(Promise::silence_told));
+  EXPECT_EQ(broken_in(6h), "");
+}
+
+TEST_F(World, of_six_silent_hours_no_other_alert_tells) {
+  EXPECT_EQ(pulse(), "");
+  EXPECT_EQ(broken_in(3h), "");
+  for (const char* code : {"temperature-unusual", "dose-without-effect", "rule-sump-low"}) {
+    oracle_.alerted(code);
+  }
+  EXPECT_THAT(broken_in(3h + 11min), says(Promise::silence_told));
+}
+
+// Found by a campaign: what a person had run is limewater too.
+TEST_F(World, six_silent_hours_begin_with_the_last_limewater_of_any_run) {
+  EXPECT_EQ(pulse(), "");
+  EXPECT_EQ(broken_in(3h), "");
+  oracle_.people().attended_run(now_, Millilitres{10.0});
+  EXPECT_EQ(pulse(12s), "");
+  EXPECT_EQ(broken_in(6h), "");
+  EXPECT_THAT(broken_in(11min), says(Promise::silence_told));
+}
+
+TEST_F(World, of_six_silent_hours_a_hold_that_needs_a_person_tells) {
+  EXPECT_EQ(pulse(), "");
+  EXPECT_EQ(broken_in(3h), "");
+  oracle_.alerted("held-ph-second-ceiling");
   EXPECT_EQ(broken_in(6h), "");
 }
 
