@@ -1,16 +1,15 @@
 // A program of the owner's.
 
-#include <array>
 #include <cerrno>
 #include <chrono>
 #include <csignal>
 #include <string>
 #include <vector>
 
-#include <fcntl.h>
 #include <fmt/format.h>
 #include <poll.h>
 #include <spawn.h>
+#include <sys/mman.h>
 #include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -29,20 +28,17 @@ int left_until(Deadline deadline) {
   return static_cast<int>(std::max<std::int64_t>(left, 0));
 }
 
-/// What it does not read it does not want.
-void feed(int to, const std::string& text, Deadline deadline) {
-  (void)::fcntl(to, F_SETFL, O_NONBLOCK);
-  for (std::size_t at = 0; at < text.size();) {
-    pollfd ready{to, POLLOUT, 0};
-    if (::poll(&ready, 1, left_until(deadline)) <= 0) {
-      return;
-    }
-    const ssize_t written = ::write(to, text.data() + at, text.size() - at);
-    if (written < 0 && errno != EAGAIN && errno != EINTR) {
-      return;
-    }
-    at += written > 0 ? static_cast<std::size_t>(written) : 0;
+/// The whole text before the program starts, so that it reads all of it whatever becomes of us:
+/// from a pipe it would take half a message for a whole one when we are killed. Negative: there is
+/// none.
+int file_of(const std::string& text) {
+  const int file = ::memfd_create("message", MFD_CLOEXEC);
+  if (file >= 0 && (::write(file, text.data(), text.size()) != static_cast<ssize_t>(text.size()) ||
+                    ::lseek(file, 0, SEEK_SET) != 0)) {
+    (void)::close(file);
+    return -1;
   }
+  return file;
 }
 
 /// Its exit status; absent: its time was up, and it was killed with all that it had started.
@@ -84,14 +80,15 @@ std::vector<char*> pointers_to(std::vector<std::string>& texts) {
 }  // namespace
 
 Attempt run_program(const alerts::Program& program, const Envelope& envelope) {
-  std::array<int, 2> pipe{};
-  if (::pipe2(pipe.data(), O_CLOEXEC) != 0) {
-    return {Attempt::Came::not_now, program.path + " can't be started: no pipe is to be had"};
+  const int text = file_of(envelope.text);
+  if (text < 0) {
+    return {Attempt::Came::not_now,
+            program.path + " can't be started: there is no memory for its message"};
   }
   posix_spawn_file_actions_t files{};
   posix_spawnattr_t attributes{};
   (void)::posix_spawn_file_actions_init(&files);
-  (void)::posix_spawn_file_actions_adddup2(&files, pipe[0], STDIN_FILENO);
+  (void)::posix_spawn_file_actions_adddup2(&files, text, STDIN_FILENO);
   (void)::posix_spawnattr_init(&attributes);
   // A group of its own, so that nothing that it starts outlives its time.
   (void)::posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGDEF);
@@ -106,17 +103,14 @@ Attempt run_program(const alerts::Program& program, const Envelope& envelope) {
                                    pointers_to(arguments).data(), pointers_to(environment).data());
   (void)::posix_spawn_file_actions_destroy(&files);
   (void)::posix_spawnattr_destroy(&attributes);
-  (void)::close(pipe[0]);
+  (void)::close(text);
   if (failed != 0) {
-    (void)::close(pipe[1]);
     return {Attempt::Came::not_now,
             fmt::format("{} can't be started (error {}): is it there, and executable?",
                         program.path, failed)};
   }
   const Deadline deadline =
       Clock::now() + std::chrono::duration_cast<Clock::duration>(program.time_limit);
-  feed(pipe[1], envelope.text, deadline);
-  (void)::close(pipe[1]);
   const auto status = wait_for(child, deadline);
   if (!status) {
     return {
