@@ -61,6 +61,9 @@ void read_buses(TableReader& root, Config& config) {
 
 /// Two outlets on one switch point would fight, and one of them would be the pump.
 void check_outlets(const Config& config, TableReader& root) {
+  if (config.buses.empty()) {
+    return;  // that they are wired to none is told
+  }
   std::map<std::string, std::string> seen;
   for (const Outlet& outlet : outlets_of(config)) {
     const std::string what =

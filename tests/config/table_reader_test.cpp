@@ -4,6 +4,8 @@
 
 #include <gtest/gtest.h>
 
+#include "config/load.h"
+
 namespace limegate::config {
 namespace {
 
@@ -32,6 +34,12 @@ TEST(TableReader, refuses_what_are_no_hours_of_the_day) {
     ASSERT_EQ(problems.size(), 1U) << line;
     EXPECT_NE(problems[0].what.find("{ from = 22:00:00, to = 06:30:00 }"), std::string::npos);
   }
+}
+
+TEST(Load, of_a_wired_station_without_any_bus_is_refused) {
+  const auto refused = parse("[[station]]\nname = 'reef'");
+  ASSERT_FALSE(refused);
+  EXPECT_GT(refused.error().size(), 10U) << "everything that is missing, bus and all";
 }
 
 }  // namespace
