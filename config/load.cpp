@@ -115,10 +115,10 @@ void read_stations(TableReader& root, Config& config) {
   }
 }
 
-tl::expected<Config, Problems> read(const toml::table& table) {
+tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = nullptr) {
   Problems problems;
   Config config;
-  TableReader root{table, "", problems};
+  TableReader root{table, "", problems, asked};
   TableReader daemon = root.table("daemon");
   config.state_dir = daemon.text("state_dir");
   config.witness_dir = daemon.maybe_text("witness_dir").value_or(beside(config.state_dir));
@@ -147,7 +147,7 @@ tl::expected<Config, Problems> read(const toml::table& table) {
     TableReader mqtt = root.table("mqtt");
     config.mqtt = read_mqtt(mqtt, config.warnings);
   } else {
-    (void)root.maybe_text("mqtt");  // known, should a key be near it
+    root.knows("mqtt");
   }
   if (root.has("deliver")) {
     TableReader deliver = root.table("deliver");
@@ -205,6 +205,16 @@ tl::expected<Config, Problems> parse(std::string_view text) {
   } catch (const toml::parse_error& error) {
     return tl::unexpected(Problems{problem_of(error)});
   }
+}
+
+KeyList keys_asked(std::string_view text) {
+  KeyList asked;
+  try {
+    (void)read(toml::parse(text, std::string_view{"config"}), &asked);
+  } catch (const toml::parse_error&) {
+    asked.clear();
+  }
+  return asked;
 }
 
 tl::expected<Config, Problems> load(const std::string& path) {
