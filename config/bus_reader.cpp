@@ -37,10 +37,7 @@ modbus::BusSettings read_bus(TableReader& reader) {
   bus.name = reader.text("name");
   enum class Kind { serial, tcp };
   const Kind kind =
-      reader.choice<Kind>("type", {{"modbus-rtu", Kind::serial}, {"modbus-tcp", Kind::tcp}});
-  if (!reader.has("type")) {
-    reader.complain("type", "is missing; allowed: modbus-rtu, modbus-tcp");
-  }
+      reader.needed_choice<Kind>("type", {{"modbus-rtu", Kind::serial}, {"modbus-tcp", Kind::tcp}});
   if (kind == Kind::serial) {
     modbus::SerialPort port;
     port.path = reader.text("path");

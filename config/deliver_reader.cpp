@@ -142,7 +142,7 @@ void add(TableReader& reader, Way way, Delivery& delivery) {
 
 Delivery read_deliver(TableReader& reader, std::vector<std::string>& warnings) {
   Delivery delivery;
-  delivery.state_dir = reader.maybe_text("state_dir").value_or(delivery.state_dir);
+  delivery.state_dir = reader.text("state_dir", delivery.state_dir);
   delivery.heartbeat_url =
       read_url(reader, "heartbeat_url", reader.maybe_text("heartbeat_url").value_or(""));
   delivery.heartbeat_every = std::chrono::minutes{reader.integer("heartbeat_every_min", 1, 60, 5)};

@@ -24,16 +24,15 @@ constexpr const char* kSources[] = {"bus", "mqtt_topic", "gpio_chip"};
 constexpr std::int64_t kGpioLineMax = 1023;
 
 Input::Kind read_kind(TableReader& reader) {
-  if (!reader.has("kind")) {
-    reader.complain("kind", "is missing; allowed: digital, analogue");
-  }
-  return reader.choice<Input::Kind>(
+  return reader.needed_choice<Input::Kind>(
       "kind", {{"digital", Input::Kind::digital}, {"analogue", Input::Kind::analogue}});
 }
 
 /// A coil or a discrete input is digital, a register is a number.
 InputWiring read_modbus(TableReader& reader, WiringReader& wiring, Input& input) {
-  const std::string table = reader.maybe_text("table").value_or("");
+  const std::string table =
+      reader.needed_word("table", {"discrete_input", "coil", "holding_register", "input_register"})
+          .value_or("");
   if (table == "discrete_input" || table == "coil") {
     input.kind = Input::Kind::digital;
     return wiring.input(reader);
@@ -115,14 +114,11 @@ InputWiring read_source(TableReader& reader, WiringReader& wiring, bool simulate
   return {};
 }
 
+/// What the input shows when all is well.
 double read_usual(TableReader& reader, Input::Kind kind) {
-  if (kind == Input::Kind::analogue) {
-    return reader.number("usual", {-1e9, 1e9});
-  }
-  if (!reader.has("usual")) {
-    reader.complain("usual", "is missing: \"on\" or \"off\", what it shows when all is well");
-  }
-  return reader.choice<double>("usual", {{"off", 0.0}, {"on", 1.0}});
+  return kind == Input::Kind::analogue
+             ? reader.number("usual", {-1e9, 1e9})
+             : reader.needed_choice<double>("usual", {{"off", 0.0}, {"on", 1.0}});
 }
 
 void check_name(TableReader& reader, const Input& input, const OwnerRulebook& book) {

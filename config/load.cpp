@@ -61,6 +61,9 @@ void read_buses(TableReader& root, Config& config) {
 
 /// Two outlets on one switch point would fight, and one of them would be the pump.
 void check_outlets(const Config& config, TableReader& root) {
+  if (config.buses.empty()) {
+    return;  // that they are wired to none is told
+  }
   std::map<std::string, std::string> seen;
   for (const Outlet& outlet : outlets_of(config)) {
     const std::string what =
@@ -112,10 +115,10 @@ void read_stations(TableReader& root, Config& config) {
   }
 }
 
-tl::expected<Config, Problems> read(const toml::table& table) {
+tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = nullptr) {
   Problems problems;
   Config config;
-  TableReader root{table, "", problems};
+  TableReader root{table, "", problems, asked};
   TableReader daemon = root.table("daemon");
   config.state_dir = daemon.text("state_dir");
   config.witness_dir = daemon.maybe_text("witness_dir").value_or(beside(config.state_dir));
@@ -144,7 +147,7 @@ tl::expected<Config, Problems> read(const toml::table& table) {
     TableReader mqtt = root.table("mqtt");
     config.mqtt = read_mqtt(mqtt, config.warnings);
   } else {
-    (void)root.maybe_text("mqtt");  // known, should a key be near it
+    root.knows("mqtt");
   }
   if (root.has("deliver")) {
     TableReader deliver = root.table("deliver");
@@ -234,6 +237,16 @@ tl::expected<std::string, Problems> text_of(const std::string& path) {
          "can't be read: " + text.error() + ". Check the path and that this user may read it"}});
   }
   return std::move(*text);
+}
+
+KeyList keys_asked(std::string_view text) {
+  KeyList asked;
+  try {
+    (void)read(toml::parse(text, std::string_view{"config"}), &asked);
+  } catch (const toml::parse_error&) {
+    asked.clear();
+  }
+  return asked;
 }
 
 tl::expected<Config, Problems> load(const std::string& path) {

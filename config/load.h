@@ -5,6 +5,7 @@
 
 #include <tl/expected.hpp>
 
+#include "config/asked_key.h"
 #include "config/config.h"
 #include "config/problem.h"
 
@@ -19,6 +20,10 @@ namespace limegate::config {
 
 /// The same for a text in memory.
 [[nodiscard]] tl::expected<Config, Problems> parse(std::string_view text);
+
+/// Every key that reading this text asks for, in that order, once for each table of it that there
+/// is; also of a text with problems. A text that is no TOML: none.
+[[nodiscard]] KeyList keys_asked(std::string_view text);
 
 /// Only the directory of the state, from a file that may be wrong everywhere else; if it is not
 /// even TOML, from the first line that reads like it. Empty if it can't be told.

@@ -57,7 +57,7 @@ void read_broker(TableReader& reader, Settings& settings) {
 }
 
 std::string read_id(TableReader& reader, std::string_view key, const std::string& otherwise) {
-  std::string id = reader.maybe_text(key).value_or(otherwise);
+  std::string id = reader.text(key, otherwise);
   if (!mqtt::is_id(id)) {
     reader.complain(key, "may have only a-z, 0-9 and '-', as Homie demands");
   }

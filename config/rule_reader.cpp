@@ -50,7 +50,7 @@ rules::Test read_range(TableReader& reader) {
 rules::Test read_test(TableReader& reader, const std::string& test) {
   if (test == "is") {
     using State = rules::Is::State;
-    return rules::Is{reader.choice<State>("is", {{"off", State::off}, {"on", State::on}})};
+    return rules::Is{reader.needed_choice<State>("is", {{"off", State::off}, {"on", State::on}})};
   }
   if (test == "higher_than") {
     return rules::Above{reader.number("higher_than", kValue)};
@@ -216,10 +216,8 @@ OwnerRule read_rule(TableReader& reader, const std::string& path, const OwnerRul
   read_condition(reader, book.inputs, rule);
   rule.lasting = seconds_of(reader.number("lasting_s", {0, 86400}, 0));
   using Effect = OwnerRule::Effect;
-  if (!reader.has("effect")) {
-    reader.complain("effect", "is missing; allowed: hold, alert");
-  }
-  rule.effect = reader.choice<Effect>("effect", {{"hold", Effect::hold}, {"alert", Effect::alert}});
+  rule.effect =
+      reader.needed_choice<Effect>("effect", {{"hold", Effect::hold}, {"alert", Effect::alert}});
   using rules::Clears;
   rule.release = reader.choice<Clears>(
       "release", {{"by-itself", Clears::by_itself}, {"by-person", Clears::by_person}});

@@ -6,6 +6,7 @@
 #include <numeric>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 namespace limegate::config {
 namespace {
@@ -29,6 +30,9 @@ const toml::table& empty_table() {
   static const toml::table empty;
   return empty;
 }
+
+using Kind = AskedKey::Kind;
+using Need = AskedKey::Need;
 
 std::string kind_of(const toml::node& node) {
   if (node.is_string()) {
@@ -71,8 +75,25 @@ std::string Problem::to_string(const std::string& file) const {
   return key.empty() ? place + " " + what : place + " " + key + ": " + what;
 }
 
-TableReader::TableReader(const toml::table& table, std::string path, Problems& problems)
-    : table_(&table), path_(std::move(path)), problems_(&problems) {}
+TableReader::TableReader(const toml::table& table, std::string path, Problems& problems,
+                         KeyList* asked)
+    : table_(&table),
+      path_(std::move(path)),
+      problems_(&problems),
+      noted_(asked),
+      table_name_(path_) {}
+
+void TableReader::note(AskedKey key) {
+  if (noted_ != nullptr && std::find(told_.begin(), told_.end(), key.key) == told_.end()) {
+    told_.push_back(key.key);
+    key.table = table_name_;
+    noted_->push_back(std::move(key));
+  }
+}
+
+std::string TableReader::joined(const std::vector<std::string>& names) {
+  return fmt::format("{}", fmt::join(names, ", "));
+}
 
 int TableReader::line_of(std::string_view key) const {
   const toml::node* node = table_->get(key);
@@ -102,7 +123,7 @@ const toml::node* TableReader::need(std::string_view key, const char* kind) {
 
 bool TableReader::has(std::string_view key) const { return table_->get(key) != nullptr; }
 
-std::optional<double> TableReader::maybe_number(std::string_view key, Bounds bounds) {
+std::optional<double> TableReader::checked_number(std::string_view key, Bounds bounds) {
   const toml::node* node = find(key);
   if (node == nullptr) {
     return std::nullopt;
@@ -122,20 +143,27 @@ std::optional<double> TableReader::maybe_number(std::string_view key, Bounds bou
   return value;
 }
 
+std::optional<double> TableReader::maybe_number(std::string_view key, Bounds bounds) {
+  note(asked(key, bounds));
+  return checked_number(key, bounds);
+}
+
 double TableReader::number(std::string_view key, Bounds bounds) {
+  note(asked(key, bounds, Need::required));
   if (!has(key)) {
     (void)need(key, "a number");
     return bounds.low;
   }
-  return maybe_number(key, bounds).value_or(bounds.low);
+  return checked_number(key, bounds).value_or(bounds.low);
 }
 
 double TableReader::number(std::string_view key, Bounds bounds, double otherwise) {
-  return maybe_number(key, bounds).value_or(otherwise);
+  note(with_default(asked(key, bounds), fmt::format("{:.10g}", otherwise)));
+  return checked_number(key, bounds).value_or(otherwise);
 }
 
-std::optional<std::int64_t> TableReader::maybe_integer(std::string_view key, std::int64_t low,
-                                                       std::int64_t high) {
+std::optional<std::int64_t> TableReader::checked_integer(std::string_view key, std::int64_t low,
+                                                         std::int64_t high) {
   const toml::node* node = find(key);
   if (node == nullptr) {
     return std::nullopt;
@@ -148,20 +176,28 @@ std::optional<std::int64_t> TableReader::maybe_integer(std::string_view key, std
   return value;
 }
 
+std::optional<std::int64_t> TableReader::maybe_integer(std::string_view key, std::int64_t low,
+                                                       std::int64_t high) {
+  note(asked(key, low, high));
+  return checked_integer(key, low, high);
+}
+
 std::int64_t TableReader::integer(std::string_view key, std::int64_t low, std::int64_t high) {
+  note(asked(key, low, high, Need::required));
   if (!has(key)) {
     (void)need(key, "a whole number");
     return low;
   }
-  return maybe_integer(key, low, high).value_or(low);
+  return checked_integer(key, low, high).value_or(low);
 }
 
 std::int64_t TableReader::integer(std::string_view key, std::int64_t low, std::int64_t high,
                                   std::int64_t otherwise) {
-  return maybe_integer(key, low, high).value_or(otherwise);
+  note(with_default(asked(key, low, high), std::to_string(otherwise)));
+  return checked_integer(key, low, high).value_or(otherwise);
 }
 
-std::optional<std::string> TableReader::maybe_text(std::string_view key) {
+std::optional<std::string> TableReader::checked_text(std::string_view key) {
   const toml::node* node = find(key);
   if (node == nullptr) {
     return std::nullopt;
@@ -175,15 +211,35 @@ std::optional<std::string> TableReader::maybe_text(std::string_view key) {
   return value;
 }
 
+std::optional<std::string> TableReader::maybe_text(std::string_view key) {
+  note(asked(key, Kind::text));
+  return checked_text(key);
+}
+
 std::string TableReader::text(std::string_view key) {
+  note(asked(key, Kind::text, Need::required));
   if (!has(key)) {
     (void)need(key, "a text");
     return {};
   }
-  return maybe_text(key).value_or("");
+  return checked_text(key).value_or("");
+}
+
+std::string TableReader::text(std::string_view key, const std::string& otherwise) {
+  note(with_default(asked(key, Kind::text), otherwise));
+  return checked_text(key).value_or(otherwise);
+}
+
+std::optional<std::string> TableReader::needed_word(std::string_view key,
+                                                    std::initializer_list<std::string_view> words) {
+  AskedKey word = asked(key, Kind::word, Need::required);
+  word.words.assign(words.begin(), words.end());
+  note(std::move(word));
+  return checked_text(key);
 }
 
 bool TableReader::flag(std::string_view key, bool otherwise) {
+  note(with_default(asked(key, Kind::flag), otherwise ? "true" : "false"));
   const toml::node* node = find(key);
   if (node == nullptr) {
     return otherwise;
@@ -195,88 +251,27 @@ bool TableReader::flag(std::string_view key, bool otherwise) {
   return value.value_or(otherwise);
 }
 
-std::optional<std::pair<double, double>> TableReader::maybe_range(std::string_view key,
-                                                                  Bounds bounds) {
-  const toml::node* node = find(key);
-  if (node == nullptr) {
-    return std::nullopt;
-  }
-  const toml::array* pair = node->as_array();
-  if (pair != nullptr && pair->size() == 2 && (*pair)[0].is_number() && (*pair)[1].is_number()) {
-    const double low = (*pair)[0].value<double>().value_or(0);
-    const double high = (*pair)[1].value<double>().value_or(0);
-    // Written so that NaN fails it.
-    if (low >= bounds.low && high <= bounds.high && low < high) {
-      return std::pair{low, high};
-    }
-  }
-  complain(key, fmt::format("must be two numbers, [low, high], from {} to {}, the second above the "
-                            "first",
-                            bounds.low, bounds.high));
-  return std::nullopt;
-}
-
-std::optional<HoursOfDay> TableReader::maybe_hours(std::string_view key) {
-  const toml::node* node = find(key);
-  if (node == nullptr) {
-    return std::nullopt;
-  }
-  const auto written = [&](const char* part) -> std::optional<Duration> {
-    const toml::table* table = node->as_table();
-    const auto time = table == nullptr ? std::nullopt : (*table)[part].value_exact<toml::time>();
-    if (!time) {
-      return std::nullopt;
-    }
-    return std::chrono::hours{time->hour} + std::chrono::minutes{time->minute} +
-           std::chrono::seconds{time->second};
-  };
-  const auto from = written("from");
-  const auto to = written("to");
-  if (!from || !to || *from == *to || node->as_table()->size() != 2) {
-    complain(key,
-             "must be written as { from = 22:00:00, to = 06:30:00 }, two different times of "
-             "the local clock, without quotes");
-    return std::nullopt;
-  }
-  return HoursOfDay{*from, *to};
-}
-
-std::optional<Duration> TableReader::maybe_time_of_day(std::string_view key) {
-  const toml::node* node = find(key);
-  if (node == nullptr) {
-    return std::nullopt;
-  }
-  const auto time = node->value_exact<toml::time>();
-  if (!time) {
-    complain(key, "must be a time of the local clock, as 08:00:00 without quotes");
-    return std::nullopt;
-  }
-  return std::chrono::hours{time->hour} + std::chrono::minutes{time->minute};
-}
-
-std::optional<std::chrono::year_month_day> TableReader::maybe_date(std::string_view key) {
-  const toml::node* node = find(key);
-  if (node == nullptr) {
-    return std::nullopt;
-  }
-  const auto date = node->value_exact<toml::date>();
-  if (!date || date->year < 2000 || date->year > 2099) {
-    complain(key, "must be a day of this century, such as 2026-11-20, without quotes");
-    return std::nullopt;
-  }
-  return std::chrono::year{date->year} / date->month / date->day;
-}
-
 TableReader TableReader::table(std::string_view key) {
   const toml::node* node = find(key);
   const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
-  if (node != nullptr && node->is_table()) {
-    return {*node->as_table(), path, *problems_};
-  }
-  if (node != nullptr) {
+  const bool there = node != nullptr && node->is_table();
+  if (node != nullptr && !there) {
     complain(key, "must be a table, written as [" + path + "]");
   }
-  return {empty_table(), path, *problems_};
+  return below(key, Kind::table, there ? *node->as_table() : empty_table(), path);
+}
+
+TableReader TableReader::below(std::string_view key, AskedKey::Kind kind, const toml::table& table,
+                               std::string path) {
+  if (noted_ != nullptr) {
+    AskedKey noted = asked(key, kind);
+    noted.table = table_name_;
+    noted_->push_back(std::move(noted));  // each, so that whoever reads the notes can count them
+  }
+  TableReader reader{table, std::move(path), *problems_, noted_};
+  reader.table_name_ =
+      table_name_.empty() ? std::string{key} : table_name_ + "." + std::string{key};
+  return reader;
 }
 
 std::vector<TableReader> TableReader::tables(std::string_view key) {
@@ -291,9 +286,8 @@ std::vector<TableReader> TableReader::tables(std::string_view key) {
     return readers;
   }
   for (const toml::node& element : *array) {
-    readers.emplace_back(*element.as_table(),
-                         std::string{key} + "[" + std::to_string(readers.size() + 1) + "]",
-                         *problems_);
+    readers.push_back(below(key, Kind::tables, *element.as_table(),
+                            fmt::format("{}[{}]", key, readers.size() + 1)));
   }
   return readers;
 }

@@ -12,23 +12,19 @@
 
 #include <toml++/toml.h>
 
+#include "config/asked_key.h"
 #include "config/problem.h"
 #include "units/time_of_day.h"
 
 namespace limegate::config {
 
-/// Inclusive bounds of a number, and why they are there (shown when a file passes them).
-struct Bounds {
-  double low;
-  double high;
-  const char* why = "";
-};
-
 /// Reads one TOML table key by key, collects every problem instead of stopping at the first, and at
 /// the end reports the keys that nobody asked for.
 class TableReader {
  public:
-  TableReader(const toml::table& table, std::string path, Problems& problems);
+  /// With `asked` every key that is asked for is noted there too.
+  TableReader(const toml::table& table, std::string path, Problems& problems,
+              KeyList* asked = nullptr);
 
   /// A site fact: must be there.
   double number(std::string_view key, Bounds bounds);
@@ -41,6 +37,7 @@ class TableReader {
   std::optional<std::int64_t> maybe_integer(std::string_view key, std::int64_t low,
                                             std::int64_t high);
   std::string text(std::string_view key);
+  std::string text(std::string_view key, const std::string& otherwise);
   std::optional<std::string> maybe_text(std::string_view key);
   bool flag(std::string_view key, bool otherwise);
   /// Two numbers, [low, high], the second above the first.
@@ -52,20 +49,32 @@ class TableReader {
   /// A day, as 2026-11-20; from 2000 on.
   std::optional<std::chrono::year_month_day> maybe_date(std::string_view key);
 
-  /// One of some words; the first is the default where `required` is not asked for.
   template <class T>
-  T choice(std::string_view key, std::initializer_list<std::pair<std::string_view, T>> words) {
-    const auto word = maybe_text(key);
-    std::string list;
-    for (const auto& [name, value] : words) {
-      if (!word || *word == name) {
-        return value;
-      }
-      list += (list.empty() ? "" : ", ") + std::string{name};
-    }
-    complain(key, "'" + *word + "' is not known here; allowed: " + list);
-    return words.begin()->second;
+  using Words = std::initializer_list<std::pair<std::string_view, T>>;
+  /// One of some words; the first is the default.
+  template <class T>
+  T choice(std::string_view key, Words<T> words) {
+    AskedKey word =
+        with_default(asked(key, AskedKey::Kind::word), std::string{words.begin()->first});
+    word.words = names_of(words);
+    note(std::move(word));
+    return chosen(key, words);
   }
+  /// Without a default.
+  template <class T>
+  T needed_choice(std::string_view key, Words<T> words) {
+    AskedKey word = asked(key, AskedKey::Kind::word, AskedKey::Need::required);
+    word.words = names_of(words);
+    note(std::move(word));
+    if (!has(key)) {
+      complain(key, "is missing; allowed: " + joined(names_of(words)));
+    }
+    return chosen(key, words);
+  }
+
+  /// The text as it stands, if there is one: the caller says what is wrong with any other word.
+  std::optional<std::string> needed_word(std::string_view key,
+                                         std::initializer_list<std::string_view> words);
 
   /// A sub-table; an empty one stands in (and is complained about) if it is missing.
   TableReader table(std::string_view key);
@@ -85,6 +94,36 @@ class TableReader {
   void rename(std::string path) { path_ = std::move(path); }
 
  private:
+  template <class T>
+  [[nodiscard]] static std::vector<std::string> names_of(Words<T> words) {
+    std::vector<std::string> names;
+    for (const auto& [name, value] : words) {
+      names.emplace_back(name);
+    }
+    return names;
+  }
+  [[nodiscard]] static std::string joined(const std::vector<std::string>& names);
+  template <class T>
+  T chosen(std::string_view key, Words<T> words) {
+    const auto word = checked_text(key);
+    for (const auto& [name, value] : words) {
+      if (!word || *word == name) {
+        return value;
+      }
+    }
+    complain(key, "'" + *word + "' is not known here; allowed: " + joined(names_of(words)));
+    return words.begin()->second;
+  }
+
+  /// Without a note.
+  std::optional<double> checked_number(std::string_view key, Bounds bounds);
+  std::optional<std::int64_t> checked_integer(std::string_view key, std::int64_t low,
+                                              std::int64_t high);
+  std::optional<std::string> checked_text(std::string_view key);
+  /// How a key is asked for first is what is noted.
+  void note(AskedKey key);
+  TableReader below(std::string_view key, AskedKey::Kind kind, const toml::table& table,
+                    std::string path);
   const toml::node* find(std::string_view key);
   const toml::node* need(std::string_view key, const char* kind);
   [[nodiscard]] int line_of(std::string_view key) const;
@@ -93,6 +132,9 @@ class TableReader {
   std::string path_;
   Problems* problems_;
   std::vector<std::string> asked_;
+  KeyList* noted_;
+  std::vector<std::string> told_;  ///< the keys of this table that are noted
+  std::string table_name_;         ///< as AskedKey has it
 };
 
 /// A topic, a key and a file name can be made of it: a-z, 0-9 and '-', 40 characters at most.

@@ -17,6 +17,7 @@
 #include "app/delivery_check.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
+#include "app/help_command.h"
 #include "app/log.h"
 #include "app/off_command.h"
 #include "app/paces.h"
@@ -45,11 +46,11 @@ constexpr const char* kFooter =
     "  limegate status reef.toml            what does it do, and why?\n"
     "  limegate off reef.toml               everything off, now\n"
     "At the bench, without a daemon: water, strength, effect, convert, electrode.\n"
+    "The manual: limegate help, limegate help config, limegate help ph-stuck.\n"
     "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done (also: a\n"
-    "daemon that did not promise to stay off); 2 wrong usage or a config that is refused; 3 "
-    "another limegate holds the state directory or switches "
-    "one\n"
-    "of the outlets; 4 the daemon refused the command, and said why.\n"
+    "daemon that did not promise to stay off); 2 wrong usage or a config that is refused; 3\n"
+    "another limegate holds the state directory or switches one of the outlets; 4 the daemon\n"
+    "refused the command, and said why.\n"
     "Limewater is strongly caustic: gloves, eye protection, no dust. Water and mains need\n"
     "residual-current protection. Keep an independent limit in hardware, and test by hand.";
 
@@ -235,6 +236,7 @@ int command_line(int argc, char** argv) {
   add_alerts_command(app, code);
   add_rehearse_command(app, code);
   calculator::add_commands(app, code);
+  add_help_command(app, code);
 
   try {
     app.parse(argc, argv);

@@ -17,7 +17,7 @@ constexpr Duration kCrashesWithin = 10min;
 constexpr Duration kRunsAgain = 10s;
 /// Without a crash for so long it is over.
 constexpr Duration kCalm = 1h;
-/// The exit code of a refused config (README).
+/// The exit code of a refused config (limegate(1)).
 constexpr const char* kRefused = "2";
 
 }  // namespace

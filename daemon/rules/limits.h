@@ -18,7 +18,7 @@ struct SoundEffect {
 
 /// The limits the gate keeps. pH is on the probe's own (NBS/IUPAC) scale. A file may tighten them;
 /// what no file can pass stands in config/schema, beside each key.
-/// Source: common practice or our own reasoning, as the README's table of limits says for each.
+/// Source: common practice or our own reasoning, as limegate-rules(7) says for each.
 struct Limits {
   Ph ceiling{8.45};
   Ph ceiling_resume{8.40};
