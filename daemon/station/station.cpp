@@ -18,16 +18,25 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 constexpr Duration kMixesIn = 3min;
 
 void note_latches(const rules::Memory& before, const rules::Memory& after, Effects& effects) {
-  for (const rules::Latch& latch : rules::latches()) {
-    if (!(before.*latch.latched) && after.*latch.latched) {
-      effects.emplace_back(StoreLatch{rules::code_of(latch.hold), StoreLatch::To::latched});
+  for (const rules::Remembered& one : rules::remembered()) {
+    if (one.clears == rules::Clears::by_person && !(before.*one.flag) && after.*one.flag) {
+      effects.emplace_back(StoreLatch{one.code, StoreLatch::To::latched});
     }
   }
 }
 
 bool ph_went_wrong(const rules::Memory& memory) {
-  return memory.ceiling_tripped || memory.second_ceiling_latched || memory.climb_tripped ||
-         memory.unusual_climb_tripped || memory.climb_goes_on_latched;
+  return std::any_of(rules::remembered().begin(), rules::remembered().end(),
+                     [&](const rules::Remembered& one) {
+                       return one.teaches == rules::Teaches::no && memory.*one.flag;
+                     });
+}
+
+bool may_flow_uncommanded(const rules::Memory& memory) {
+  return std::any_of(rules::remembered().begin(), rules::remembered().end(),
+                     [&](const rules::Remembered& one) {
+                       return one.flow == rules::Flow::perhaps_uncommanded && memory.*one.flag;
+                     });
 }
 
 }  // namespace
@@ -188,8 +197,7 @@ Effects Station::step(Moment now) {
 StirDuty::May Station::stirrer_may(Instant now) const {
   // Clear limewater that flows uncommanded is bad enough; stirred, it is milk.
   // And who switched everything off wants nothing to run.
-  if (memory_.second_ceiling_latched || memory_.climb_goes_on_latched ||
-      memory_.pump_stuck_latched || memory_.pump_found_latched || memory_.switched_off_latched ||
+  if (may_flow_uncommanded(memory_) || memory_.switched_off_latched ||
       pump_.watch().known(now) != rules::OutletKnown::as_commanded) {
     return StirDuty::May::rest;
   }
@@ -202,9 +210,9 @@ StirDuty::May Station::stirrer_may(Instant now) const {
 std::vector<std::string> Station::latches() const {
   std::vector<std::string> codes = owner_.latches();
   codes.insert(codes.end(), memory_.unknown_latches.begin(), memory_.unknown_latches.end());
-  for (const rules::Latch& latch : rules::latches()) {
-    if (memory_.*latch.latched) {
-      codes.push_back(rules::code_of(latch.hold));
+  for (const rules::Remembered& one : rules::remembered()) {
+    if (one.clears == rules::Clears::by_person && memory_.*one.flag) {
+      codes.push_back(one.code);
     }
   }
   return codes;

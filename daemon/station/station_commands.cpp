@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "station/station.h"
-#include "units/visitor.h"
 
 namespace limegate::station {
 namespace {
@@ -36,45 +35,6 @@ std::string sentences_of(const rules::Holds& holds) {
     text += passing(hold) ? "" : " " + rules::sentence_of(hold);
   }
   return text;
-}
-
-/// Why a latched hold can't be released yet; empty = its cause is gone.
-std::string still_there(const rules::Hold& hold, const rules::Snapshot& known,
-                        const rules::Memory& memory, const rules::Limits& limits) {
-  const signal::Reading ph = rules::counting_ph(known);
-  const bool good = ph.quality == signal::Quality::good;
-  const auto not_off = [&](rules::OutletRole role) -> std::string {
-    const bool pump = role == rules::OutletRole::pump;
-    const auto outlet = pump ? known.pump_outlet : known.stirrer_outlet;
-    return outlet == rules::OutletKnown::as_commanded
-               ? ""
-               : std::string{"the "} + (pump ? "pump" : "stirrer") + " is not confirmed to be off";
-  };
-  const auto pump_not_off = [&] {
-    return known.pump_flow == rules::Snapshot::PumpFlow::possible
-               ? std::string{"the pump is not confirmed to be off"}
-               : not_off(rules::OutletRole::pump);
-  };
-  return std::visit<std::string>(
-      Visitor{[&](const rules::SecondCeilingReached&) {
-                return good && Ph{ph.value} < limits.ceiling_resume
-                           ? ""
-                           : "there is no good pH reading below the ceiling's resume value";
-              },
-              [&](const rules::ClimbGoesOn&) {
-                return good && !memory.unusual_climb_tripped
-                           ? ""
-                           : "the pH is still climbing, or there is no good reading of it";
-              },
-              [&](const rules::PumpTimerFailed&) { return pump_not_off(); },
-              [&](const rules::SwitchedOff&) {
-                const std::string pump = pump_not_off();
-                return pump.empty() ? not_off(rules::OutletRole::stirrer) : pump;
-              },
-              [&](const rules::OutletStuckOn& h) { return not_off(h.role); },
-              [&](const rules::OutletFoundOn& h) { return not_off(h.role); },
-              [](const auto&) { return ""; }},
-      hold);
 }
 
 }  // namespace
@@ -131,18 +91,20 @@ Answer Station::obey(Moment now, const Release& release, Origin /*origin*/, Effe
     return accepted("Released: " + release.hold + ".");
   }
   const auto is = [&](const rules::Hold& hold) { return release.hold == rules::code_of(hold); };
-  const auto latch = std::find_if(rules::latches().begin(), rules::latches().end(),
-                                  [&](const rules::Latch& one) { return is(one.hold); });
-  if (latch == rules::latches().end() || !(memory_.*latch->latched)) {
+  const auto latch = std::find_if(
+      rules::remembered().begin(), rules::remembered().end(), [&](const rules::Remembered& one) {
+        return one.clears == rules::Clears::by_person && one.code == release.hold;
+      });
+  if (latch == rules::remembered().end() || !(memory_.*latch->flag)) {
     return refused("There is no latched hold '" + release.hold +
                    "'. Other holds go by themselves when their cause is gone.");
   }
-  if (const std::string still =
-          still_there(latch->hold, snapshot(now, Millilitres{}), memory_, settings_.limits);
+  if (const std::string still = rules::still_there(
+          latch->hold, {snapshot(now, Millilitres{}), memory_, settings_.limits});
       !still.empty()) {
     return refused("Its cause is not gone: " + still + ".");
   }
-  memory_.*latch->latched = false;
+  memory_.*latch->flag = false;
   if (is(rules::PumpTimerFailed{})) {
     pump_.trust_timer_again();
   } else if (is(rules::EffectTooLarge{})) {

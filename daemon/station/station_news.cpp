@@ -7,7 +7,6 @@
 #include <utility>
 
 #include "station/station.h"
-#include "units/visitor.h"
 
 namespace limegate::station {
 namespace {
@@ -27,16 +26,8 @@ bool routine(const std::string& code) {
 /// A hold as it is told to a person. An observed stirrer can't be kept from making milk of what
 /// flows uncommanded: somebody must.
 std::string told(const rules::Hold& hold, StirrerKind stirrer) {
-  const auto of_pump = [](rules::OutletRole role) { return role == rules::OutletRole::pump; };
-  const bool may_flow =
-      std::visit(Visitor{[](const rules::SecondCeilingReached&) { return true; },
-                         [](const rules::ClimbGoesOn&) { return true; },
-                         [&](const rules::OutletStuckOn& h) { return of_pump(h.role); },
-                         [&](const rules::OutletFoundOn& h) { return of_pump(h.role); },
-                         [&](const rules::OutletUnconfirmed& h) { return of_pump(h.role); },
-                         [](const auto&) { return false; }},
-                 hold);
-  const bool unplug = may_flow && stirrer == StirrerKind::observed;
+  const bool unplug =
+      rules::flow(hold) == rules::Flow::perhaps_uncommanded && stirrer == StirrerKind::observed;
   return rules::sentence_of(hold) +
          (unplug ? " Unplug the stirrer: it runs on a timer of its own, and what flows would be "
                    "milk."
@@ -209,7 +200,8 @@ void Station::note_temperature(Moment now, const signal::Reading& reading, Effec
 void Station::note_long_holds(Moment now, Effects& effects) {
   for (std::size_t i = 0; i < holds_.size(); ++i) {
     Standing& standing = standing_[i];
-    if (standing.told == Standing::Told::no && rules::needs_person(holds_[i]) &&
+    if (standing.told == Standing::Told::no &&
+        rules::person(holds_[i]) == rules::Person::if_it_lasts &&
         now.mono - standing.since.mono >= kLongHold) {
       standing.told = Standing::Told::yes;
       effects.emplace_back(Raise{{now.wall, Severity::alert, "long-" + standing.code,
