@@ -9,24 +9,15 @@ namespace limegate::rules {
 Judgement judge(Instant now, const Snapshot& known, const Limits& limits, const Memory& memory) {
   Judgement out{{}, memory};
   judge_stirrer(now, known, limits, out.holds);
-  judge_reading(Role::ph, known.ph, known.flowing_for, limits, out.holds);
-  if (known.second_ph) {
-    judge_reading(Role::second_ph, *known.second_ph, known.flowing_for, limits, out.holds);
-  }
-  judge_reading(Role::temperature, known.temperature, known.flowing_for, limits, out.holds);
   // Beside the probes themselves, every rule goes by the one that shows more.
   std::optional<Snapshot> of_two;
   if (known.second_ph) {
     of_two = known;
     of_two->ph = counting_ph(known);
-    judge_agreement(now, known, limits, calm(now, *of_two), out);
   }
   const Snapshot& counting = of_two ? *of_two : known;
-  judge_proof(now, counting, limits, out);
-  judge_ph(now, counting, limits, out);
-  judge_residual(now, counting, limits, out);
-  judge_rise(now, counting, limits, out);
-  judge_effect(known, limits, out);
+  judge_probes(now, known, counting, limits, out);
+  judge_water(now, counting, limits, out);
   judge_outlets(known, out);
   judge_kept(out);
   judge_allowance(known, limits, out.holds);

@@ -60,6 +60,93 @@ void judge_good_reading(Role role, const signal::Reading& reading,
   }
 }
 
+/// `flowing_for` = since when limewater may flow; absent while none may.
+void judge_reading(Role role, const signal::Reading& reading,
+                   const std::optional<Duration>& flowing_for, const Limits& limits, Holds& holds) {
+  const bool ph = role != Role::temperature;
+  switch (reading.reason) {
+    case signal::Reason::none:
+      if (reading.quality == signal::Quality::good) {
+        judge_good_reading(role, reading, flowing_for, limits, holds);
+      } else {
+        // Not good and no reason named is a bug elsewhere; it must hold all the same.
+        holds.emplace_back(ProbeMissing{role});
+      }
+      break;
+    case signal::Reason::missing:
+      holds.emplace_back(ProbeMissing{role});
+      break;
+    case signal::Reason::no_communication:
+    case signal::Reason::stale:
+      holds.emplace_back(ProbeStale{role, reading.age, limits.reading_age_max});
+      break;
+    case signal::Reason::not_a_number:
+      holds.emplace_back(ProbeNotANumber{role});
+      break;
+    case signal::Reason::implausible:
+      holds.emplace_back(ProbeImplausible{
+          role, reading.newest, ph ? limits.ph_plausible_low : limits.temperature_plausible_low,
+          ph ? limits.ph_plausible_high : limits.temperature_plausible_high});
+      break;
+    case signal::Reason::stuck:
+      holds.emplace_back(ProbeStuck{role, reading.value, reading.lasting});
+      break;
+    case signal::Reason::unsteady:
+      holds.emplace_back(ProbeUnsteady{role, reading.lasting});
+      break;
+  }
+}
+
+/// Proven once, a station stays proven until the next start: later gaps have holds of their own.
+void judge_proof(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
+  const bool good = known.ph.quality == signal::Quality::good &&
+                    known.temperature.quality == signal::Quality::good;
+  if (out.memory.proven) {
+    return;
+  }
+  if (!good) {
+    out.memory.good_since.reset();
+    out.holds.emplace_back(NotYetProven{limits.proven});
+    return;
+  }
+  if (!out.memory.good_since || *out.memory.good_since > now) {
+    out.memory.good_since = now;
+  }
+  const Duration proved = now - *out.memory.good_since;
+  if (proved >= limits.proven) {
+    out.memory.proven = true;
+  } else {
+    out.holds.emplace_back(NotYetProven{limits.proven - proved});
+  }
+}
+
+/// Of two pH probes. What was tripped clears only where it may.
+void judge_agreement(Instant now, const Snapshot& known, const Limits& limits, bool may_clear,
+                     Judgement& out) {
+  Memory& memory = out.memory;
+  const signal::Reading& second = *known.second_ph;
+  if (known.ph.quality == signal::Quality::bad || second.quality == signal::Quality::bad) {
+    memory.disagree_since.reset();
+  } else {
+    const PhChange apart{std::abs(known.ph.value - second.value)};
+    if (apart < limits.ph_disagreement) {
+      memory.disagree_since.reset();
+    } else if (!memory.disagree_since || *memory.disagree_since > now) {
+      memory.disagree_since = now;
+    }
+    if (!(apart < limits.ph_disagreement * kDisagreesAtOnce) ||
+        (memory.disagree_since && now - *memory.disagree_since >= limits.ph_disagreement_for)) {
+      memory.disagreement_tripped = true;
+    } else if (may_clear && apart < limits.ph_disagreement * kDisagreementClears) {
+      memory.disagreement_tripped = false;
+    }
+  }
+  if (memory.disagreement_tripped) {
+    out.holds.emplace_back(ProbesDisagree{Ph{known.ph.value}, Ph{second.value},
+                                          limits.ph_disagreement, limits.ph_disagreement_for});
+  }
+}
+
 }  // namespace
 
 constinit const Rows<ProbeHold> kProbeRows{
@@ -182,88 +269,17 @@ bool calm(Instant now, const Snapshot& known) {
          (!known.disturbed_until || now >= *known.disturbed_until);
 }
 
-void judge_reading(Role role, const signal::Reading& reading,
-                   const std::optional<Duration>& flowing_for, const Limits& limits, Holds& holds) {
-  const bool ph = role != Role::temperature;
-  switch (reading.reason) {
-    case signal::Reason::none:
-      if (reading.quality == signal::Quality::good) {
-        judge_good_reading(role, reading, flowing_for, limits, holds);
-      } else {
-        // Not good and no reason named is a bug elsewhere; it must hold all the same.
-        holds.emplace_back(ProbeMissing{role});
-      }
-      break;
-    case signal::Reason::missing:
-      holds.emplace_back(ProbeMissing{role});
-      break;
-    case signal::Reason::no_communication:
-    case signal::Reason::stale:
-      holds.emplace_back(ProbeStale{role, reading.age, limits.reading_age_max});
-      break;
-    case signal::Reason::not_a_number:
-      holds.emplace_back(ProbeNotANumber{role});
-      break;
-    case signal::Reason::implausible:
-      holds.emplace_back(ProbeImplausible{
-          role, reading.newest, ph ? limits.ph_plausible_low : limits.temperature_plausible_low,
-          ph ? limits.ph_plausible_high : limits.temperature_plausible_high});
-      break;
-    case signal::Reason::stuck:
-      holds.emplace_back(ProbeStuck{role, reading.value, reading.lasting});
-      break;
-    case signal::Reason::unsteady:
-      holds.emplace_back(ProbeUnsteady{role, reading.lasting});
-      break;
+void judge_probes(Instant now, const Snapshot& known, const Snapshot& counting,
+                  const Limits& limits, Judgement& out) {
+  judge_reading(Role::ph, known.ph, known.flowing_for, limits, out.holds);
+  if (known.second_ph) {
+    judge_reading(Role::second_ph, *known.second_ph, known.flowing_for, limits, out.holds);
   }
-}
-
-void judge_proof(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
-  const bool good = known.ph.quality == signal::Quality::good &&
-                    known.temperature.quality == signal::Quality::good;
-  if (out.memory.proven) {
-    return;
+  judge_reading(Role::temperature, known.temperature, known.flowing_for, limits, out.holds);
+  if (known.second_ph) {
+    judge_agreement(now, known, limits, calm(now, counting), out);
   }
-  if (!good) {
-    out.memory.good_since.reset();
-    out.holds.emplace_back(NotYetProven{limits.proven});
-    return;
-  }
-  if (!out.memory.good_since || *out.memory.good_since > now) {
-    out.memory.good_since = now;
-  }
-  const Duration proved = now - *out.memory.good_since;
-  if (proved >= limits.proven) {
-    out.memory.proven = true;
-  } else {
-    out.holds.emplace_back(NotYetProven{limits.proven - proved});
-  }
-}
-
-void judge_agreement(Instant now, const Snapshot& known, const Limits& limits, bool may_clear,
-                     Judgement& out) {
-  Memory& memory = out.memory;
-  const signal::Reading& second = *known.second_ph;
-  if (known.ph.quality == signal::Quality::bad || second.quality == signal::Quality::bad) {
-    memory.disagree_since.reset();
-  } else {
-    const PhChange apart{std::abs(known.ph.value - second.value)};
-    if (apart < limits.ph_disagreement) {
-      memory.disagree_since.reset();
-    } else if (!memory.disagree_since || *memory.disagree_since > now) {
-      memory.disagree_since = now;
-    }
-    if (!(apart < limits.ph_disagreement * kDisagreesAtOnce) ||
-        (memory.disagree_since && now - *memory.disagree_since >= limits.ph_disagreement_for)) {
-      memory.disagreement_tripped = true;
-    } else if (may_clear && apart < limits.ph_disagreement * kDisagreementClears) {
-      memory.disagreement_tripped = false;
-    }
-  }
-  if (memory.disagreement_tripped) {
-    out.holds.emplace_back(ProbesDisagree{Ph{known.ph.value}, Ph{second.value},
-                                          limits.ph_disagreement, limits.ph_disagreement_for});
-  }
+  judge_proof(now, counting, limits, out);
 }
 
 void judge_disturbance(Instant now, const Snapshot& known, Holds& holds) {

@@ -20,13 +20,13 @@ constinit const Rows<StirrerHold> kStirrerRows{
 
     HoldRow<StirOverdue>{
         "stir-overdue", Clears::by_itself, Reach::ends_pulse, Person::if_it_lasts, Teaches::yes,
-        Flow::as_commanded, kNotRemembered, kNoCondition, "plan.stir.every_min",
+        Flow::as_commanded, kNotRemembered, kNoCondition, "stirrer.every_min",
         "The stirrer was not seen to run for more than two of its cycles: it stands still, "
         "or its input sticks and it may be running. Look at the stirrer and its input."},
 
     HoldRow<StirEndless>{
         "stir-endless", Clears::by_itself, Reach::ends_pulse, Person::if_it_lasts, Teaches::yes,
-        Flow::as_commanded, kNotRemembered, kNoCondition, "plan.stir.every_min",
+        Flow::as_commanded, kNotRemembered, kNoCondition, "stirrer.every_min",
         "The stirrer has been seen running for longer than a whole cycle: its timer does "
         "not end it, or its input sticks. Look at the stirrer and its input."},
 

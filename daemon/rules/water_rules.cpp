@@ -76,93 +76,6 @@ bool worn_off(Instant now, const Snapshot& known, const Memory& memory, bool see
          calm(now, known);
 }
 
-}  // namespace
-
-constinit const Rows<WaterHold> kWaterRows{
-    HoldRow<CeilingReached>{
-        "ph-ceiling", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::no,
-        Flow::as_commanded, &Memory::ceiling_tripped, kNoCondition, "limits.ph_ceiling",
-        [](const CeilingReached& h) {
-          return fmt::format(
-              "The pH reached the ceiling of {:.2f} and is {}; dosing resumes below {:.2f}.",
-              h.limit.count(), now_or_unknown(h.value), h.resume.count());
-        }},
-
-    HoldRow<SecondCeilingReached>{
-        "ph-second-ceiling", Clears::by_person, Reach::ends_pulse, Person::not_needed, Teaches::no,
-        Flow::perhaps_uncommanded, &Memory::second_ceiling_latched, ceiling_still_there,
-        "limits.ph_second_ceiling",
-        [](const SecondCeilingReached& h) {
-          return fmt::format(
-              "The pH reached the second ceiling of {:.2f} and is {}. Find the cause; "
-              "a person at the station must release this hold.",
-              h.limit.count(), now_or_unknown(h.value));
-        }},
-
-    HoldRow<Climbing>{
-        "ph-climbing", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::no,
-        Flow::as_commanded, &Memory::climb_tripped, kNoCondition, "limits.ph_climb",
-        [](const Climbing& h) {
-          return fmt::format(
-              "The pH climbed too quickly: now by {} within {}; less than {:.2f} is allowed, and "
-              "dosing resumes below two thirds of that.",
-              amount(h.rise), for_people(h.window), h.limit.count());
-        }},
-
-    HoldRow<ClimbUnknown>{
-        "ph-climb-unknown", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::yes,
-        Flow::as_commanded, kNotRemembered, kNoCondition, "limits.ph_climb_window_min",
-        [](const ClimbUnknown& h) {
-          return fmt::format(
-              "How far the pH climbed within {} is not known: nobody watched it. It will be in "
-              "{}.",
-              for_people(h.window), for_people(h.remaining));
-        }},
-
-    HoldRow<UnusualClimb>{
-        "ph-unusual-climb", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::no,
-        Flow::as_commanded, &Memory::unusual_climb_tripped, kNoCondition, "limits.ph_unusual_climb",
-        [](const UnusualClimb& h) {
-          const double share = signal::JoinedClimb::share(h.pace);
-          return fmt::format(
-              "The pH climbed above its usual course: now by {} {}; less than {:.3f} is allowed, "
-              "and dosing resumes below two thirds of that.",
-              amount(h.rise ? std::optional{*h.rise * share} : std::nullopt), over(h),
-              h.limit.count() * share);
-        }},
-
-    HoldRow<ClimbGoesOn>{
-        "ph-climb-goes-on", Clears::by_person, Reach::ends_pulse, Person::not_needed, Teaches::no,
-        Flow::perhaps_uncommanded, &Memory::climb_goes_on_latched, climb_still_there, kNoKey,
-        [](const ClimbGoesOn& h) {
-          return fmt::format(
-              "The pH went on climbing by {:.2f} or more for {} although the pump rested. Look "
-              "for a pump that does not stop, a siphon, or something else that was added; a "
-              "person at the station must release this hold.",
-              h.limit.count(), for_people(h.lasting));
-        }},
-
-    HoldRow<Risen>{
-        "ph-risen", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::yes,
-        Flow::as_commanded, &Memory::risen_tripped, kNoCondition, "limits.ph_rise",
-        [](const Risen& h) {
-          return fmt::format(
-              "The pH is {} above its reference of undosed days at this hour; less than {:.2f} "
-              "is allowed, and dosing resumes below {:.2f}.",
-              amount(h.rise), h.limit.count(), h.resume.count());
-        }},
-
-    HoldRow<EffectTooLarge>{
-        "effect-too-large", Clears::by_person, Reach::ends_pulse, Person::not_needed, Teaches::yes,
-        Flow::as_commanded, &Memory::effect_too_large_latched, kNoCondition, kNoKey,
-        [](const EffectTooLarge& h) {
-          return fmt::format(
-              "The doses of a day raised the pH by {} what they usually do; from {:.1f} times on "
-              "it may be milk, or no limewater. Look at the reactor's outlet and at what is in "
-              "it; a person at the station must release this hold.",
-              h.share ? fmt::format("{:.1f} times", *h.share) : "far more than", h.limit);
-        }}};
-
 void judge_ph(Instant now, const Snapshot& known, const Limits& limits, Judgement& out) {
   const signal::Reading& ph = known.ph;
   const bool plausible_raw = ph.newest >= limits.ph_plausible_low &&
@@ -263,6 +176,100 @@ void judge_effect(const Snapshot& known, const Limits& limits, Judgement& out) {
   if (memory.effect_too_large_latched) {
     out.holds.emplace_back(EffectTooLarge{memory.effect_seen, limits.effect_too_large});
   }
+}
+
+}  // namespace
+
+constinit const Rows<WaterHold> kWaterRows{
+    HoldRow<CeilingReached>{
+        "ph-ceiling", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::no,
+        Flow::as_commanded, &Memory::ceiling_tripped, kNoCondition, "limits.ph_ceiling",
+        [](const CeilingReached& h) {
+          return fmt::format(
+              "The pH reached the ceiling of {:.2f} and is {}; dosing resumes below {:.2f}.",
+              h.limit.count(), now_or_unknown(h.value), h.resume.count());
+        }},
+
+    HoldRow<SecondCeilingReached>{
+        "ph-second-ceiling", Clears::by_person, Reach::ends_pulse, Person::not_needed, Teaches::no,
+        Flow::perhaps_uncommanded, &Memory::second_ceiling_latched, ceiling_still_there,
+        "limits.ph_second_ceiling",
+        [](const SecondCeilingReached& h) {
+          return fmt::format(
+              "The pH reached the second ceiling of {:.2f} and is {}. Find the cause; "
+              "a person at the station must release this hold.",
+              h.limit.count(), now_or_unknown(h.value));
+        }},
+
+    HoldRow<Climbing>{
+        "ph-climbing", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::no,
+        Flow::as_commanded, &Memory::climb_tripped, kNoCondition, "limits.ph_climb",
+        [](const Climbing& h) {
+          return fmt::format(
+              "The pH climbed too quickly: now by {} within {}; less than {:.2f} is allowed, and "
+              "dosing resumes below two thirds of that.",
+              amount(h.rise), for_people(h.window), h.limit.count());
+        }},
+
+    HoldRow<ClimbUnknown>{
+        "ph-climb-unknown", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::yes,
+        Flow::as_commanded, kNotRemembered, kNoCondition, "limits.ph_climb_window_min",
+        [](const ClimbUnknown& h) {
+          return fmt::format(
+              "How far the pH climbed within {} is not known: nobody watched it. It will be in "
+              "{}.",
+              for_people(h.window), for_people(h.remaining));
+        }},
+
+    HoldRow<UnusualClimb>{
+        "ph-unusual-climb", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::no,
+        Flow::as_commanded, &Memory::unusual_climb_tripped, kNoCondition, "limits.ph_unusual_climb",
+        [](const UnusualClimb& h) {
+          const double share = signal::JoinedClimb::share(h.pace);
+          return fmt::format(
+              "The pH climbed above its usual course: now by {} {}; less than {:.3f} is allowed, "
+              "and dosing resumes below two thirds of that.",
+              amount(h.rise ? std::optional{*h.rise * share} : std::nullopt), over(h),
+              h.limit.count() * share);
+        }},
+
+    HoldRow<ClimbGoesOn>{
+        "ph-climb-goes-on", Clears::by_person, Reach::ends_pulse, Person::not_needed, Teaches::no,
+        Flow::perhaps_uncommanded, &Memory::climb_goes_on_latched, climb_still_there, kNoKey,
+        [](const ClimbGoesOn& h) {
+          return fmt::format(
+              "The pH went on climbing by {:.2f} or more for {} although the pump rested. Look "
+              "for a pump that does not stop, a siphon, or something else that was added; a "
+              "person at the station must release this hold.",
+              h.limit.count(), for_people(h.lasting));
+        }},
+
+    HoldRow<Risen>{
+        "ph-risen", Clears::by_itself, Reach::ends_pulse, Person::not_needed, Teaches::yes,
+        Flow::as_commanded, &Memory::risen_tripped, kNoCondition, "limits.ph_rise",
+        [](const Risen& h) {
+          return fmt::format(
+              "The pH is {} above its reference of undosed days at this hour; less than {:.2f} "
+              "is allowed, and dosing resumes below {:.2f}.",
+              amount(h.rise), h.limit.count(), h.resume.count());
+        }},
+
+    HoldRow<EffectTooLarge>{
+        "effect-too-large", Clears::by_person, Reach::ends_pulse, Person::not_needed, Teaches::yes,
+        Flow::as_commanded, &Memory::effect_too_large_latched, kNoCondition, kNoKey,
+        [](const EffectTooLarge& h) {
+          return fmt::format(
+              "The doses of a day raised the pH by {} what they usually do; from {:.1f} times on "
+              "it may be milk, or no limewater. Look at the reactor's outlet and at what is in "
+              "it; a person at the station must release this hold.",
+              h.share ? fmt::format("{:.1f} times", *h.share) : "far more than", h.limit);
+        }}};
+
+void judge_water(Instant now, const Snapshot& counting, const Limits& limits, Judgement& out) {
+  judge_ph(now, counting, limits, out);
+  judge_residual(now, counting, limits, out);
+  judge_rise(now, counting, limits, out);
+  judge_effect(counting, limits, out);
 }
 
 bool raw_ph_closes(double raw, const Limits& limits) {
