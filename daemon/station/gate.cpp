@@ -8,16 +8,43 @@ namespace {
 
 bool is_latch(const rules::Remembered& one) { return one.clears == rules::Clears::by_person; }
 
-template <class Which>
-bool any_stands(const rules::Memory& memory, Which which) {
-  return std::any_of(rules::remembered().begin(), rules::remembered().end(),
-                     [&](const rules::Remembered& one) { return memory.*one.flag && which(one); });
+using Flag = bool rules::Memory::*;
+
+/// The flags of the holds that are asked for each second, so that no row is looked at for it.
+struct Flags {
+  std::vector<Flag> latches, not_teaching, perhaps_flowing;
+};
+Flags flags_by_rows() {
+  Flags flags;
+  for (const rules::Remembered& one : rules::remembered()) {
+    if (is_latch(one)) {
+      flags.latches.push_back(one.flag);
+    }
+    if (one.teaches == rules::Teaches::no) {
+      flags.not_teaching.push_back(one.flag);
+    }
+    if (one.flow == rules::Flow::perhaps_uncommanded) {
+      flags.perhaps_flowing.push_back(one.flag);
+    }
+  }
+  return flags;
+}
+const Flags kFlags = flags_by_rows();  // the rows are constants, so they stand before it
+
+bool any_stands(const rules::Memory& memory, const std::vector<Flag>& flags) {
+  return std::any_of(flags.begin(), flags.end(), [&](Flag flag) { return memory.*flag; });
+}
+
+const std::string& code_of(Flag flag) {
+  return std::find_if(rules::remembered().begin(), rules::remembered().end(),
+                      [&](const rules::Remembered& one) { return one.flag == flag; })
+      ->code;
 }
 
 void note_latches(const rules::Memory& before, const rules::Memory& after, Effects& effects) {
-  for (const rules::Remembered& one : rules::remembered()) {
-    if (is_latch(one) && !(before.*one.flag) && after.*one.flag) {
-      effects.emplace_back(StoreLatch{one.code, StoreLatch::To::latched});
+  for (const Flag flag : kFlags.latches) {
+    if (!(before.*flag) && after.*flag) {
+      effects.emplace_back(StoreLatch{code_of(flag), StoreLatch::To::latched});
     }
   }
 }
@@ -146,10 +173,7 @@ std::vector<std::string> Gate::latches() const {
 }
 
 rules::Teaches Gate::teaches() const {
-  return any_stands(memory_,
-                    [](const rules::Remembered& one) { return one.teaches == rules::Teaches::no; })
-             ? rules::Teaches::no
-             : rules::Teaches::yes;
+  return any_stands(memory_, kFlags.not_teaching) ? rules::Teaches::no : rules::Teaches::yes;
 }
 
 bool Gate::water_holds() const {
@@ -162,10 +186,7 @@ bool Gate::holds_beside_course() const {
 }
 
 bool Gate::stirrer_rests() const {
-  const auto may_flow = [](const rules::Remembered& one) {
-    return one.flow == rules::Flow::perhaps_uncommanded;
-  };
-  return any_stands(memory_, may_flow) || memory_.switched_off_latched;
+  return any_stands(memory_, kFlags.perhaps_flowing) || memory_.switched_off_latched;
 }
 
 }  // namespace limegate::station
