@@ -62,6 +62,12 @@ struct PlanShape {
 /// How long the pump runs for it: whole steps of the board's timer, rounded to the nearest.
 [[nodiscard]] Duration duration_of(Millilitres volume, const PlanSettings& settings);
 
+/// When the limewater is clear: from the end of the settling to the next stir.
+struct Window {
+  Instant open;
+  Instant close;
+};
+
 /// One pulse's place in a clear window. A slot is used at most once.
 struct Slot {
   Instant window_open;

@@ -1,5 +1,9 @@
 #pragma once
 
+#include <optional>
+#include <string>
+#include <vector>
+
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -67,6 +71,43 @@ struct Limits {
   PhChange hour_rise{0.08};
   Millilitres hour;  ///< sliding hour; from the site's facts
   Millilitres day;   ///< sliding 24 h; from the site's facts
+};
+
+/// What the rules remember from one step to the next: which limit was tripped and has not cleared.
+struct Memory {
+  /// What is not known since a start: whether it was tripped. Until each was seen in calm water it
+  /// trips where it would clear.
+  struct Unsure {
+    bool ceiling = false, climb = false, unusual_climb = false, risen = false;
+  } unsure;
+  bool ceiling_tripped = false;
+  bool climb_tripped = false;
+  bool unusual_climb_tripped = false;
+  /// An unusual climb while the pump rests: since when, and the lowest that was left of pH since.
+  /// So a limit that trips earlier never latches later.
+  struct AtRest {
+    Instant since;
+    PhChange lowest;
+  };
+  std::optional<AtRest> climb_at_rest;
+  bool climb_goes_on_latched = false;
+  bool risen_tripped = false;
+  std::optional<Instant> residual_unseen_since, rise_unseen_since;
+  std::optional<Instant> disagree_since;
+  bool disagreement_tripped = false;
+  bool effect_too_large_latched = false;
+  std::optional<double> effect_seen;  ///< when it was latched
+  bool second_ceiling_latched = false;
+  bool pump_timer_latched = false;
+  bool pump_stuck_latched = false;
+  bool stirrer_stuck_latched = false;
+  bool pump_found_latched = false;
+  bool stirrer_found_latched = false;
+  bool switched_off_latched = false;
+  bool record_latched = false;               ///< what else was latched is not known
+  std::vector<std::string> unknown_latches;  ///< codes that no rule of ours has
+  std::optional<Instant> good_since;         ///< both probes good without a break since
+  bool proven = false;
 };
 
 /// In times of the limit: probes that disagree so much hold without delay.

@@ -2,59 +2,17 @@
 
 #include <optional>
 #include <string>
+#include <variant>
 
+#include "rules/evidence_reasons.h"
 #include "signal/joined_climb.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
-/// Every reason why dosing may be held, with the values that make it so. What each is called, says
-/// and does: rules/hold.h.
+/// Every other reason why dosing may be held, with the values that make it so. Each kind has its
+/// row and its judge in the source that is named at its list.
 namespace limegate::rules {
 
-enum class Role { ph, second_ph, temperature };  ///< which probe a hold speaks of
-enum class OutletRole { pump, stirrer };         ///< which outlet a hold speaks of
-
-struct StirrerRunning {};
-struct StirrerUnknown {};
-struct StirOverdue {};
-struct StirEndless {};
-struct Settling {
-  Duration remaining;
-};
-struct ProbeMissing {
-  Role role;
-};
-struct ProbeStale {
-  Role role;
-  Duration age, limit;
-};
-struct ProbeNotANumber {
-  Role role;
-};
-struct ProbeImplausible {
-  Role role;
-  double value, low, high;
-};
-struct ProbeStuck {
-  Role role;
-  double value;
-  Duration lasting;
-};
-struct ProbeUnsteady {
-  Role role;
-  Duration remaining;
-};
-struct ProbeDisturbed {
-  Duration remaining;
-};
-struct ProbesDisagree {
-  Ph first, second;
-  PhChange limit;
-  Duration lasting;
-};
-struct NotYetProven {
-  Duration remaining;
-};
 struct CeilingReached {
   std::optional<Ph> value;  ///< absent: not known now
   Ph limit, resume;
@@ -136,5 +94,16 @@ struct OwnerHold {
   enum class Why { met, unknown, latched } why;
   bool watching = false;  ///< unknown only until a climb was watched for long enough
 };
+
+/// rules/water_rules.cpp
+using WaterHold = std::variant<CeilingReached, SecondCeilingReached, Climbing, ClimbUnknown,
+                               UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge>;
+/// rules/volume_rules.cpp
+using VolumeHold = std::variant<TimerStepTooLong, HourAllowanceSpent, DayAllowanceSpent, Paused>;
+/// rules/record_rules.cpp
+using RecordHold = std::variant<LedgerNotWritable, DiskSlow, RecordLost, UnknownLatch, OwnerHold>;
+/// rules/outlet_rules.cpp
+using OutletHold =
+    std::variant<OutletUnconfirmed, OutletStuckOn, OutletFoundOn, PumpTimerFailed, SwitchedOff>;
 
 }  // namespace limegate::rules

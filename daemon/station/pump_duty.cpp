@@ -78,6 +78,15 @@ Millilitres PumpDuty::could_flow(Duration lasting) const {
   return std::min(kCountsAsFull, Millilitres{in_minutes(lasting) * pump_.highest_rate.count()});
 }
 
+void PumpDuty::released(const rules::Hold& hold) {
+  if (std::holds_alternative<rules::PumpTimerFailed>(hold)) {
+    timer_failed_ = false;
+  } else if (const auto* found = std::get_if<rules::OutletFoundOn>(&hold);
+             found != nullptr && found->role == rules::OutletRole::pump) {
+    found_ = rules::Found::never;
+  }
+}
+
 void PumpDuty::reserve(Instant now, dosing::Stamp stamp, Millilitres volume, Duration duration,
                        Effects& effects) {
   phase_ = Phase::reserving;

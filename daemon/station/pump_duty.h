@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "dosing/account.h"
+#include "rules/hold.h"
 #include "station/effects.h"
 #include "station/history.h"
 #include "station/observation.h"
@@ -51,8 +52,9 @@ class PumpDuty {
     watch_.switch_off(now, effects);
   }
 
-  /// A person found and mended why a pulse went on past its end.
-  void trust_timer_again() { timer_failed_ = false; }
+  /// A person released this hold: what made a pulse go on past its end is mended, or who switched
+  /// the pump on is looked after.
+  void released(const rules::Hold& hold);
 
   /// The row of this pulse is on the disk: the command may follow within the next moments.
   void durable(Instant now, std::int64_t id);
@@ -72,8 +74,6 @@ class PumpDuty {
   [[nodiscard]] bool timer_failed() const { return timer_failed_; }
   /// Whether it was found on although nobody had commanded it, and before that within 24 hours too.
   [[nodiscard]] rules::Found found() const { return found_; }
-  /// A person looked after who switched it.
-  void forget_found() { found_ = rules::Found::never; }
   [[nodiscard]] const OutletWatch& watch() const { return watch_; }
   [[nodiscard]] const PulseRecord& pulse() const { return pulse_; }
 

@@ -1,259 +1,200 @@
 #include "station/station.h"
 
 #include <algorithm>
-#include <chrono>
 #include <utility>
 
-#include "station/latched_memory.h"
-
 namespace limegate::station {
-namespace {
 
-using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
-
-/// Until a pulse has mixed in, the probe may see far more of it than its share, or nothing yet. The
-/// plain limit of a climb judges meanwhile. Source: a sump of a fifth of the water that is passed
-/// five times an hour mixes with a time constant of three minutes; of 1 to 10 min this gave the
-/// fewest false holds in tests/benchmarks/climb_benchmark.cpp.
-constexpr Duration kMixesIn = 3min;
-
-void note_latches(const rules::Memory& before, const rules::Memory& after, Effects& effects) {
-  for (const rules::Latch& latch : rules::latches()) {
-    if (!(before.*latch.latched) && after.*latch.latched) {
-      effects.emplace_back(StoreLatch{rules::code_of(latch.hold), StoreLatch::To::latched});
-    }
+Station::Station(Settings settings, const History& history, Moment now)
+    : settings_(std::move(settings)),
+      lifetime_before_boot_(history.lifetime_before_boot),
+      wishes_(settings_.plan.day_volume, history.wishes, stamp(now), now.mono),
+      probes_(settings_),
+      water_(settings_, history, now),
+      gate_(settings_, history, now.mono),
+      schedule_(settings_, history, present(), now),
+      doser_(settings_, history, now),
+      stirrer_(settings_.stirrer, settings_.plan.stir, history, now.mono),
+      vigil_(settings_, history, wishes_.volume_asked(), now),
+      begins_gently_(is_new(history) && settings_.begins_with &&
+                     wishes_.day_volume() > *settings_.begins_with) {
+  const auto seen = believable(history.seen, now.mono, settings_.limits.climb_window);
+  water_.take_up(history, seen, now);
+  if (seen) {
+    gate_.take_up(
+        *seen, {probes_.has_second_ph(), water_.course_days_to_go() == 0, water_.has_reference()});
   }
 }
 
-bool ph_went_wrong(const rules::Memory& memory) {
-  return memory.ceiling_tripped || memory.second_ceiling_latched || memory.climb_tripped ||
-         memory.unusual_climb_tripped || memory.climb_goes_on_latched;
+Effects Station::step(Moment now) {
+  Effects effects;
+  begin_gently(now, effects);
+  note_disturbance(now.mono);
+  water_.follow(now);
+  const Due due = this->due(now);
+  water_.step(now, effects);
+  recording_.step(now, effects);
+  schedule_.note_in_force(stamp(now), present(), effects);
+  rules::Snapshot known = snapshot(now, due.volume);
+  if (due.what == Due::For::plan) {
+    known.day_in_force = schedule_.day_bound(stamp(now), known.rise_per_ml);
+  }
+  water_.learn(now, known, newest_pulse(now.mono), gate_.teaches(), effects);
+  const Gate::Verdict verdict = gate_.judge(now, known, effects);
+  ease(now, known, effects);
+  doser_.step(now, verdict.ends_pulse, effects);
+  give(now, due, verdict, effects);
+  stirrer_.step(now, stamp(now), stirrer_may(now.mono), effects);
+  watch(now, known, effects);
+  take_note(now, effects);
+  return effects;
 }
-
-}  // namespace
 
 dosing::Stamp Station::stamp(Moment now) const {
   return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
 }
 
-signal::Reading Station::reading(rules::Role role, Instant now) const {
-  if (role == rules::Role::temperature) {
-    return temperature_.reading(now);
-  }
-  return second_ph_ ? signal::higher_of(ph_.reading(now), second_ph_->reading(now))
-                    : ph_.reading(now);
+Schedule::Present Station::present() const {
+  return {wishes_.volumes(), water_.halved(), water_.share(), water_.tested_rise()};
+}
+
+Water::Pulse Station::newest_pulse(Instant now) const {
+  return probes_.mixed(now) ? Water::Pulse::mixed_in : Water::Pulse::mixing;
+}
+
+std::optional<dosing::Window> Station::clear_window(Instant now) const {
+  return stirrer_.clear_window(now, settings_.limits.settle);
 }
 
 rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
-  const dosing::Stamp today = stamp(now);
   rules::Snapshot known;
-  known.ph = ph_.reading(now.mono);
-  known.temperature = temperature_.reading(now.mono);
-  if (second_ph_) {
-    known.second_ph = second_ph_->reading(now.mono);
-  }
-  if (const signal::Reading ph = rules::counting_ph(known); ph.quality != signal::Quality::bad) {
-    if (const auto rise = climb_.rise(now.mono, ph.value)) {
-      known.rise = PhChange{*rise};
-    }
-    known.rise_unknown_for = climb_.unknown_for(now.mono);
-    known.residual = mixed(now.mono) ? course_.residual(now, Ph{ph.value}) : std::nullopt;
-    if (const auto reference = reference_.ph(); reference && mixed(now.mono)) {
-      known.above_reference = course_.above(now, Ph{ph.value}, *reference);
-    }
-  }
-  known.disturbed_until = disturbed_until_;
-  known.pump_flow =
-      pump_.may_flow() ? rules::Snapshot::PumpFlow::possible : rules::Snapshot::PumpFlow::none;
-  if (const auto since = pump_.flows_since()) {
-    known.flowing_for = now.mono - *since;
-  }
-  known.stirrer = stir_.known(now.mono);
-  known.pump_outlet = pump_.watch().known(now.mono);
-  known.stirrer_outlet = stir_.outlet(now.mono);
-  known.pump_found = pump_.found();
-  known.stirrer_found = stir_.found();
-  if (pump_.timer_failed()) {
-    known.pump_timer = rules::Snapshot::PumpTimer::failed;
-  }
-  known.ledger_fault = ledger_fault_;
-  known.disk_slow_until = disk_.slow_until();
+  probes_.know(now.mono, known);
+  water_.know(now, newest_pulse(now.mono), known);
+  doser_.know(now, known);
+  stirrer_.know(now.mono, known);
+  recording_.know(known);
   known.paused_until = stopping_until_ ? stopping_until_ : wishes_.paused_until();
-  known.given_hour = account_.last_hour(today);
-  known.given_day = account_.last_day(today);
   known.next_pulse = asked;
-  known.least_pulse = dosing::least_pulse(settings_.plan);
-  known.dose_effect = effect_.against_usual();
-  known.rise_per_ml = response_.tested_per_millilitre();
   return known;
 }
 
 void Station::note_disturbance(Instant now) {
-  if (pump_.may_flow()) {
-    mixed_at_ = now + kMixesIn;
-  }
   // An observed or switched stirrer disturbs as much as the pump does.
-  if (pump_.may_flow() || stir_.known(now).state == rules::StirrerKnown::State::running) {
-    disturbed_until_ = now + settings_.limits.undisturbed;
+  if (doser_.pump().may_flow()) {
+    probes_.disturb(now, Probes::By::pump);
+  } else if (stirrer_.known(now).state == rules::StirrerKnown::State::running) {
+    probes_.disturb(now, Probes::By::stirrer);
   }
 }
 
-void Station::learn_from(Moment now, const signal::Reading& ph, Effects& effects) {
-  if (ph.quality != signal::Quality::good) {
-    return;
+Station::Due Station::due(Moment now) {
+  const auto window = clear_window(now.mono);
+  if (window && schedule_.opens(*window, now.mono)) {
+    const Schedule::Present present = this->present();
+    std::optional<Instant> asked;
+    if (const auto& when = wishes_.volume_asked()) {
+      asked = Instant{when->lifetime - lifetime_before_boot_};
+    }
+    schedule_.open(*window, now, present,
+                   water_.undosed_day(now, schedule_.present_plan(present).day_volume), asked);
   }
-  climb_.seen(now.mono);
-  if (disturbed_until_ && now.mono < *disturbed_until_) {
-    return;
-  }
-  const signal::Reading temperature = temperature_.reading(now.mono);
-  if (temperature.quality == signal::Quality::good) {
-    response_.take(Ph{ph.value}, Celsius{temperature.value});
-  }
-  course_.expect(now.mono, response_.per_millilitre(), effect_.expected());
-  if (const auto today = effect_.take(now, Ph{ph.value}, course_.by_chemistry(now.mono),
-                                      stir_.known(now.mono), effects)) {
-    anchor_.take(now, *today, effect_.if_learned(), effects);
-  }
-  climb_.learn(now.mono, ph.value);
-  if (!mixed(now.mono)) {
-    return;
-  }
-  const bool wrong = ph_went_wrong(memory_);
-  course_.take(now, Ph{ph.value}, wrong ? UsualCourse::Teaches::no : UsualCourse::Teaches::yes,
-               effects);
-}
-
-Effects Station::step(Moment now) {
-  Effects effects;
-  if (std::exchange(begins_gently_, false)) {
-    begin_gently(now, effects);
-  }
-  note_disturbance(now.mono);
-  course_.follow(now);
   // A pulse in hand is counted already, and a spent allowance is no hold while none is due.
-  const bool resting = pump_.phase() == PumpDuty::Phase::resting;
-  const auto window = stir_.clear_window(now.mono, settings_.limits.settle);
-  if (window) {
-    shape_for(*window, now);
+  if (!doser_.resting()) {
+    return {};
   }
-  const auto slot = window && resting && !attended_ ? slot_due(*window, now.mono) : std::nullopt;
-  const Millilitres pulse = slot ? planned_pulse(*slot) : Millilitres{};
-  const Millilitres asked = resting && attended_ ? attended_pulse() : pulse;
-  anchor_.step(now, effects);
-  disk_.step(now, effects);
-  note_volume_in_force(now, effects);
-  rules::Snapshot known = snapshot(now, asked);
-  if (slot) {
-    known.day_in_force = volumes_.largest(stamp(now)) + largest_pulse();
+  const auto rise = water_.tested_rise();
+  if (doser_.attended().under_way()) {
+    return {Due::For::attended, doser_.attended().next_pulse(schedule_.largest_pulse(rise))};
   }
-  learn_from(now, rules::counting_ph(known), effects);
-  rules::Judgement judgement = rules::judge(now.mono, known, settings_.limits, memory_);
-  owner_.step(now, known, judgement.holds, effects);
-  note_stuck_again(now, known, effects);
-  note_latches(memory_, judgement.memory, effects);
-  memory_ = judgement.memory;
-  note_changes(now, judgement, effects);
-  if (ph_went_wrong(memory_) || memory_.risen_tripped || memory_.effect_too_large_latched) {
-    window_plan_.drop_missed();
-  }
-  reference_.ease({now, stamp(now)},
-                  memory_.risen_tripped   ? Reference::Rise::far_above
-                  : known.above_reference ? Reference::Rise::none
-                                          : Reference::Rise::unknown,
-                  wishes_.day_volume(), effects);
+  const auto due = window ? schedule_.due(*window, now.mono, rise) : std::nullopt;
+  return due ? Due{Due::For::plan, due->volume, due->slot} : Due{};
+}
 
-  pump_.step(now, !judgement.ends_pulse(), effects);
-  if (attended_ && resting) {
-    go_on_attended(now, effects);
-  } else if (slot && judgement.open()) {
-    last_slot_ = slot;
-    pump_.reserve(now.mono, stamp(now), pulse, dosing::duration_of(pulse, settings_.plan), effects);
-    slot_pulse_ = pump_.pulse().id;
+void Station::ease(Moment now, const rules::Snapshot& known, Effects& effects) {
+  if (gate_.water_holds()) {
+    schedule_.drop_missed();
   }
-  stir_.step(now, stamp(now), stirrer_may(now.mono), effects);
-  if (pump_.phase() == PumpDuty::Phase::running && !attended_) {
-    last_dosed_ = now.mono;
+  water_.ease({now, stamp(now)},
+              gate_.risen()           ? Reference::Rise::far_above
+              : known.above_reference ? Reference::Rise::none
+                                      : Reference::Rise::unknown,
+              wishes_.day_volume(), effects);
+}
+
+void Station::give(Moment now, const Due& due, const Gate::Verdict& verdict, Effects& effects) {
+  if (due.what == Due::For::attended) {
+    const auto volume = doser_.attended().go_on(
+        now, gate_.holds(), schedule_.largest_pulse(water_.tested_rise()), effects);
+    if (volume) {
+      (void)doser_.reserve(now, *volume, effects);
+    }
+  } else if (due.what == Due::For::plan && verdict.open) {
+    schedule_.used(due.slot, doser_.reserve(now, due.volume, effects));
   }
-  note_first_dose(now, effects);
-  note_silence(now, effects);
-  note_shortfall(now, effects);
-  note_long_holds(now, effects);
-  note_temperature(now, known.temperature, effects);
-  note_pulses(now, effects);
-  take_note(now, effects);
-  return effects;
 }
 
 StirDuty::May Station::stirrer_may(Instant now) const {
-  // Clear limewater that flows uncommanded is bad enough; stirred, it is milk.
-  // And who switched everything off wants nothing to run.
-  if (memory_.second_ceiling_latched || memory_.climb_goes_on_latched ||
-      memory_.pump_stuck_latched || memory_.pump_found_latched || memory_.switched_off_latched ||
-      pump_.watch().known(now) != rules::OutletKnown::as_commanded) {
+  if (gate_.stirrer_rests() ||
+      doser_.pump().watch().known(now) != rules::OutletKnown::as_commanded) {
     return StirDuty::May::rest;
   }
-  const bool pump_rests =
-      pump_.phase() == PumpDuty::Phase::resting && pump_.watch().confirmed_off();
-  const bool disk_slow = disk_.slow_until() && now < *disk_.slow_until();
-  return pump_rests && !ledger_fault_ && !disk_slow ? StirDuty::May::begin : StirDuty::May::go_on;
+  return doser_.rests() && !recording_.fault() && !recording_.slow(now) ? StirDuty::May::begin
+                                                                        : StirDuty::May::go_on;
 }
 
-std::vector<std::string> Station::latches() const {
-  std::vector<std::string> codes = owner_.latches();
-  codes.insert(codes.end(), memory_.unknown_latches.begin(), memory_.unknown_latches.end());
-  for (const rules::Latch& latch : rules::latches()) {
-    if (memory_.*latch.latched) {
-      codes.push_back(rules::code_of(latch.hold));
+void Station::watch(Moment now, const rules::Snapshot& known, Effects& effects) {
+  if (doser_.pump().phase() == PumpDuty::Phase::running && !doser_.attended().under_way()) {
+    vigil_.dosing(now.mono);
+  }
+  if (const auto dose = doser_.begins(now.mono, effects)) {
+    water_.dose_begins(now, dose->undosed, effects);
+  }
+  const auto why = [&] {
+    std::string sentences;
+    // Also what would hold a pulse that is not due just now.
+    const dosing::PlanShape& shape = schedule_.shape();
+    for (const rules::Hold& hold : gate_.holds_for(now.mono, snapshot(now, shape.pulse_volume))) {
+      sentences += " " + rules::sentence_of(hold);
     }
+    return sentences +
+           (shape.pulses_per_window == 0 ? " The day's volume was set to 0 mL from afar." : "");
+  };
+  const Millilitres wished = wishes_.day_volume_at_station();
+  vigil_.note_silence(now, wished, why, effects);
+  if (vigil_.day_is_over(now.mono)) {
+    vigil_.note_day(now, schedule_.in_force(wished, present()) * water_.share(),
+                    doser_.given_day(now), effects);
   }
-  return codes;
-}
-
-void Station::recount(Moment now, const History& again) {
-  account_.prune(stamp(now));
-  for (const dosing::Dose& mine : account_.doses()) {
-    if (std::none_of(again.doses.begin(), again.doses.end(),
-                     [&](const dosing::Dose& dose) { return dose.id == mine.id; })) {
-      unrecorded_.counted(mine);
-    }
-  }
-  for (const dosing::Dose& dose : again.doses) {
-    account_.merge(dose);
-  }
-  add_latches(again.latches, memory_);
+  vigil_.note_long_holds(now, gate_.holds(), gate_.standing(), effects);
+  vigil_.note_temperature(now, known.temperature, effects);
+  doser_.tell(now, effects);
 }
 
 void Station::take_note(Moment now, const Effects& effects) {
-  count(now, effects);
-  disk_.asked(now.mono, effects);
-}
-
-/// What is stated again after a fault was noted when it ended.
-bool Station::ends_newest(const ClosePulse& closed) const {
-  return closed.id == pump_.pulse().id && closed.id != noted_pulse_;
-}
-
-void Station::count(Moment now, const Effects& effects) {
-  for (const Effect& effect : effects) {
-    if (const auto* append = std::get_if<AppendPulse>(&effect)) {
-      account_.prune(append->pulse.reserved);
-      account_.add({append->pulse.id, append->pulse.end, append->pulse.volume});
-    } else if (const auto* closed = std::get_if<ClosePulse>(&effect)) {
-      account_.revise(closed->id, closed->counted);
-      if (!ends_newest(*closed)) {
-        continue;
-      }
-      noted_pulse_ = closed->id;
-      if (closed->fate == Fate::not_given && closed->id == slot_pulse_ &&
-          disk_.slow_until() >= now.mono) {
-        last_slot_.reset();  // it is due again
-      }
-      course_.dosed(now.mono, closed->counted);
-      window_plan_.given(attended_ || closed->fate == Fate::found ? Millilitres{0.0}
-                                                                  : closed->counted);
+  if (const auto ended = doser_.count(effects)) {
+    if (ended->fate == Fate::not_given && recording_.was_slow(now.mono)) {
+      schedule_.not_sent(ended->id);
     }
+    water_.dosed(now.mono, ended->counted);
+    const bool by_plan = !doser_.attended().under_way() && ended->fate != Fate::found;
+    schedule_.given(by_plan ? ended->counted : Millilitres{0.0});
   }
+  recording_.asked(now.mono, effects);
+}
+
+void Station::recount(Moment now, const History& again) {
+  for (const dosing::Dose& dose : doser_.recount(now, again.doses)) {
+    recording_.lacks(dose);
+  }
+  gate_.add(again.latches);
+}
+
+std::optional<SeenBefore> Station::seen() const {
+  std::optional<SeenBefore> seen = water_.seen();
+  if (seen) {
+    gate_.leave(*seen);
+  }
+  return seen;
 }
 
 }  // namespace limegate::station

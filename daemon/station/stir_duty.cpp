@@ -206,6 +206,19 @@ void StirDuty::take(Instant now, dosing::Stamp stamp, const StirrerSample& sampl
   }
 }
 
+void StirDuty::released(const rules::Hold& hold) {
+  if (const auto* found = std::get_if<rules::OutletFoundOn>(&hold);
+      found != nullptr && found->role == rules::OutletRole::stirrer) {
+    found_ = rules::Found::never;
+  }
+}
+
+void StirDuty::know(Instant now, rules::Snapshot& known) const {
+  known.stirrer = this->known(now);
+  known.stirrer_outlet = outlet(now);
+  known.stirrer_found = found_;
+}
+
 rules::StirrerKnown StirDuty::known(Instant now) const {
   using State = rules::StirrerKnown::State;
   using Rhythm = rules::StirrerKnown::Rhythm;

@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "dosing/plan.h"
+#include "rules/hold.h"
 #include "rules/snapshot.h"
 #include "station/effects.h"
 #include "station/history.h"
@@ -41,23 +42,21 @@ class StirDuty {
   void take(Instant now, dosing::Stamp stamp, const StirrerSample& sample, Effects& effects);
 
   [[nodiscard]] rules::StirrerKnown known(Instant now) const;
+  /// Adds what is known of it.
+  void know(Instant now, rules::Snapshot& known) const;
   [[nodiscard]] rules::OutletKnown outlet(Instant now) const;
   [[nodiscard]] const OutletWatch& watch() const { return watch_; }
   /// Of a switched one; nobody can confirm an observed one.
   [[nodiscard]] bool confirmed_off() const { return watch_.confirmed_off(); }
   /// Whether it was found on although nobody had commanded it, and before that within 24 hours too.
   [[nodiscard]] rules::Found found() const { return found_; }
-  /// A person looked after who switched it.
-  void forget_found() { found_ = rules::Found::never; }
+  /// A person released this hold: who switched the stirrer on is looked after.
+  void released(const rules::Hold& hold);
   /// Whether the next stir is being prepared, runs, or has not been confirmed to have ended.
   [[nodiscard]] bool busy() const { return phase_ != Phase::resting; }
-  /// When the limewater is clear: from the end of the settling to the next stir. Absent while the
-  /// stirrer is not known to rest. An observed stirrer that is overdue may not come at all; its
-  /// windows then follow each other in the rhythm that the owner gave.
-  struct Window {
-    Instant open;
-    Instant close;
-  };
+  using Window = dosing::Window;
+  /// Absent while the stirrer is not known to rest. An observed stirrer that is overdue may not
+  /// come at all; its windows then follow each other in the rhythm that the owner gave.
   [[nodiscard]] std::optional<Window> clear_window(Instant now, Duration settle) const;
 
   /// When the next stir begins (switched) or is expected to (observed).

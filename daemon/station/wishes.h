@@ -35,6 +35,11 @@ class Wishes {
   void restate(Moments at, Effects& effects) const;
 
   void set_day_volume(Moments at, Millilitres volume, Origin origin, Effects& effects);
+  /// A day's: what is asked for now, as set at the station last, as in the file.
+  struct Volumes {
+    Millilitres now, at_station, in_file;
+  };
+  [[nodiscard]] Volumes volumes() const { return {day_volume(), day_volume_at_station_, in_file_}; }
   [[nodiscard]] Millilitres day_volume() const {
     return from_afar_.value_or(day_volume_at_station_);
   }

@@ -1,6 +1,4 @@
-// Codes and sentences of every hold.
-
-#include "rules/hold.h"
+// The row of every hold, field by field.
 
 #include <algorithm>
 #include <ostream>
@@ -9,6 +7,9 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+
+#include "rules/hold_row.h"
+#include "rules/scene.h"
 
 namespace limegate::rules {
 namespace {
@@ -19,100 +20,233 @@ struct Case {
   const char* code;
   Hold hold;
   std::vector<std::string> says;  ///< its numbers, as people read them
-  Clears clears = Clears::by_itself;
-  Reach reach = Reach::ends_pulse;
+  struct Does {
+    Clears clears = Clears::by_itself;
+    Reach reach = Reach::ends_pulse;
+    Person person = Person::not_needed;
+    Teaches teaches = Teaches::yes;
+    Flow flow = Flow::as_commanded;
+    bool Memory::*remembered = nullptr;
+    const char* limit_key = "";
+    const char* refused = "";  ///< why it can't be released while nothing is known; empty: it can
+  } does = {};
 };
 void PrintTo(const Case& row, std::ostream* out) { *out << row.code; }
 
 const Case kCases[] = {
     {"stirrer-running", StirrerRunning{}, {"stirrer runs"}},
-    {"stirrer-unknown", StirrerUnknown{}, {"not known to rest"}},
-    {"settling", Settling{40min}, {"40 min"}},
-    {"ph-missing", ProbeMissing{Role::ph}, {"the pH probe"}},
-    {"second-ph-missing", ProbeMissing{Role::second_ph}, {"the second pH probe"}},
-    {"second-ph-stale", ProbeStale{Role::second_ph, 42s, 10s}, {"second pH probe", "42 s"}},
+    {"stirrer-unknown", StirrerUnknown{}, {"not known to rest"}, {.person = Person::if_it_lasts}},
+    {"settling", Settling{40min}, {"40 min"}, {.limit_key = "limits.settle_min"}},
+    {"ph-missing", ProbeMissing{Role::ph}, {"the pH probe"}, {.person = Person::if_it_lasts}},
+    {"second-ph-missing",
+     ProbeMissing{Role::second_ph},
+     {"the second pH probe"},
+     {.person = Person::if_it_lasts}},
+    {"second-ph-stale",
+     ProbeStale{Role::second_ph, 42s, 10s},
+     {"second pH probe", "42 s"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.reading_age_s"}},
     {"second-ph-implausible",
      ProbeImplausible{Role::second_ph, 6.12, 7.0, 9.2},
-     {"second pH probe", "6.12", "7.00", "9.20"}},
-    {"second-ph-stuck", ProbeStuck{Role::second_ph, 8.21, 200min}, {"second pH probe", "8.21"}},
+     {"second pH probe", "6.12", "7.00", "9.20"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.ph_plausible_low"}},
+    {"second-ph-stuck",
+     ProbeStuck{Role::second_ph, 8.21, 200min},
+     {"second pH probe", "8.21"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.ph_stuck_after_min"}},
     {"ph-probes-disagree",
      ProbesDisagree{Ph{8.21}, Ph{8.34}, PhChange{0.10}, 30min},
-     {"8.21", "8.34", "0.10", "0.15", "30 min"}},
-    {"temperature-missing", ProbeMissing{Role::temperature}, {"the temperature probe"}},
-    {"ph-stale", ProbeStale{Role::ph, 42s, 10s}, {"the pH probe", "42 s", "10 s"}},
-    {"temperature-stale", ProbeStale{Role::temperature, 43s, 11s}, {"temperature", "43 s", "11 s"}},
-    {"ph-not-a-number", ProbeNotANumber{Role::ph}, {"pH probe", "not a number"}},
-    {"temperature-not-a-number", ProbeNotANumber{Role::temperature}, {"temperature probe"}},
-    {"ph-implausible", ProbeImplausible{Role::ph, 6.12, 7.0, 9.2}, {"6.12", "7.00", "9.20"}},
+     {"8.21", "8.34", "0.10", "0.15", "30 min"},
+     {.person = Person::if_it_lasts,
+      .remembered = &Memory::disagreement_tripped,
+      .limit_key = "limits.ph_disagreement"}},
+    {"temperature-missing",
+     ProbeMissing{Role::temperature},
+     {"the temperature probe"},
+     {.person = Person::if_it_lasts}},
+    {"ph-stale",
+     ProbeStale{Role::ph, 42s, 10s},
+     {"the pH probe", "42 s", "10 s"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.reading_age_s"}},
+    {"temperature-stale",
+     ProbeStale{Role::temperature, 43s, 11s},
+     {"temperature", "43 s", "11 s"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.reading_age_s"}},
+    {"ph-not-a-number",
+     ProbeNotANumber{Role::ph},
+     {"pH probe", "not a number"},
+     {.person = Person::if_it_lasts}},
+    {"temperature-not-a-number",
+     ProbeNotANumber{Role::temperature},
+     {"temperature probe"},
+     {.person = Person::if_it_lasts}},
+    {"ph-implausible",
+     ProbeImplausible{Role::ph, 6.12, 7.0, 9.2},
+     {"6.12", "7.00", "9.20"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.ph_plausible_low"}},
     {"temperature-implausible",
      ProbeImplausible{Role::temperature, 41.5, 15.0, 35.0},
-     {"41.5", "15.0", "35.0"}},
-    {"ph-stuck", ProbeStuck{Role::ph, 8.21, 200min}, {"8.21", "3 h 20 min"}},
-    {"temperature-stuck", ProbeStuck{Role::temperature, 25.1, 200min}, {"25.1", "3 h 20 min"}},
-    {"ph-unsteady", ProbeUnsteady{Role::ph, 3min}, {"pH probe", "3 min"}},
-    {"temperature-unsteady", ProbeUnsteady{Role::temperature, 3min}, {"temperature", "3 min"}},
-    {"ph-disturbed", ProbeDisturbed{17s}, {"17 s"}, Clears::by_itself, Reach::before_pulse},
-    {"not-yet-proven", NotYetProven{4min}, {"4 min"}},
-    {"ph-ceiling", CeilingReached{Ph{8.47}, Ph{8.45}, Ph{8.40}}, {"8.47", "8.45", "8.40"}},
+     {"41.5", "15.0", "35.0"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.temperature_low_c"}},
+    {"ph-stuck",
+     ProbeStuck{Role::ph, 8.21, 200min},
+     {"8.21", "3 h 20 min"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.ph_stuck_after_min"}},
+    {"temperature-stuck",
+     ProbeStuck{Role::temperature, 25.1, 200min},
+     {"25.1", "3 h 20 min"},
+     {.person = Person::if_it_lasts, .limit_key = "limits.temperature_stuck_after_min"}},
+    {"ph-unsteady",
+     ProbeUnsteady{Role::ph, 3min},
+     {"pH probe", "3 min"},
+     {.limit_key = "limits.ph_jump"}},
+    {"temperature-unsteady",
+     ProbeUnsteady{Role::temperature, 3min},
+     {"temperature", "3 min"},
+     {.limit_key = "limits.temperature_jump_c"}},
+    {"ph-disturbed", ProbeDisturbed{17s}, {"17 s"}, {.reach = Reach::before_pulse}},
+    {"not-yet-proven", NotYetProven{4min}, {"4 min"}, {.limit_key = "limits.proven_min"}},
+    {"ph-ceiling",
+     CeilingReached{Ph{8.47}, Ph{8.45}, Ph{8.40}},
+     {"8.47", "8.45", "8.40"},
+     {.teaches = Teaches::no,
+      .remembered = &Memory::ceiling_tripped,
+      .limit_key = "limits.ph_ceiling"}},
     {"ph-second-ceiling",
      SecondCeilingReached{Ph{8.63}, Ph{8.60}},
      {"8.63", "8.60", "release"},
-     Clears::by_person},
-    {"ph-climbing", Climbing{PhChange{0.14}, PhChange{0.12}, 30min}, {"0.14", "0.12", "30 min"}},
-    {"ph-climb-unknown", ClimbUnknown{24min, 30min}, {"24 min", "30 min"}},
+     {.clears = Clears::by_person,
+      .teaches = Teaches::no,
+      .flow = Flow::perhaps_uncommanded,
+      .remembered = &Memory::second_ceiling_latched,
+      .limit_key = "limits.ph_second_ceiling",
+      .refused = "no good pH reading below"}},
+    {"ph-climbing",
+     Climbing{PhChange{0.14}, PhChange{0.12}, 30min},
+     {"0.14", "0.12", "30 min"},
+     {.teaches = Teaches::no,
+      .remembered = &Memory::climb_tripped,
+      .limit_key = "limits.ph_climb"}},
+    {"ph-climb-unknown",
+     ClimbUnknown{24min, 30min},
+     {"24 min", "30 min"},
+     {.limit_key = "limits.ph_climb_window_min"}},
     {"ph-unusual-climb",
      UnusualClimb{PhChange{0.09}, PhChange{0.08}, PhChange{0.12}, signal::Pace::slow},
-     {"0.09 within 2 h 00 min", "0.080", "usual course"}},
+     {"0.09 within 2 h 00 min", "0.080", "usual course"},
+     {.teaches = Teaches::no,
+      .remembered = &Memory::unusual_climb_tripped,
+      .limit_key = "limits.ph_unusual_climb"}},
     {"ph-climb-goes-on",
      ClimbGoesOn{PhChange{0.05}, 15min},
      {"0.05", "15 min", "siphon", "release"},
-     Clears::by_person},
+     {.clears = Clears::by_person,
+      .teaches = Teaches::no,
+      .flow = Flow::perhaps_uncommanded,
+      .remembered = &Memory::climb_goes_on_latched,
+      .refused = "still climbing"}},
     {"ph-risen",
      Risen{PhChange{0.23}, PhChange{0.20}, PhChange{0.15}},
-     {"0.23", "0.20", "0.15", "reference"}},
-    {"effect-too-large", EffectTooLarge{2.34, 1.7}, {"2.3", "1.7", "release"}, Clears::by_person},
+     {"0.23", "0.20", "0.15", "reference"},
+     {.remembered = &Memory::risen_tripped, .limit_key = "limits.ph_rise"}},
+    {"effect-too-large",
+     EffectTooLarge{2.34, 1.7},
+     {"2.3", "1.7", "release"},
+     {.clears = Clears::by_person, .remembered = &Memory::effect_too_large_latched}},
     {"timer-step-too-long",
      TimerStepTooLong{Millilitres{16.7}, Millilitres{12.3}},
      {"16.7", "12.3", "timer"},
-     Clears::by_itself,
-     Reach::before_pulse},
+     {.reach = Reach::before_pulse, .limit_key = "plan.max_pulse_rise_ph"}},
     {"hour-allowance-spent",
      HourAllowanceSpent{Millilitres{35.5}, Millilitres{10.2}, Millilitres{40.1}},
      {"35.5", "10.2", "40.1", "hour"},
-     Clears::by_itself,
-     Reach::before_pulse},
+     {.reach = Reach::before_pulse, .limit_key = "limits.max_hour_ml"}},
     {"day-allowance-spent",
      DayAllowanceSpent{Millilitres{395.5}, Millilitres{10.2}, Millilitres{400.1}},
      {"395.5", "10.2", "400.1", "24 h"},
-     Clears::by_itself,
-     Reach::before_pulse},
+     {.reach = Reach::before_pulse, .limit_key = "limits.max_day_ml"}},
     {"paused", Paused{90min}, {"90 min"}},
     {"disk-slow", DiskSlow{50s}, {"disk", "50 s"}},
     {"ledger-not-writable", LedgerNotWritable{"disk full"}, {"disk full"}},
-    {"pump-unconfirmed", OutletUnconfirmed{OutletRole::pump}, {"pump"}},
-    {"stirrer-unconfirmed", OutletUnconfirmed{OutletRole::stirrer}, {"stirrer"}},
-    {"pump-stuck-on", OutletStuckOn{OutletRole::pump}, {"pump", "release"}, Clears::by_person},
+    {"pump-unconfirmed",
+     OutletUnconfirmed{OutletRole::pump},
+     {"pump"},
+     {.person = Person::if_it_lasts, .flow = Flow::perhaps_uncommanded}},
+    {"stirrer-unconfirmed",
+     OutletUnconfirmed{OutletRole::stirrer},
+     {"stirrer"},
+     {.person = Person::if_it_lasts}},
+    {"pump-stuck-on",
+     OutletStuckOn{OutletRole::pump},
+     {"pump", "release"},
+     {.clears = Clears::by_person,
+      .flow = Flow::perhaps_uncommanded,
+      .remembered = &Memory::pump_stuck_latched,
+      .refused = "the pump is not confirmed"}},
     {"stirrer-stuck-on",
      OutletStuckOn{OutletRole::stirrer},
      {"stirrer", "release"},
-     Clears::by_person},
-    {"stir-overdue", StirOverdue{}, {"stirrer", "input"}},
-    {"stir-endless", StirEndless{}, {"stirrer", "input"}},
-    {"pump-found-on", OutletFoundOn{OutletRole::pump}, {"pump", "release"}, Clears::by_person},
+     {.clears = Clears::by_person,
+      .remembered = &Memory::stirrer_stuck_latched,
+      .refused = "the stirrer is not confirmed"}},
+    {"stir-overdue",
+     StirOverdue{},
+     {"stirrer", "input"},
+     {.person = Person::if_it_lasts, .limit_key = "stirrer.every_min"}},
+    {"stir-endless",
+     StirEndless{},
+     {"stirrer", "input"},
+     {.person = Person::if_it_lasts, .limit_key = "stirrer.every_min"}},
+    {"pump-found-on",
+     OutletFoundOn{OutletRole::pump},
+     {"pump", "release"},
+     {.clears = Clears::by_person,
+      .flow = Flow::perhaps_uncommanded,
+      .remembered = &Memory::pump_found_latched,
+      .refused = "the pump is not confirmed"}},
     {"stirrer-found-on",
      OutletFoundOn{OutletRole::stirrer},
      {"stirrer", "release"},
-     Clears::by_person},
-    {"pump-timer-failed", PumpTimerFailed{}, {"timer", "release"}, Clears::by_person},
-    {"switched-off", SwitchedOff{}, {"limegate off", "release"}, Clears::by_person},
-    {"record", RecordLost{}, {"both", "release"}, Clears::by_person},
+     {.clears = Clears::by_person,
+      .remembered = &Memory::stirrer_found_latched,
+      .refused = "the stirrer is not confirmed"}},
+    {"pump-timer-failed",
+     PumpTimerFailed{},
+     {"timer", "release"},
+     {.clears = Clears::by_person,
+      .remembered = &Memory::pump_timer_latched,
+      .refused = "the pump is not confirmed"}},
+    {"switched-off",
+     SwitchedOff{},
+     {"limegate off", "release"},
+     {.clears = Clears::by_person,
+      .remembered = &Memory::switched_off_latched,
+      .refused = "the pump is not confirmed"}},
+    {"record",
+     RecordLost{},
+     {"both", "release"},
+     {.clears = Clears::by_person, .remembered = &Memory::record_latched}},
     {"from-the-future",
      UnknownLatch{"from-the-future"},
      {"from-the-future", "release"},
-     Clears::by_person},
+     {.clears = Clears::by_person}},
     {"rule-feeding", OwnerHold{"feeding", "It is fed.", OwnerHold::Why::met}, {"It is fed."}},
-    {"rule-leak-unknown", OwnerHold{"leak", "Unknown.", OwnerHold::Why::unknown}, {"Unknown."}},
-    {"rule-leak", OwnerHold{"leak", "Wet.", OwnerHold::Why::latched}, {"Wet."}, Clears::by_person},
+    {"rule-leak-unknown",
+     OwnerHold{"leak", "Unknown.", OwnerHold::Why::unknown},
+     {"Unknown."},
+     {.person = Person::if_it_lasts}},
+    {"rule-leak",
+     OwnerHold{"leak", "Wet.", OwnerHold::Why::latched},
+     {"Wet."},
+     {.clears = Clears::by_person}},
+    {"second-ph-not-a-number",
+     ProbeNotANumber{Role::second_ph},
+     {"second pH probe"},
+     {.person = Person::if_it_lasts}},
+    {"second-ph-unsteady",
+     ProbeUnsteady{Role::second_ph, 3min},
+     {"second pH probe", "3 min"},
+     {.limit_key = "limits.ph_jump"}},
 };
 
 class HoldTable : public testing::TestWithParam<Case> {};
@@ -139,14 +273,70 @@ TEST_P(HoldTable, has_its_released_code_and_a_sentence_with_its_numbers) {
   for (const std::string& part : row.says) {
     EXPECT_THAT(sentence, testing::HasSubstr(part));
   }
-  EXPECT_EQ(clears(row.hold), row.clears);
-  EXPECT_EQ(reach(row.hold), row.reach);
+}
+TEST_P(HoldTable, says_what_it_does) {
+  const auto& [code, hold, says, does] = GetParam();
+  EXPECT_EQ(clears(hold), does.clears);
+  EXPECT_EQ(reach(hold), does.reach);
+  EXPECT_EQ(person(hold), does.person);
+  EXPECT_EQ(teaches(hold), does.teaches);
+  EXPECT_EQ(flow(hold), does.flow);
+  EXPECT_EQ(limit_key(hold), does.limit_key);
+}
+TEST_P(HoldTable, is_remembered_by_its_flag_with_what_its_row_says) {
+  const auto& [code, hold, says, does] = GetParam();
+  const auto one =
+      std::find_if(remembered().begin(), remembered().end(),
+                   [&](const Remembered& kept) { return kept.code == GetParam().code; });
+  if (does.remembered == nullptr) {
+    EXPECT_TRUE(one == remembered().end());
+    return;
+  }
+  ASSERT_TRUE(one != remembered().end());
+  EXPECT_EQ(one->flag, does.remembered);
+  EXPECT_EQ(code_of(one->hold), code);
+  EXPECT_EQ(one->clears, does.clears);
+  EXPECT_EQ(one->teaches, does.teaches);
+  EXPECT_EQ(one->flow, does.flow);
+}
+TEST_P(HoldTable, stays_while_its_cause_may_be_there_and_only_then) {
+  const auto& [code, hold, says, does] = GetParam();
+  const Snapshot nothing;
+  const std::string why = still_there(hold, {nothing, Memory{}, Limits{}});
+  EXPECT_EQ(why.empty(), std::string{does.refused}.empty()) << why;
+  EXPECT_THAT(why, testing::HasSubstr(does.refused));
+  const Scene calm;
+  Snapshot mended = calm.known;
+  mended.pump_flow = Snapshot::PumpFlow::none;
+  EXPECT_EQ(still_there(hold, {mended, calm.memory, calm.limits}), "");
 }
 INSTANTIATE_TEST_SUITE_P(, HoldTable, testing::ValuesIn(kCases), [](const auto& row) {
   std::string name = row.param.code;
   std::replace(name.begin(), name.end(), '-', '_');
   return name;
 });
+
+// A row lacks nothing: one without its last field, or with two of them changed round, is none.
+using Settled = HoldRow<Settling>;
+constexpr bool kWhole =
+    std::is_constructible_v<Settled, const char*, Clears, Reach, Person, Teaches, Flow,
+                            std::nullptr_t, std::nullptr_t, const char*, const char*>;
+constexpr bool kShort =
+    std::is_constructible_v<Settled, const char*, Clears, Reach, Person, Teaches, Flow,
+                            std::nullptr_t, std::nullptr_t, const char*>;
+constexpr bool kChanged =
+    std::is_constructible_v<Settled, const char*, Reach, Clears, Person, Teaches, Flow,
+                            std::nullptr_t, std::nullptr_t, const char*, const char*>;
+static_assert(kWhole && !kShort && !kChanged);
+
+TEST(Hold, of_what_a_person_clears_none_is_told_as_lasting_and_all_end_a_pulse) {
+  for (const Case& row : kCases) {
+    if (row.does.clears == Clears::by_person) {
+      EXPECT_EQ(person(row.hold), Person::not_needed) << row.code << ": it is told at once";
+      EXPECT_EQ(reach(row.hold), Reach::ends_pulse) << row.code;
+    }
+  }
+}
 
 TEST(Hold, sentences_begin_with_a_capital_letter_or_pH) {
   for (const Case& row : kCases) {

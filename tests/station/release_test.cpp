@@ -110,12 +110,16 @@ INSTANTIATE_TEST_SUITE_P(, ReleaseTable, testing::ValuesIn(kRows), [](const auto
 });
 
 TEST(Release, has_a_row_for_every_latch) {
-  for (const rules::Latch& latch : rules::latches()) {
-    const std::string code = rules::code_of(latch.hold);
-    EXPECT_TRUE(std::any_of(std::begin(kRows), std::end(kRows), [&](const Row& row) {
-      return code == row.code;
-    })) << code;
+  std::size_t latches = 0;
+  for (const rules::Remembered& one : rules::remembered()) {
+    if (one.clears == rules::Clears::by_person) {
+      ++latches;
+      EXPECT_TRUE(std::any_of(std::begin(kRows), std::end(kRows), [&](const Row& row) {
+        return one.code == row.code;
+      })) << one.code;
+    }
   }
+  EXPECT_GE(latches, 10U);
 }
 
 }  // namespace

@@ -1,0 +1,59 @@
+// What a station shows of itself.
+
+#include <algorithm>
+
+#include "station/station.h"
+
+namespace limegate::station {
+
+std::optional<Instant> Station::off_due_since() const {
+  const auto pump = doser_.pump().watch().off_due_since();
+  const auto stirrer = stirrer_.watch().off_due_since();
+  return pump && stirrer ? std::min(*pump, *stirrer) : pump ? pump : stirrer;
+}
+
+Status Station::status(Moment now) const {
+  Status status;
+  status.station = settings_.name;
+  status.at = now;
+  rules::Snapshot probed;
+  probes_.know(now.mono, probed);
+  status.ph = probed.ph;
+  status.second_ph = probed.second_ph;
+  status.temperature = probed.temperature;
+  status.inputs = gate_.inputs(now.mono);
+  water_.show(now, rules::counting_ph(probed), status);
+  status.gate_open = gate_open();
+  for (std::size_t i = 0; i < holds().size(); ++i) {
+    const Standing& standing = gate_.standing()[i];
+    status.holds.push_back({standing.code, rules::sentence_of(holds()[i]),
+                            rules::clears(holds()[i]), standing.since.wall});
+  }
+  doser_.show(now, status);
+  status.stirrer = stirrer_.known(now.mono).state;
+  status.stirrer_confirmed_off =
+      stirrer_.confirmed_off() && stirrer_.outlet(now.mono) == rules::OutletKnown::as_commanded;
+  const Schedule::Present present = this->present();
+  const dosing::PlanShape& shape = schedule_.shape();
+  status.pulse_volume = shape.pulse_volume;
+  status.hour_limit = schedule_.hour_limit(present.rise_per_ml);
+  status.day_limit = settings_.limits.day;
+  status.day_volume = present.asked.now;
+  status.day_volume_at_station = present.asked.at_station;
+  status.day_volume_in_force = schedule_.in_force(present.asked.now, present);
+  if (const auto until = wishes_.paused_until(); until && *until > now.mono) {
+    status.pause_remaining = *until - now.mono;
+  }
+  status.missing =
+      missing_after(vigil_.silent(now.mono), schedule_.in_force(present.asked.at_station, present),
+                    settings_.water.volume);
+  status.next_stir_in = stirrer_.next_start() - now.mono;
+  if (const auto window = clear_window(now.mono)) {
+    if (const auto due = dosing::next_due(shape, window->open, window->close, now.mono)) {
+      status.next_pulse_in = *due - now.mono;
+    }
+  }
+  return status;
+}
+
+}  // namespace limegate::station
