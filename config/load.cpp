@@ -179,7 +179,7 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
 /// Of the longest file that is read, of a line in it, and of the dots in a line. The parser goes
 /// down a step for each part of a dotted key and each nested value (it takes 256 of those), and
 /// 40,000 steps are more than a stack holds.
-constexpr std::size_t kLongest = 256 * 1024, kLongestLine = 1000;
+constexpr std::size_t kLongest = 262'144, kLongestLine = 1000;
 constexpr std::ptrdiff_t kMostDots = 40;
 
 /// The first line that is too much for the parser, and why.
