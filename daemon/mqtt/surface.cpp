@@ -142,9 +142,13 @@ void Surface::connect_where_due() {
     lost({Failure::Kind::unreachable, "the connection got stuck while it was made"});
   }
   if (phase_ == Phase::away && now().mono >= next_attempt_) {
-    go_on(Phase::connecting);
-    link_->connect();
+    connect();
   }
+}
+
+void Surface::connect() {
+  go_on(Phase::connecting);
+  link_->connect();
 }
 
 void Surface::go_on(Phase phase) {
@@ -226,7 +230,7 @@ void Surface::pump() {
     phase_ = Phase::ready;
     outage_.connected(now().mono);
     mirror_.allow_ready();
-    pump();
+    link_->ask_for_room();
   }
 }
 
@@ -259,7 +263,9 @@ void Surface::lost(const Failure& failure) {
   left_over_.clear();
   raise_all(outage_.failed(failure, now()));
   next_attempt_ = now().mono + outage_.back_off();
-  connect_where_due();
+  if (outage_.back_off() == Duration::zero()) {
+    connect();
+  }
 }
 
 void Surface::raise_all(const Outage::Events& events) {

@@ -72,6 +72,7 @@ class Surface {
   void update(const station::Overview& overview);
   void open_link();
   void connect_where_due();
+  void connect();
   void go_on(Phase phase);
   void pump();
   void subscribe();

@@ -13,7 +13,7 @@ namespace {
 constexpr double kBurst = 3000;
 constexpr double kPerSecond = 5;
 /// No value and no description of ours is longer. What is cut differs from all of them.
-constexpr std::size_t kPayloadMax = 128 * 1024;
+constexpr std::size_t kPayloadMax = 131'072;
 constexpr std::size_t kTopicMax = 512;
 constexpr std::size_t kOrphansMax = 32;
 
