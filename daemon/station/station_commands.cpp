@@ -24,15 +24,15 @@ struct Station::Obeys {
   Origin origin;
   Effects& effects;
 
-  Answer operator()(const Pause& what) const;
+  Answer operator()(const Pause& pause) const;
   Answer operator()(const Resume& what) const;
-  Answer operator()(const Release& what) const;
+  Answer operator()(const Release& release) const;
   Answer operator()(const Relearn& what) const;
   Answer operator()(const SwitchAllOff& what) const;
-  Answer operator()(const ConfirmRate& what) const;
-  Answer operator()(const SetDayVolume& what) const;
+  Answer operator()(const ConfirmRate& rate) const;
+  Answer operator()(const SetDayVolume& set) const;
   Answer operator()(const StirNow& what) const;
-  Answer operator()(const RunAttended& what) const;
+  Answer operator()(const RunAttended& run) const;
 
   /// What needs the ledger, and can't have it.
   [[nodiscard]] std::optional<Answer> unwritable() const {

@@ -84,7 +84,7 @@ void add_properties(const std::string& device, const nlohmann::json& described,
                     const nlohmann::json& other, Facts& facts) {
   for (const auto& [node, content] : described.at("nodes").items()) {
     for (const auto& [id, property] : content.at("properties").items()) {
-      const std::string path = node + "/" + id;
+      const std::string path = fmt::format("{}/{}", node, id);
       std::string type = property.at("datatype");
       if (property.contains("format") && property == other["nodes"][node]["properties"][id]) {
         type += " " + property["format"].get<std::string>();
@@ -93,7 +93,7 @@ void add_properties(const std::string& device, const nlohmann::json& described,
         type += ", " + property["unit"].get<std::string>();
       }
       const std::string name = property.at("name");
-      facts["property " + device + "/" + path] = fmt::format(
+      facts[fmt::format("property {}/{}", device, path)] = fmt::format(
           "{} ({}).{}{}", name, type, property.value("settable", false) ? " It can be set." : "",
           property.value("retained", true) ? "" : " Never retained.");
     }
