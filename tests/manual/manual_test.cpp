@@ -232,7 +232,9 @@ bool tells_of(const std::string& entry, const std::string& option) {
   return std::regex_search(entry, std::regex{option + "(?![a-z-])"});
 }
 
-void expect_told(const std::string& entry, const std::vector<std::string>& command) {
+/// Of a command and (into `below`) the commands below it.
+void expect_told(const std::string& entry, const std::vector<std::string>& command,
+                 std::vector<std::vector<std::string>>& below) {
   std::vector<std::string> with_help = command;
   with_help.emplace_back("--help");
   const Ran help = run_program(with_help);
@@ -245,9 +247,8 @@ void expect_told(const std::string& entry, const std::vector<std::string>& comma
   }
   for (const std::string& sub : names_in(help.output, "Subcommands:", "[a-z-]+")) {
     EXPECT_THAT(entry, HasSubstr(command[1] + " " + sub));
-    std::vector<std::string> below = command;
-    below.push_back(sub);
-    expect_told(entry, below);
+    below.push_back(command);
+    below.back().push_back(sub);
   }
 }
 
@@ -258,7 +259,12 @@ TEST(Manual, tells_of_every_command_and_option) {
   for (const std::string& command : commands) {
     const std::string entry = app::help_on(command);
     EXPECT_THAT(entry, HasSubstr("limegate " + command)) << "limegate.1";
-    expect_told(entry, {limegate_path(), command});
+    std::vector<std::vector<std::string>> left{{limegate_path(), command}};
+    while (!left.empty()) {
+      const std::vector<std::string> next = left.back();
+      left.pop_back();
+      expect_told(entry, next, left);
+    }
   }
 }
 

@@ -317,16 +317,16 @@ INSTANTIATE_TEST_SUITE_P(, HoldTable, testing::ValuesIn(kCases), [](const auto& 
 });
 
 // A row lacks nothing: one without its last field, or with two of them changed round, is none.
-using Settled = HoldRow<Settling>;
-constexpr bool kWhole =
-    std::is_constructible_v<Settled, const char*, Clears, Reach, Person, Teaches, Flow,
-                            std::nullptr_t, std::nullptr_t, const char*, const char*>;
-constexpr bool kShort =
-    std::is_constructible_v<Settled, const char*, Clears, Reach, Person, Teaches, Flow,
-                            std::nullptr_t, std::nullptr_t, const char*>;
-constexpr bool kChanged =
-    std::is_constructible_v<Settled, const char*, Reach, Clears, Person, Teaches, Flow,
-                            std::nullptr_t, std::nullptr_t, const char*, const char*>;
+template <class... Parts>
+constexpr bool kMakesARow = requires(Parts... parts) {
+  HoldRow<Settling>{parts...};
+};
+constexpr bool kWhole = kMakesARow<const char*, Clears, Reach, Person, Teaches, Flow,
+                                   std::nullptr_t, std::nullptr_t, const char*, const char*>;
+constexpr bool kShort = kMakesARow<const char*, Clears, Reach, Person, Teaches, Flow,
+                                   std::nullptr_t, std::nullptr_t, const char*>;
+constexpr bool kChanged = kMakesARow<const char*, Reach, Clears, Person, Teaches, Flow,
+                                     std::nullptr_t, std::nullptr_t, const char*, const char*>;
 static_assert(kWhole && !kShort && !kChanged);
 
 TEST(Hold, of_what_a_person_clears_none_is_told_as_lasting_and_all_end_a_pulse) {
