@@ -187,6 +187,11 @@ std::optional<Problem> absurd_line_in(std::string_view text) {
   int number = 1;
   for (std::size_t begin = 0; begin < text.size(); ++number) {
     const std::string_view line = text.substr(begin, text.find('\n', begin) - begin);
+    const auto first = line.find_first_not_of(" \t");
+    if (first != std::string_view::npos && line[first] == '#') {
+      begin += line.size() + 1;
+      continue;  // a comment, or text: nothing to go down into
+    }
     if (line.size() > kLongestLine) {
       return Problem{number, "",
                      fmt::format("is longer than {} bytes: no key or value needs that. A long text "

@@ -69,6 +69,7 @@ void Mirror::show(std::size_t device, const std::vector<Value>& values,
   }
   for (const auto& [id, sentence] : alerts) {
     known.alerts[id].wanted = sentence;
+    known.strays.erase(kAlerts + id);  // it is ours now
   }
 }
 
@@ -78,6 +79,7 @@ void Mirror::forget() {
     device.state = Device::State::unknown;
     device.changed = true;
     device.description.sent.reset();
+    device.strays.clear();
     for (Shown& value : device.values) {
       value.sent.reset();
     }
@@ -127,6 +129,9 @@ bool Mirror::differs(Device& device, const std::string& path, const std::string&
   if (value != device.paths.end()) {
     return forget(device.values[static_cast<std::size_t>(value - device.paths.begin())]);
   }
+  if (path.rfind("/$log/", 0) == 0) {
+    return false;  // nobody keeps a log there, and a bridge may bring our own back
+  }
   if (path.rfind(kAlerts, 0) == 0) {
     const auto alert = device.alerts.find(path.substr(std::string_view{kAlerts}.size()));
     if (alert != device.alerts.end()) {
@@ -160,18 +165,18 @@ void Mirror::take(Device& device, Batch& batch) const {
       return;
     }
   }
-  for (auto alert = device.alerts.begin(); alert != device.alerts.end();) {
-    if (!batch.add_change(topic + kAlerts + alert->first, alert->second)) {
-      return;
-    }
-    alert = alert->second.wanted.empty() ? device.alerts.erase(alert) : std::next(alert);
-  }
   while (!device.strays.empty()) {
     if (batch.room() == 0) {
       return;
     }
     batch.add(topic + *device.strays.begin(), "");
     device.strays.erase(device.strays.begin());
+  }
+  for (auto alert = device.alerts.begin(); alert != device.alerts.end();) {
+    if (!batch.add_change(topic + kAlerts + alert->first, alert->second)) {
+      return;
+    }
+    alert = alert->second.wanted.empty() ? device.alerts.erase(alert) : std::next(alert);
   }
   if (ready_allowed_ && device.state == Device::State::init) {
     if (batch.room() == 0) {

@@ -15,6 +15,7 @@ namespace {
 constexpr std::size_t kLogMax = 50;
 /// Of three days and more: no flood makes 30 a day.
 constexpr std::size_t kForPeopleMax = 100;
+constexpr Duration kFirmEvery = std::chrono::minutes{5};
 
 const char* level_of(station::Severity severity) {
   switch (severity) {
@@ -71,6 +72,7 @@ void Surface::open_link() {
   listener.connected = [this] {
     outage_.accepted(now().mono);
     mirror_.forget();
+    tree_mail_->forget();
     if (announcer_) {
       announcer_->forget();
     }
@@ -86,6 +88,7 @@ void Surface::open_link() {
                  "): its access list must let us read below our own device, and the topics of the "
                  "inputs and of discovery.");
     }
+    take_tree();  // of what an earlier life left nothing was sent yet
     subscribed_at_ = now().mono;
     if (phase_ == Phase::subscribing) {
       go_on(Phase::filling);
@@ -104,7 +107,8 @@ void Surface::open_link() {
     // Nothing forbids an input where the hub speaks.
     const bool of_hub = hub && hub->offer(topic, payload, retained);
     const Instant at = std::chrono::steady_clock::now();
-    const bool of_tree = tree->offer(topic, payload, at);
+    const bool of_tree =
+        tree->offer(topic, payload, retained ? TreeMail::Age::kept : TreeMail::Age::fresh, at);
     return !inputs->offer(topic, payload, age) && !of_hub && !of_tree &&
            inbox->offer(topic, payload, retained, at);
   };
@@ -183,6 +187,14 @@ void Surface::update(const station::Overview& overview) {
   }
   if (due(root_, urgent_part(overview.alerts))) {
     mirror_.show(stations_.size(), root_values(overview), shown(overview.alerts));
+  }
+  // A message too large for us reaches others: whether dosing goes on is said again whatever we
+  // hear.
+  if (phase_ == Phase::ready && now().mono >= next_firm_) {
+    next_firm_ = now().mono + kFirmEvery;
+    for (std::size_t i = 0; i < stations_.size(); ++i) {
+      mirror_.repeat(i, "gate", "open");
+    }
   }
   for (const Repeat& repeat : std::exchange(repeats_, {})) {
     mirror_.repeat(repeat.device, repeat.topic.node, repeat.topic.property);

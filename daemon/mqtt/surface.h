@@ -107,6 +107,9 @@ class Surface {
   Instant stuck_at_{};  ///< unless a connection that is being made gets a step further by then
   Instant next_full_{};
   Instant subscribed_at_{};
+  std::vector<std::string> orphans_;  ///< to be asked for
+  bool tree_missed_ = false;          ///< more stood on our tree than was looked at
+  Instant next_firm_{};
   std::deque<std::string> left_over_;  ///< topics to be cleared; bounded by what the mail admits
   std::unique_ptr<Link> link_;         ///< last: it goes first
 };

@@ -12,6 +12,8 @@ namespace {
 
 /// What an earlier life kept comes within this after we have asked for it.
 constexpr Duration kEarlierLife = std::chrono::seconds{10};
+/// After a flood that was not looked at in full.
+constexpr Duration kLookAgain = std::chrono::minutes{1};
 
 }  // namespace
 
@@ -52,8 +54,19 @@ void Surface::take_tree() {
       refuse("", topic, "Somebody else published at our topic " + topic + ". It is put right.");
     }
   }
-  for (const std::string& orphan : taken.orphans) {
-    link_->subscribe({{base_of(settings_) + "/" + orphan + "/#", Link::Filter::Gets::kept_too}});
+  orphans_.insert(orphans_.end(), taken.orphans.begin(), taken.orphans.end());
+  tree_missed_ = tree_missed_ || taken.missed;
+  // One list of subscriptions at a time.
+  if (phase_ == Phase::ready && !orphans_.empty()) {
+    std::vector<Link::Filter> filters;
+    filters.reserve(orphans_.size());
+    for (const std::string& orphan : std::exchange(orphans_, {})) {
+      filters.push_back({base_of(settings_) + "/" + orphan + "/#", Link::Filter::Gets::kept_too});
+    }
+    link_->subscribe(std::move(filters));
+  } else if (phase_ == Phase::ready && tree_missed_ && now().mono - subscribed_at_ > kLookAgain) {
+    tree_missed_ = false;
+    subscribe();  // what is kept comes anew
   }
   for (std::string& topic : taken.left_over) {
     left_over_.push_back(std::move(topic));

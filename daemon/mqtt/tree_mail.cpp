@@ -12,8 +12,9 @@ namespace {
 /// often as people look.
 constexpr double kBurst = 3000;
 constexpr double kPerSecond = 5;
-/// No value and no description of ours is longer. What is cut differs from all of them.
-constexpr std::size_t kPayloadMax = 131'072;
+/// Only the description of the root is read in full; a longer value differs from ours by being cut.
+constexpr std::size_t kPayloadMax = 4096;
+constexpr std::size_t kWaitingMax = 1'000'000;  ///< bytes, until the loop comes
 constexpr std::size_t kTopicMax = 512;
 constexpr std::size_t kOrphansMax = 32;
 
@@ -35,13 +36,39 @@ void TreeMail::look_for_orphans(std::string_view description) {
     const bool station = id.rfind(ours, 0) == 0 && id.find_first_of("/#+") == std::string::npos;
     if (station && orphans_.size() < kOrphansMax &&
         std::find(devices_.begin(), devices_.end(), id) == devices_.end() &&
-        orphans_.insert(id).second) {
+        orphans_.try_emplace(id).second) {
       waiting_.orphans.push_back(id);
     }
   }
 }
 
-bool TreeMail::offer(std::string_view topic, std::string_view payload, Instant now) {
+bool TreeMail::admit(std::size_t size, Instant now) {
+  const double seconds = std::chrono::duration<double>(now - filled_).count();
+  tokens_ = std::min(kBurst, tokens_ + std::max(seconds, 0.0) * kPerSecond);
+  filled_ = now;
+  if (tokens_ < 1 || bytes_ + size > kWaitingMax) {
+    waiting_.missed = true;
+    return false;
+  }
+  tokens_ -= 1;
+  bytes_ += size;
+  return true;
+}
+
+void TreeMail::take_of_orphan(Orphan& orphan, std::string_view topic, std::string_view path,
+                              std::string_view payload) {
+  orphan.kept.emplace_back(topic);
+  if (path == "/$description") {
+    const auto described = nlohmann::json::parse(payload, nullptr, false);
+    orphan.ours = described.is_object() && described.value("root", "") == devices_.back();
+  }
+  if (orphan.ours) {
+    waiting_.left_over.insert(waiting_.left_over.end(), orphan.kept.begin(), orphan.kept.end());
+    orphan.kept.clear();
+  }
+}
+
+bool TreeMail::offer(std::string_view topic, std::string_view payload, Age age, Instant now) {
   if (topic.size() > kTopicMax || topic.substr(0, base_.size()) != base_) {
     return false;
   }
@@ -50,36 +77,44 @@ bool TreeMail::offer(std::string_view topic, std::string_view payload, Instant n
   const std::string_view path = below.substr(id.size());
   const auto device = std::find(devices_.begin(), devices_.end(), id);
   const std::lock_guard lock{mutex_};
-  if (device == devices_.end() && orphans_.count(id) == 0) {
-    return false;
+  const auto orphan = orphans_.find(id);
+  if (device == devices_.end()) {
+    // What comes live is somebody's who lives.
+    const bool left = orphan != orphans_.end() && age == Age::kept && !payload.empty();
+    if (left && admit(topic.size(), now)) {
+      take_of_orphan(orphan->second, topic, path, payload);
+    }
+    return orphan != orphans_.end();
   }
-  if (device != devices_.end() && std::count(path.begin(), path.end(), '/') > 2) {
+  if (std::count(path.begin(), path.end(), '/') > 2) {
     return false;  // a command
   }
-  const double seconds = std::chrono::duration<double>(now - filled_).count();
-  tokens_ = std::min(kBurst, tokens_ + std::max(seconds, 0.0) * kPerSecond);
-  filled_ = now;
-  if (tokens_ < 1) {
-    return true;
-  }
-  tokens_ -= 1;
-  if (device == devices_.end()) {
-    if (!payload.empty()) {
-      waiting_.left_over.emplace_back(topic);
-    }
-    return true;
-  }
-  payload = payload.substr(0, kPayloadMax);
   const auto index = static_cast<std::size_t>(device - devices_.begin());
-  if (index + 1 == devices_.size() && path == "/$description") {
+  const bool root_described = index + 1 == devices_.size() && path == "/$description";
+  if (root_described) {
     look_for_orphans(payload);
+  } else {
+    payload = payload.substr(0, kPayloadMax);
   }
-  waiting_.said.push_back({index, std::string{path}, std::string{payload}});
+  if (admit(topic.size() + payload.size(), now)) {
+    waiting_.said.push_back({index, std::string{path}, std::string{payload}});
+  }
   return true;
+}
+
+void TreeMail::forget() {
+  const std::lock_guard lock{mutex_};
+  waiting_ = {};
+  bytes_ = 0;
+  for (auto& [id, orphan] : orphans_) {
+    orphan = {};
+    waiting_.orphans.push_back(id);
+  }
 }
 
 TreeMail::Taken TreeMail::take() {
   const std::lock_guard lock{mutex_};
+  bytes_ = 0;
   return std::exchange(waiting_, {});
 }
 

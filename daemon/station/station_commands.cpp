@@ -102,13 +102,16 @@ Answer Station::Obeys::operator()(const Release& release) const {
   if (const auto cannot = unwritable()) {
     return *cannot;
   }
+  Effects latch;
   const Gate::Release done =
-      station.gate_.release(release.hold, station.snapshot(now, Millilitres{}), effects);
+      station.gate_.release(release.hold, station.snapshot(now, Millilitres{}), latch);
   if (done.released) {
     station.doser_.released(*done.released);
     station.stirrer_.released(*done.released);
     station.water_.released(*done.released, effects);
   }
+  // Last: with its row alone on the disk, a start would judge by what the others begin anew.
+  effects.insert(effects.end(), latch.begin(), latch.end());
   return done.answer;
 }
 

@@ -126,10 +126,22 @@ TEST_F(Mirrors, PutRightWhatSomebodyElsePutOnTheirTopics) {
   EXPECT_TRUE(mirror_.found(device_, "/gate/nothing", "1"));
   EXPECT_TRUE(mirror_.found(device_, "/$alert/ph-stale", ""));
   EXPECT_TRUE(mirror_.found(device_, "/$state", "lost"));
-  EXPECT_THAT(take(), ElementsAre("dev/gate/open true", "dev/$alert/ph-stale The pH is old.",
-                                  "dev/gate/nothing ", "dev/$state ready"));
+  EXPECT_THAT(take(), ElementsAre("dev/gate/open true", "dev/gate/nothing ",
+                                  "dev/$alert/ph-stale The pH is old.", "dev/$state ready"));
   EXPECT_TRUE(mirror_.found(device_, "/$description", "{}"));
   EXPECT_THAT(take(), ElementsAre("dev/$state init", "dev/$description {1}", "dev/$state ready"));
+}
+
+TEST_F(Mirrors, ClearNoAlertThatBeganMeanwhile) {
+  bring_up();
+  EXPECT_TRUE(mirror_.found(device_, "/$alert/ph-stale", "false alarm"));
+  show("8.1", {{"ph-stale", "The pH is old."}});
+  EXPECT_THAT(take(), ElementsAre("dev/$alert/ph-stale The pH is old."));
+  EXPECT_TRUE(mirror_.found(device_, "/$alert/another", "false alarm"));
+  mirror_.forget();
+  show("8.1", {{"ph-stale", "The pH is old."}, {"another", "It is true."}});
+  EXPECT_THAT(take(), ::testing::Not(::testing::Contains("dev/$alert/another ")));
+  EXPECT_FALSE(mirror_.found(device_, "/$log/info", "Dosed."));
 }
 
 TEST_F(Mirrors, RepeatAValueThatSomebodyTriedToSet) {

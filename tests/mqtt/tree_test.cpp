@@ -179,7 +179,10 @@ TEST(Tree, OfAStationThatIsNoMoreNothingStays) {
   broker.publish("homie/5/limegate/$description",
                  R"({"homie":"5.0","children":["limegate-reef","limegate-old"]})", {"-r"});
   for (const char* topic : {"$state", "$description", "ph/value", "$alert/ph-stale"}) {
-    broker.publish(std::string{"homie/5/limegate-old/"} + topic, "of an earlier life", {"-r"});
+    const bool description = topic == std::string{"$description"};
+    broker.publish(std::string{"homie/5/limegate-old/"} + topic,
+                   description ? R"({"homie":"5.0","root":"limegate"})" : "of an earlier life",
+                   {"-r"});
     broker.publish(std::string{"homie/5/limegate-other/"} + topic, "somebody else's", {"-r"});
   }
   Rig rig{Rig::settings(broker.port())};
