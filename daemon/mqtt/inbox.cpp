@@ -34,18 +34,7 @@ std::vector<std::string_view> levels_below(std::string_view base, std::string_vi
 }  // namespace
 
 Inbox::Inbox(std::string base, std::vector<std::string> devices)
-    : base_(std::move(base)), devices_(std::move(devices)), tokens_(kBurst) {}
-
-bool Inbox::admit(Instant now) {
-  const double seconds = std::chrono::duration<double>(now - filled_).count();
-  tokens_ = std::min(kBurst, tokens_ + std::max(seconds, 0.0) * kPerSecond);
-  filled_ = now;
-  if (tokens_ < 1) {
-    return false;
-  }
-  tokens_ -= 1;
-  return true;
-}
+    : base_(std::move(base)), devices_(std::move(devices)), bucket_(kBurst, kPerSecond) {}
 
 bool Inbox::offer(std::string_view topic, std::string_view payload, bool retained, Instant now) {
   const std::lock_guard lock{mutex_};
@@ -64,7 +53,7 @@ bool Inbox::offer(std::string_view topic, std::string_view payload, bool retaine
     ++waiting_.dropped.retained;
   } else if (payload.size() > kPayloadMax) {
     ++waiting_.dropped.oversized;
-  } else if (!admit(now)) {
+  } else if (!bucket_.take(now)) {
     ++waiting_.dropped.too_many;
   } else {
     waiting_.commands.push_back(

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "mqtt/set_message.h"
+#include "mqtt/token_bucket.h"
 #include "units/time.h"
 
 namespace limegate::mqtt {
@@ -45,14 +46,11 @@ class Inbox {
   [[nodiscard]] Taken take();
 
  private:
-  [[nodiscard]] bool admit(Instant now);
-
   const std::string base_;
   const std::vector<std::string> devices_;
   std::mutex mutex_;
   Taken waiting_;
-  double tokens_;
-  Instant filled_{};
+  TokenBucket bucket_;
 };
 
 }  // namespace limegate::mqtt

@@ -21,7 +21,7 @@ constexpr std::size_t kOrphansMax = 32;
 }  // namespace
 
 TreeMail::TreeMail(std::string base, std::vector<std::string> devices)
-    : base_(std::move(base) + "/"), devices_(std::move(devices)), tokens_(kBurst) {}
+    : base_(std::move(base) + "/"), devices_(std::move(devices)), bucket_(kBurst, kPerSecond) {}
 
 void TreeMail::look_for_orphans(std::string_view description) {
   const auto described = nlohmann::json::parse(description, nullptr, false);
@@ -43,14 +43,10 @@ void TreeMail::look_for_orphans(std::string_view description) {
 }
 
 bool TreeMail::admit(std::size_t size, Instant now) {
-  const double seconds = std::chrono::duration<double>(now - filled_).count();
-  tokens_ = std::min(kBurst, tokens_ + std::max(seconds, 0.0) * kPerSecond);
-  filled_ = now;
-  if (tokens_ < 1 || bytes_ + size > kWaitingMax) {
+  if (bytes_ + size > kWaitingMax || !bucket_.take(now)) {
     waiting_.missed = true;
     return false;
   }
-  tokens_ -= 1;
   bytes_ += size;
   return true;
 }

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "mqtt/token_bucket.h"
 #include "units/time.h"
 
 namespace limegate::mqtt {
@@ -60,8 +61,7 @@ class TreeMail {
   std::map<std::string, Orphan> orphans_;
   Taken waiting_;
   std::size_t bytes_ = 0;  ///< that wait
-  double tokens_;
-  Instant filled_{};
+  TokenBucket bucket_;
 };
 
 }  // namespace limegate::mqtt
