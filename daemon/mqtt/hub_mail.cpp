@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "mqtt/payload.h"
+
 namespace limegate::mqtt {
 namespace {
 
@@ -20,7 +22,8 @@ HubMail::HubMail(std::string prefix, std::string root, std::string birth_topic)
       birth_topic_(std::move(birth_topic)) {}
 
 bool HubMail::is_document(std::string_view topic) const {
-  if (topic.size() > kTopicMax || topic.substr(0, prefix_.size()) != prefix_) {
+  if (topic.size() > kTopicMax || topic.substr(0, prefix_.size()) != prefix_ ||
+      !is_printable(topic)) {
     return false;
   }
   topic.remove_prefix(prefix_.size());

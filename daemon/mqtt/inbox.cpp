@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "mqtt/payload.h"
+
 namespace limegate::mqtt {
 namespace {
 
@@ -47,7 +49,8 @@ bool Inbox::offer(std::string_view topic, std::string_view payload, bool retaine
     return false;
   }
   const auto index = static_cast<std::size_t>(device - devices_.begin());
-  if (levels.size() != 4 || levels[3] != "set" || topic.size() > kPayloadMax) {
+  if (levels.size() != 4 || levels[3] != "set" || topic.size() > kPayloadMax || !is_id(levels[1]) ||
+      !is_id(levels[2])) {
     ++waiting_.dropped.not_ours;
   } else if (retained) {
     ++waiting_.dropped.retained;

@@ -11,6 +11,8 @@ namespace {
 
 constexpr std::size_t kQuotedMax = 40;
 
+bool printable(char c) { return c >= 0x20 && c < 0x7F; }
+
 /// "... is not UTF-8"
 tl::unexpected<std::string> not_so(const char* what) { return tl::unexpected(std::string{what}); }
 
@@ -158,11 +160,15 @@ bool is_id(std::string_view text) {
   });
 }
 
+bool is_printable(std::string_view text) {
+  return std::all_of(text.begin(), text.end(), printable);
+}
+
 std::string quoted(std::string_view payload) {
   const bool cut = payload.size() > kQuotedMax;
   std::string text{payload.substr(0, kQuotedMax)};
   for (char& c : text) {
-    c = c >= 0x20 && c < 0x7F ? c : '?';
+    c = printable(c) ? c : '?';
   }
   return "'" + text + (cut ? "...'" : "'");
 }

@@ -30,6 +30,8 @@ namespace limegate::mqtt {
 [[nodiscard]] bool is_utf8(std::string_view bytes);
 /// An id of a device, node, property or alert: a-z, 0-9 and '-', not empty.
 [[nodiscard]] bool is_id(std::string_view text);
+/// Printable ASCII alone, as a topic of ours is: it can be published, logged and said as it stands.
+[[nodiscard]] bool is_printable(std::string_view text);
 
 /// What came from outside, fit to stand in a sentence: printable, and not long.
 [[nodiscard]] std::string quoted(std::string_view payload);

@@ -5,6 +5,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "mqtt/payload.h"
+
 namespace limegate::mqtt {
 namespace {
 
@@ -33,7 +35,7 @@ void TreeMail::look_for_orphans(std::string_view description) {
   for (const auto& child : described["children"]) {
     const std::string id = child.is_string() ? child.get<std::string>() : "";
     // Somebody else may have written it: only what can be a station of ours.
-    const bool station = id.rfind(ours, 0) == 0 && id.find_first_of("/#+") == std::string::npos;
+    const bool station = id.rfind(ours, 0) == 0 && is_id(id);
     if (station && orphans_.size() < kOrphansMax &&
         std::find(devices_.begin(), devices_.end(), id) == devices_.end() &&
         orphans_.try_emplace(id).second) {
@@ -65,7 +67,7 @@ void TreeMail::take_of_orphan(Orphan& orphan, std::string_view topic, std::strin
 }
 
 bool TreeMail::offer(std::string_view topic, std::string_view payload, Age age, Instant now) {
-  if (topic.size() > kTopicMax || topic.substr(0, base_.size()) != base_) {
+  if (topic.size() > kTopicMax || topic.substr(0, base_.size()) != base_ || !is_printable(topic)) {
     return false;
   }
   const std::string_view below = topic.substr(base_.size());

@@ -43,14 +43,15 @@ TEST_F(Inboxes, DropWhatIsRetainedTooLongOrNotOurs) {
   for (const char* topic :
        {"homie/5/dev-nowhere/keeper/paused/set", "homie/4/dev/keeper/paused/set",
         "homie/5/dev-reef/keeper/paused", "homie/5/dev-reef/set", "homie/5/dev-reef/a/b/c/set",
-        "homie/5", "", "homie/5/dev-reef"}) {
+        "homie/5", "", "homie/5/dev-reef", "homie/5/dev-reef/k\xff/paused/set",
+        "homie/5/dev-reef/keeper/\npaused/set", "homie/5/dev-reef/keeper//set"}) {
     EXPECT_FALSE(offer(topic)) << topic;
   }
   const auto taken = inbox_.take();
   EXPECT_THAT(taken.commands, ::testing::IsEmpty());
   EXPECT_EQ(taken.dropped.retained, 1U);
   EXPECT_EQ(taken.dropped.oversized, 1U);
-  EXPECT_EQ(taken.dropped.not_ours, 8U);
+  EXPECT_EQ(taken.dropped.not_ours, 11U);
 }
 
 TEST_F(Inboxes, AdmitTwentyAtOnceAndThenTwoASecond) {

@@ -34,6 +34,9 @@ TEST_F(TreeMails, TakeWhatStandsOnOurTopicsAndNoCommand) {
   EXPECT_FALSE(offer("device/gate/open"));
   EXPECT_FALSE(offer("dev" + std::string(600, 'x')));
   EXPECT_FALSE(mail_.offer("home/dev/gate", "x", Age::kept, kStart));
+  for (const char* unspeakable : {"dev-reef/gate/\xff", "dev-reef/gate/a\nb", "dev/\x7f"}) {
+    EXPECT_FALSE(offer(unspeakable)) << "it can't be published or said";
+  }
   const auto taken = mail_.take();
   ASSERT_EQ(taken.said.size(), 3U);
   EXPECT_EQ(taken.said[0].device, 0U);
@@ -46,9 +49,9 @@ TEST_F(TreeMails, TakeWhatStandsOnOurTopicsAndNoCommand) {
 
 TEST_F(TreeMails, KnowAStationThatIsNoMoreByTheOldDescription) {
   EXPECT_FALSE(offer("dev-frag/gate/open")) << "not known yet: it may be somebody else's";
-  EXPECT_TRUE(
-      offer("dev/$description",
-            R"({"children": ["dev-reef", "dev-frag", "dev", "lamp", 7, "dev-a/b", "dev-#"]})"));
+  EXPECT_TRUE(offer(
+      "dev/$description",
+      R"({"children": ["dev-reef", "dev-frag", "dev", "lamp", 7, "dev-a/b", "dev-#", "dev-\\n"]})"));
   EXPECT_THAT(mail_.take().orphans, ElementsAre("dev-frag"));
   EXPECT_TRUE(offer("dev-frag/gate/open", "true"));
   EXPECT_TRUE(offer("dev-frag/ph/value", "")) << "cleared";
