@@ -14,6 +14,10 @@ bool routine(const std::string& code) {
   return code == disturbed;
 }
 
+bool waits_for_person(const rules::Hold& hold) {
+  return rules::clears(hold) == rules::Clears::by_person;
+}
+
 }  // namespace
 
 std::string told(const rules::Hold& hold, StirrerKind stirrer) {
@@ -30,21 +34,23 @@ void Gate::note_changes(Moment now, rules::Holds&& holds, Effects& effects) {
     return holds_.size() == holds.size() &&
            std::equal(standing_.begin(), standing_.end(), holds.begin(),
                       [](const Standing& standing, const rules::Hold& hold) {
-                        return standing.code == rules::code_of(hold);
+                        return standing.code == rules::code_of(hold) &&
+                               standing.for_person == waits_for_person(hold);
                       });
   };
   if (!same()) {
     std::vector<Standing> standing;
     for (const rules::Hold& hold : holds) {
-      const Standing fresh{rules::code_of(hold), now};
+      Standing fresh{rules::code_of(hold), now, waits_for_person(hold)};
       const auto old = std::find(standing_.begin(), standing_.end(), fresh);
-      standing.push_back(old == standing_.end() ? fresh : *old);
-      if (old == standing_.end() && !routine(fresh.code)) {
-        const bool person = rules::clears(hold) == rules::Clears::by_person;
-        effects.emplace_back(
-            Raise{{now.wall, person ? Severity::alert : Severity::info, "held-" + fresh.code,
-                   told(hold, stirrer_), person ? fresh.code : ""}});
+      const bool news = old == standing_.end() || (fresh.for_person && !old->for_person);
+      if (news && !routine(fresh.code)) {
+        effects.emplace_back(Raise{{now.wall, fresh.for_person ? Severity::alert : Severity::info,
+                                    "held-" + fresh.code, told(hold, stirrer_),
+                                    fresh.for_person ? fresh.code : ""}});
       }
+      fresh.since = old == standing_.end() ? now : old->since;
+      standing.push_back(std::move(fresh));
     }
     for (const Standing& old : standing_) {
       if (std::find(standing.begin(), standing.end(), old) == standing.end() &&

@@ -8,10 +8,12 @@
 
 namespace limegate::station {
 
-/// A hold that stands, by its code, and since when.
+/// A hold that stands, by its code, and since when; whether a person must release it may change
+/// while it stands.
 struct Standing {
   std::string code;
   Moment since;
+  bool for_person = false;
   friend bool operator==(const Standing& a, const Standing& b) { return a.code == b.code; }
 };
 

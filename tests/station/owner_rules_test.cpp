@@ -190,14 +190,24 @@ TEST(OwnerRules, a_moment_between_two_steps_latches_too) {
 }
 
 TEST(OwnerRules, a_latch_is_an_alert_whenever_its_input_turned) {
-  // Also in the first minute after a start, where the rule holds before it latches.
-  for (const Duration later : {0s, 5s, 30s, 59s, 60s, 600s}) {
-    OwnBench bench{latching()};
-    bench.run(later);
-    bench.inputs[0] = 0.0;
-    bench.run(3min);
-    ASSERT_EQ(bench.core.latches(), std::vector<std::string>{"rule-pump-off"}) << in_minutes(later);
-    EXPECT_TRUE(bench.alert_stands("rule-pump-off")) << in_minutes(later);
+  // Also where the rule held before it latched: in the first minute after a start, because nothing
+  // was known, and while it is met and has not lasted.
+  for (const auto& [lasting, release_after] :
+       {std::pair<Duration, Duration>{0s, 0s}, {30s, 0s}, {0s, 60s}, {30s, 60s}}) {
+    for (const Duration later : {0s, 5s, 30s, 59s, 60s, 600s}) {
+      OwnerRule rule = latching();
+      rule.lasting = lasting;
+      rule.release_after = release_after;
+      OwnBench bench{rule};
+      bench.run(later);
+      bench.inputs[0] = 0.0;
+      bench.run(3min);
+      ASSERT_EQ(bench.core.latches(), std::vector<std::string>{"rule-pump-off"})
+          << in_seconds(later);
+      EXPECT_TRUE(bench.alert_stands("rule-pump-off"))
+          << in_seconds(later) << ", lasting " << in_seconds(lasting) << ", released after "
+          << in_seconds(release_after);
+    }
   }
 }
 
