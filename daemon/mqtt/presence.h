@@ -11,8 +11,10 @@ namespace limegate::mqtt {
 
 /// Which values of a device are described: a property without a value is none while the device is
 /// ready. What goes is no longer described at once, for nothing may be described that is not there;
-/// what comes is described with the next description, and of those there is one an hour at most, so
-/// that whoever reads the tree need not build it anew all the time.
+/// what comes is described with the next description: of those the first comes 10 s after the
+/// device was whole at the earliest, which gathers what speaks a little late, and then there is one
+/// an hour at most, so that whoever reads the tree need not build it anew all the time.
+///
 /// Threads: one owner.   Memory: one entry a value.
 class Presence {
  public:
