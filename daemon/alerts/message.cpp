@@ -52,7 +52,7 @@ std::string local(WallTime at) {
   const std::time_t seconds = std::chrono::system_clock::to_time_t(at);
   std::tm parts{};
   ::localtime_r(&seconds, &parts);
-  return fmt::format("{:%Y-%m-%d %H:%M}", parts);
+  return fmt::format("{:%Y-%m-%d %H:%M %z}", parts);
 }
 
 std::string lead(const Message::Item& item, WallTime now) {

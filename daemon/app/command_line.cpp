@@ -1,10 +1,12 @@
 #include "app/command_line.h"
 
+#include <algorithm>
 #include <cstdio>
 #include <ctime>
 #include <filesystem>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include <CLI/CLI.hpp>
 #include <fmt/chrono.h>
@@ -27,6 +29,7 @@
 #include "app/state_dir.h"
 #include "calculator/commands.h"
 #include "config/load.h"
+#include "config/nearest.h"
 #include "journal/ledger.h"
 
 namespace limegate::app {
@@ -45,7 +48,7 @@ constexpr const char* kFooter =
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
     "  limegate status reef.toml            what does it do, and why?\n"
     "  limegate off reef.toml               everything off, now\n"
-    "At the bench, without a daemon: water, strength, effect, convert, electrode.\n"
+    "At the bench, without a daemon: water, strength, effect, demand, convert, electrode.\n"
     "The manual: limegate help, limegate help config, limegate help ph-stuck.\n"
     "Exit codes: 0 fine; 1 an outlet is not confirmed off, or the work could not be done (also: a\n"
     "daemon that did not promise to stay off); 2 wrong usage or a config that is refused; 3\n"
@@ -165,6 +168,20 @@ std::string objection_to(int argc, char** argv) {
   return {};
 }
 
+/// What is wrong with the first word, where a command belongs; empty if nothing is.
+std::string objection_to_command(const CLI::App& app, const std::string& word) {
+  std::vector<std::string> names;
+  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
+    names.push_back(command->get_name());
+  }
+  if (word.front() == '-' || std::find(names.begin(), names.end(), word) != names.end()) {
+    return {};
+  }
+  const std::string near = config::nearest(word, names);
+  return fmt::format("There is no command '{}'{} limegate --help lists them.\n", word,
+                     near.empty() ? "." : fmt::format("; did you mean '{}'?", near));
+}
+
 /// What options are read into.
 struct Given {
   std::string& file;
@@ -201,7 +218,7 @@ int command_line(int argc, char** argv) {
     return kBadInput;
   }
   CLI::App app{kAbout, "limegate"};
-  app.footer(kFooter);
+  app.set_version_flag("--version", std::string{"limegate "} + LIMEGATE_VERSION);
   app.require_subcommand(1);
   std::string file;
   std::string state_dir;
@@ -237,7 +254,13 @@ int command_line(int argc, char** argv) {
   add_rehearse_command(app, code);
   calculator::add_commands(app, code);
   add_help_command(app, code);
+  app.footer(kFooter);  // after them, or each would have it, too
 
+  if (const std::string objection = argc > 1 ? objection_to_command(app, argv[1]) : "";
+      !objection.empty()) {
+    complain(objection);
+    return kBadInput;
+  }
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

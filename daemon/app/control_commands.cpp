@@ -16,6 +16,7 @@
 #include "app/release_command.h"
 #include "calculator/measure.h"
 #include "station/command.h"
+#include "station/records.h"
 #include "web/control_client.h"
 
 namespace limegate::app {
@@ -113,6 +114,16 @@ int send_measure(const Given& given, const station::Command& command, const char
     return kBadInput;
   }
   return send(given, station::name_of(command), json{{key, *number}});
+}
+
+int pause(const Given& given) {
+  const auto minutes = calculator::parse_in("--for", given.value, kTimes);
+  if (minutes && *minutes > in_minutes(station::kPauseMax)) {
+    complain("--for " + given.value +
+             ": 24 h is the most that a pause may last; it can be asked for again then.\n");
+    return kBadInput;
+  }
+  return send_measure(given, station::Pause{}, "minutes", "--for", kTimes);
 }
 
 int status(const Given& given) {
@@ -235,7 +246,7 @@ void add_control_commands(CLI::App& app, int& code) {
       ->default_str("2h");
   pause_it->callback([=, &code] {
     given->value = given->value.empty() ? "2h" : given->value;
-    code = send_measure(*given, station::Pause{}, "minutes", "--for", kTimes);
+    code = pause(*given);
   });
 
   CLI::App* resume_it =

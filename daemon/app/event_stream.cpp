@@ -11,9 +11,32 @@ constexpr std::size_t kUnwrittenMax = 20000;
 
 void EventStream::raise(const std::string& station, const station::Event& event) {
   each_(station, event);
+  if (event.refusal) {
+    note_refusal(station, *event.refusal);
+  }
   if (repetition_.passes(station, event, clock_.now().mono)) {
     tell({station, event});
   }
+}
+
+void EventStream::note_refusal(const std::string& station, const station::Refusal& refusal) {
+  const auto [known, first] = refused_.try_emplace(station, refusal);
+  station::Refusal& last = known->second;
+  const bool again =
+      last.what == refusal.what && last.by == refusal.by && last.why == refusal.why && !first;
+  const std::uint64_t times = again ? last.times + 1 : 1;
+  last = refusal;
+  last.times = times;
+}
+
+std::optional<station::Refusal> EventStream::refused(const std::string& station) const {
+  const auto known = refused_.find(station);
+  return known == refused_.end() ? std::nullopt : std::optional{known->second};
+}
+
+std::optional<station::Event> EventStream::last(const std::string& station) const {
+  const auto known = last_.find(station);
+  return known == last_.end() ? std::nullopt : std::optional{known->second};
 }
 
 void EventStream::tick() {
@@ -33,6 +56,7 @@ void EventStream::tell(const Happened& happened) {
     recent_.erase(recent_.begin());
   }
   recent_.push_back(happened);
+  last_[happened.station] = happened.event;
   if (unwritten_.size() < kUnwrittenMax) {
     unwritten_.emplace_back(happened.station, happened.event);
   }

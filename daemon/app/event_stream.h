@@ -1,6 +1,8 @@
 #pragma once
 
 #include <functional>
+#include <map>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -39,6 +41,11 @@ class EventStream {
 
   /// The newest events, oldest first; a hundred at most.
   [[nodiscard]] const std::vector<Happened>& recent() const { return recent_; }
+  /// The last command to a station (empty: to the daemon) that was refused since the start. All of
+  /// them count, told or not.
+  [[nodiscard]] std::optional<station::Refusal> refused(const std::string& station) const;
+  /// The last event of a station, or of the daemon, that was told.
+  [[nodiscard]] std::optional<station::Event> last(const std::string& station) const;
 
   /// What the journal has not been given yet; and whether it should be given now.
   using Unwritten = std::vector<std::pair<std::string, station::Event>>;
@@ -48,11 +55,14 @@ class EventStream {
 
  private:
   void tell(const Happened& happened);
+  void note_refusal(const std::string& station, const station::Refusal& refusal);
 
   const ports::Clock& clock_;
   Each each_;
   Repetition repetition_;
   std::vector<Happened> recent_;
+  std::map<std::string, station::Refusal> refused_;
+  std::map<std::string, station::Event> last_;
   std::vector<Listener> listeners_;
   Unwritten unwritten_;
   bool urgent_ = false;

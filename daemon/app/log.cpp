@@ -63,7 +63,7 @@ void start_log() {
     formatter->add_flag<JournaldPriority>('*').set_pattern("%*%v");
     logger->set_formatter(std::move(formatter));
   } else {
-    logger->set_pattern("%Y-%m-%d %H:%M:%S %l: %v");
+    logger->set_pattern("%Y-%m-%d %H:%M:%S %z %l: %v");
   }
   spdlog::set_default_logger(std::move(logger));
 }

@@ -67,6 +67,12 @@ void MqttWiring::tick() {
   }
 }
 
+void MqttWiring::add_to(station::Overview& overview) const {
+  if (surface_) {
+    overview.mqtt = surface_->state();
+  }
+}
+
 void MqttWiring::stop() {
   if (surface_) {
     surface_->show(world_.overview());

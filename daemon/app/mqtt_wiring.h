@@ -17,6 +17,8 @@ class MqttWiring {
 
   /// After each tick.
   void tick();
+  /// How the connection is.
+  void add_to(station::Overview& overview) const;
   /// Shows how everything was left and says goodbye; two seconds at most.
   void stop();
 

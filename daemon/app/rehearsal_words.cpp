@@ -3,13 +3,16 @@
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
+#include <set>
 #include <system_error>
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/rehearsal_advice.h"
 #include "app/rehearsed_messages.h"
+#include "rules/for_people.h"
 
 namespace limegate::app {
 namespace {
@@ -27,32 +30,35 @@ double hours_of(Duration duration) {
   return std::chrono::duration<double, std::ratio<3600>>(duration).count();
 }
 
+/// Less than this is the arithmetic of seconds, g.
+constexpr double kCarried = 0.05;
+
+/// "2 days", "36 h", "90 min".
+std::string span(Duration lasting) {
+  using Days = std::chrono::duration<long, std::ratio<86400>>;
+  const auto days = std::chrono::duration_cast<Days>(lasting);
+  if (days == lasting) {
+    return fmt::format("{} {}", days.count(), days.count() == 1 ? "day" : "days");
+  }
+  return lasting % std::chrono::hours{1} == Duration::zero()
+             ? fmt::format("{} h", lasting / std::chrono::hours{1})
+             : rules::for_people(lasting);
+}
+
+/// What says the same, however often it is said: all but the numbers.
+std::string kind_of(const station::Event& event) {
+  std::string text = event.code + ": " + event.sentence;
+  std::erase_if(text, [](char c) { return c >= '0' && c <= '9'; });
+  return text;
+}
+bool same(const station::Event& one, const station::Event& other) {
+  return kind_of(one) == kind_of(other);
+}
+
 /// "day 2, 14:05".
 std::string when(Duration since_start) {
   const auto minutes = std::chrono::floor<std::chrono::minutes>(since_start).count();
   return fmt::format("day {}, {:02}:{:02}", minutes / 1440 + 1, minutes / 60 % 24, minutes % 60);
-}
-
-std::string advice_on(const Outcome& outcome, const config::Station& station) {
-  std::string advice;
-  const double ceiling = station.settings.limits.ceiling.count();
-  if (outcome.delivered < outcome.planned * 0.9) {
-    advice += "  - Less than 90 % of the plan was given: look at the holds above.\n";
-  }
-  if (outcome.ph_high > ceiling) {
-    advice += fmt::format("  - pH passed the ceiling of {:.2f}. Give less a day (day_volume_ml).\n",
-                          ceiling);
-  }
-  if (outcome.powder_g_end < outcome.powder_g_start * 0.2) {
-    advice += "  - The charge is nearly spent: add powder earlier, or use a wider reactor.\n";
-  }
-  const bool given = outcome.delivered >= outcome.planned * 0.9;
-  if (given && outcome.alkalinity_end - outcome.alkalinity_start > Dkh{1.0}) {
-    advice += "  - Alkalinity rises: this tank takes up less than day_volume_ml gives.\n";
-  } else if (given && outcome.alkalinity_start - outcome.alkalinity_end > Dkh{1.0}) {
-    advice += "  - Alkalinity falls: this tank takes up more than day_volume_ml gives.\n";
-  }
-  return advice.empty() ? "  - Nothing.\n" : advice;
 }
 
 /// In the words of a config file, so that the tank can be rehearsed by its file.
@@ -94,6 +100,108 @@ std::string exposures_of(const rehearsal::Exposures& exposures) {
   return out;
 }
 
+/// What was asked to go wrong, read back.
+std::string faults_of(const Outcome& outcome) {
+  std::string out;
+  for (const rehearsal::Fault& fault : outcome.faults) {
+    const rehearsal::FaultKind& kind = rehearsal::about(fault.kind);
+    const std::string lasting =
+        fault.lasting > Duration::zero() ? ", for " + span(fault.lasting) : "";
+    out += fmt::format("    {}{}: {}{} ({})\n", when(fault.at), lasting, kind.about,
+                       fault.value != 0 ? fmt::format(": {:g}", fault.value) : "", kind.name);
+  }
+  return out.empty() ? "" : "  Goes wrong on purpose:\n" + out;
+}
+
+/// Less than this that counted and did not flow is arithmetic.
+constexpr double kAlike = 0.995;
+
+std::string volumes_of(const Outcome& outcome) {
+  std::string out = fmt::format(
+      "  Planned {:.0f} mL; counted {:.0f}; truly given {:.0f}{} in {} pulses, with {} stirs.\n",
+      outcome.planned.count(), outcome.counted.count(), outcome.delivered.count(),
+      outcome.planned > Millilitres{}
+          ? fmt::format(" ({:.1f} % of the plan)", 100.0 * (outcome.delivered / outcome.planned))
+          : "",
+      outcome.pulses, outcome.stirs);
+  if (outcome.counted > Millilitres{} && outcome.delivered < outcome.counted * kAlike) {
+    out += fmt::format(
+        "    A pulse counts at the highest rate that the pump may have; what flowed is {:.0f} % of "
+        "what counts.\n",
+        100.0 * (outcome.delivered / outcome.counted));
+  }
+  if (outcome.counted < outcome.planned * kAlike) {
+    out += fmt::format(
+        "    {:.0f} % of the plan was not begun: it was held, as below, or lay before the first "
+        "stir had settled.\n",
+        100.0 * (1.0 - outcome.counted / outcome.planned));
+  }
+  return out;
+}
+
+/// Milk, and what became of it.
+std::string solids_of(const Outcome& outcome) {
+  std::string out;
+  if (outcome.powder_carried_g > kCarried) {
+    out += fmt::format("  Milk: {:.1f} g of powder left the reactor undissolved.\n",
+                       outcome.powder_carried_g);
+  }
+  if (outcome.cloud_highest > kSeenAsCloud) {
+    out += fmt::format("  The water turned cloudy: {:.0f} mg/L of solids at the worst.\n",
+                       outcome.cloud_highest.count());
+  }
+  return out;
+}
+
+/// Each sentence once: what waits for a person says the same every day.
+std::string alerts_of(const std::vector<Outcome::Told>& alerts) {
+  if (alerts.empty()) {
+    return "  No alert would have come.\n";
+  }
+  std::string out = "  Alerts that would have come:\n";
+  std::set<std::string> told;
+  for (const Outcome::Told& one : alerts) {
+    const auto alike = [&](const Outcome::Told& other) { return same(one.event, other.event); };
+    if (!told.insert(kind_of(one.event)).second) {
+      continue;
+    }
+    const auto times = std::count_if(alerts.begin(), alerts.end(), alike);
+    const auto last = std::find_if(alerts.rbegin(), alerts.rend(), alike);
+    out += fmt::format("    {}: {}{}\n", when(one.at), one.event.sentence,
+                       times > 1 ? fmt::format(" (again {} {}, last on {})", times - 1,
+                                               times == 2 ? "time" : "times", when(last->at))
+                                 : "");
+  }
+  return out;
+}
+
+json exposures_json(const rehearsal::Exposures& of_all) {
+  const auto measure = [](const rehearsal::Exposed::Measure& of) {
+    return json{{"worst", of.worst}, {"bound", of.bound}};
+  };
+  const auto until_alert = [](const rehearsal::Exposed& of) {
+    return of.longest_until_alert ? json(in_seconds(*of.longest_until_alert)) : json(nullptr);
+  };
+  json exposures = json::object();
+  for (const auto& [kind, worst] : of_all) {
+    exposures[rehearsal::about(kind).name] = {{"judged", worst.times},
+                                              {"mixed", worst.mixed},
+                                              {"beyond_command_ml", measure(worst.millilitres)},
+                                              {"powder_g", measure(worst.powder_g)},
+                                              {"ph_rise", measure(worst.rise)},
+                                              {"until_alert_s", until_alert(worst)}};
+  }
+  return exposures;
+}
+
+json faults_json(const Outcome& outcome) {
+  json list = json::array();
+  for (const rehearsal::Fault& fault : outcome.faults) {
+    list.push_back(rehearsal::to_text(fault));
+  }
+  return list;
+}
+
 }  // namespace
 
 std::string not_written(const std::string& path) {
@@ -106,23 +214,13 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
   const double used = outcome.powder_g_start - outcome.powder_g_end;
   std::string out = fmt::format("Station {}: {:.1f} days rehearsed\n", station.settings.name,
                                 days_of(outcome.lasted));
+  out += faults_of(outcome) + volumes_of(outcome);
   out += fmt::format(
-      "  Planned {:.0f} mL; counted {:.0f}; truly given {:.0f} ({:.1f} % of the plan) in {} "
-      "pulses, "
-      "with {} stirs.\n",
-      outcome.planned.count(), outcome.counted.count(), outcome.delivered.count(),
-      outcome.planned > Millilitres{} ? 100.0 * (outcome.delivered / outcome.planned) : 100.0,
-      outcome.pulses, outcome.stirs);
-  out += fmt::format(
-      "  pH went from {:.2f} to {:.2f} (as a true probe shows it); the worst rise within 30 min "
-      "was "
-      "{:.3f}.\n  Alkalinity went from {:.1f} to {:.1f} dKH.\n",
+      "  pH was {:.2f} at the lowest and {:.2f} at the highest (as a true probe shows it); the "
+      "worst rise within 30 min was {:.3f}.\n  Alkalinity went from {:.1f} to {:.1f} dKH.\n",
       outcome.ph_low, outcome.ph_high, outcome.rise_30min, outcome.alkalinity_start.count(),
       outcome.alkalinity_end.count());
-  if (outcome.cloud_highest > kSeenAsCloud) {
-    out += fmt::format("  The water turned cloudy: {:.0f} mg/L of solids at the worst.\n",
-                       outcome.cloud_highest.count());
-  }
+  out += solids_of(outcome);
   out += used > 0 ? fmt::format(
                         "  Powder: {:.0f} of {:.0f} g were used, {:.1f} g a day; that "
                         "lasts for {:.0f} more days.\n",
@@ -135,15 +233,14 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
   for (const auto& [code, lasting] : outcome.held) {
     out += fmt::format("    {:<36} {:>8.1f} h\n", code, hours_of(lasting));
   }
-  out +=
-      outcome.alerts.empty() ? "  No alert would have come.\n" : "  Alerts that would have come:\n";
-  for (const Outcome::Told& told : outcome.alerts) {
-    out += fmt::format("    {}: {}\n", when(told.at), told.event.sentence);
-  }
+  out += alerts_of(outcome.alerts);
   if (const std::size_t messages = count_messages(outcome); messages > 0) {
     out += fmt::format(
         "  {} messages to people, if nobody had seen any: {:.0f} a month of 30 days like these.\n",
         messages, static_cast<double>(messages) / days_of(outcome.lasted) * 30.0);
+  }
+  if (!outcome.exposures.empty()) {
+    out += exposures_of(outcome.exposures);
   }
   out += "  What to change:\n" + advice_on(outcome, station);
   for (const std::string& violation : outcome.violations) {
@@ -174,6 +271,9 @@ json json_of(const Outcome& outcome, const config::Station& station) {
           {"ph_low", outcome.ph_low},
           {"ph_high", outcome.ph_high},
           {"cloud_high_mg_per_l", outcome.cloud_highest.count()},
+          {"powder_carried_g", outcome.powder_carried_g},
+          {"faults", faults_json(outcome)},
+          {"exposures", exposures_json(outcome.exposures)},
           {"rise_30min", outcome.rise_30min},
           {"alkalinity_start_dkh", outcome.alkalinity_start.count()},
           {"alkalinity_end_dkh", outcome.alkalinity_end.count()},
@@ -220,21 +320,6 @@ std::string words_of(const rehearsal::CampaignOutcome& sum, const Campaign& give
 }
 
 json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) {
-  const auto measure = [](const rehearsal::Exposed::Measure& of) {
-    return json{{"worst", of.worst}, {"bound", of.bound}};
-  };
-  const auto until_alert = [](const rehearsal::Exposed& of) {
-    return of.longest_until_alert ? json(in_seconds(*of.longest_until_alert)) : json(nullptr);
-  };
-  json exposures = json::object();
-  for (const auto& [kind, worst] : sum.exposures) {
-    exposures[rehearsal::about(kind).name] = {{"judged", worst.times},
-                                              {"mixed", worst.mixed},
-                                              {"beyond_command_ml", measure(worst.millilitres)},
-                                              {"powder_g", measure(worst.powder_g)},
-                                              {"ph_rise", measure(worst.rise)},
-                                              {"until_alert_s", until_alert(worst)}};
-  }
   json faults = json::object();
   for (const auto& [kind, times] : sum.faults) {
     faults[rehearsal::about(kind).name] = times;
@@ -251,7 +336,7 @@ json json_of(const rehearsal::CampaignOutcome& sum, const std::string& station) 
           {"alerts", sum.alerts},
           {"ph_high", sum.ph_high},
           {"longest_silence_h", hours_of(sum.longest_silence)},
-          {"exposures", std::move(exposures)},
+          {"exposures", exposures_json(sum.exposures)},
           {"faults", std::move(faults)},
           {"broken_promises", std::move(broken)}};
 }

@@ -248,13 +248,23 @@ int rehearse(const Given& given) {
   return came_to;
 }
 
+/// How long it lasts and how much it is, where neither is said.
+std::string defaults_of(const rehearsal::FaultKind& kind) {
+  std::string text =
+      kind.lasting > Duration::zero() ? ":" + rehearsal::time_text(kind.lasting) : "";
+  text += kind.value != 0 ? fmt::format("={:g}", kind.value) : "";
+  return text.empty() ? "" : fmt::format(" [{}]", text);
+}
+
 }  // namespace
 
 void add_rehearse_command(CLI::App& app, int& code) {
   const auto given = std::make_shared<Given>();
-  std::string names = "Something that goes wrong, NAME@TIME[:DURATION][=VALUE]; may be repeated:";
+  std::string names =
+      "Something that goes wrong, NAME@TIME[:DURATION][=VALUE]; may be repeated. In brackets what "
+      "is meant without DURATION and VALUE:";
   for (const rehearsal::FaultKind& kind : rehearsal::fault_kinds()) {
-    names += fmt::format("\n  {:<20} {}", kind.name, kind.about);
+    names += fmt::format("\n  {:<20} {}{}", kind.name, kind.about, defaults_of(kind));
   }
   CLI::App* command = app.add_subcommand(
       "rehearse",

@@ -99,12 +99,16 @@ class Beside {
 };
 
 /// What comes and goes by the control socket.
-web::ControlServer::Parts doors_to(World& world) {
+web::ControlServer::Parts doors_to(World& world, const MqttWiring& mqtt) {
   return {
       [&world](const std::string& station, const alerts::Asked& command, const std::string& who) {
         return world.command(station, command, {station::Origin::station, who});
       },
-      [&world] { return world.overview(); },
+      [&world, &mqtt] {
+        station::Overview now = world.overview();
+        mqtt.add_to(now);
+        return now;
+      },
       [](const station::Overview& now) { return view_of(now); },
       [&world](const std::string& after) {
         return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
@@ -192,9 +196,9 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   }
   log_info(
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
-  web::ControlServer control{loop, doors_to(world)};
-  beside.put(control);
   MqttWiring mqtt{loop, world, config};
+  web::ControlServer control{loop, doors_to(world, mqtt)};
+  beside.put(control);
   ServiceNotice notice;
   Hung hung{given};
   const auto after_tick = [&] {

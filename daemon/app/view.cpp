@@ -12,7 +12,7 @@ namespace {
 std::string time_of(WallTime wall) {
   const std::time_t seconds = std::chrono::system_clock::to_time_t(
       std::chrono::time_point_cast<std::chrono::system_clock::duration>(wall));
-  return fmt::format("{:%Y-%m-%d %H:%M:%S}", fmt::localtime(seconds));
+  return fmt::format("{:%Y-%m-%d %H:%M:%S %z}", fmt::localtime(seconds));
 }
 
 std::string reading_of(const signal::Reading& reading, const char* format) {
@@ -44,9 +44,30 @@ std::string alerts_of(const std::vector<station::Alert>& alerts) {
   return out;
 }
 
+std::string refused_of(const std::optional<station::Refusal>& refused) {
+  return refused ? fmt::format("  refused last: {} by {} at {}{}. {}\n", refused->what, refused->by,
+                               time_of(refused->at),
+                               refused->times > 1 ? fmt::format(", {} times", refused->times) : "",
+                               refused->why)
+                 : "";
+}
+
 /// Where the record is missing the whole allowance counts as used.
 std::string given(Millilitres counted) {
   return counted >= kCountsAsFull ? "all" : fmt::format("{:.1f}", counted.count());
+}
+
+std::string mqtt_of(const std::optional<station::MqttState>& mqtt) {
+  if (!mqtt) {
+    return "";
+  }
+  const std::string fault =
+      mqtt->last_fault_at
+          ? fmt::format("; last fault {}: {}", time_of(*mqtt->last_fault_at), mqtt->last_fault)
+          : "";
+  return fmt::format("  MQTT: {} {} since {}{}\n",
+                     mqtt->connected ? "connected to" : "not connected to", mqtt->broker,
+                     time_of(mqtt->since), fault);
 }
 
 }  // namespace
@@ -112,11 +133,12 @@ std::string view_of(const station::Status& status) {
   } else if (status.pulse_volume > Millilitres{0.0}) {
     out += "  next pulse: after the next stir has settled\n";
   }
-  return out + alerts_of(status.alerts);
+  return out + refused_of(status.refused) + alerts_of(status.alerts);
 }
 
 std::string view_of(const station::Overview& overview) {
-  std::string out = alerts_of(overview.alerts);
+  std::string out =
+      alerts_of(overview.alerts) + refused_of(overview.refused) + mqtt_of(overview.mqtt);
   for (const station::Status& status : overview.stations) {
     out += view_of(status) + "\n";
   }

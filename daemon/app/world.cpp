@@ -242,11 +242,12 @@ station::Answer World::command(const std::string& station, const alerts::Asked& 
   const bool known = std::any_of(shells_.begin(), shells_.end(), [&](const auto& shell) {
     return shell->core().name() == station;
   });
+  const WallTime now = pace_.clock().now().wall;
+  const std::string what = alerts::name_of(command);
   raise(known ? station : "",
-        {pace_.clock().now().wall, accepted ? station::Severity::info : station::Severity::warning,
-         accepted ? "command" : "command-refused",
-         std::string{"By "} + sender.who + ": " + alerts::name_of(command) +
-             (accepted ? ". " : " refused. ") + answer.sentence});
+        accepted ? station::Event{now, station::Severity::info, "command",
+                                  "By " + sender.who + ": " + what + ". " + answer.sentence}
+                 : station::event_of({what, sender.who, answer.sentence, now}));
   return answer;
 }
 

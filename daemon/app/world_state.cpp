@@ -136,9 +136,13 @@ bool World::idle() const {
 station::Overview World::overview() const {
   const Moment now = pace_.clock().now();
   station::Overview overview{now, started_, alerts_.shown(""), {}};
+  overview.refused = events_.refused("");
+  overview.last_event = events_.last("");
   for (const auto& shell : shells_) {
     overview.stations.push_back(shell->core().status(now));
     overview.stations.back().alerts = alerts_.shown(shell->name());
+    overview.stations.back().refused = events_.refused(shell->name());
+    overview.stations.back().last_event = events_.last(shell->name());
   }
   return overview;
 }

@@ -19,15 +19,6 @@ namespace {
 // Canonical units: meq/L, mg/L of calcium, practical salinity, L, C. A unit per kilogram is turned
 // into its own per-litre unit by the density of the water; salinity's SG and mS/cm have formulas.
 constexpr double kMgPerMmol = chemistry::kCaGrams;
-constexpr std::array kAlkalinity{Unit{"dKH", 20.0 / chemistry::kCaoGrams},
-                                 Unit{"meq/L"},
-                                 Unit{"mmol/L"},
-                                 Unit{"ppm", 2.0 / chemistry::kCaco3Grams},
-                                 Unit{"ppmCaCO3", 2.0 / chemistry::kCaco3Grams},
-                                 Unit{"mg/LCaCO3", 2.0 / chemistry::kCaco3Grams},
-                                 Unit{"umol/kg", 0.001},
-                                 Unit{"mmol/kg"},
-                                 Unit{"meq/kg"}};
 constexpr std::array kCalcium{Unit{"mg/L"},
                               Unit{"ppm"},
                               Unit{"mg/LCa"},
@@ -40,15 +31,16 @@ constexpr std::array kSalinity{Unit{"salinity"}, Unit{"ppt"},   Unit{"psu"},
 struct Family {
   std::string_view name;
   std::span<const Unit> units;
-  double lowest;  ///< that can be, in the canonical unit
+  double lowest;   ///< that can be, in the canonical unit
+  double highest;  ///< the same: this program, far past anything that is measured or poured
 };
 // Conductivity stands before salinity: mS/cm to uS/cm needs no temperature.
-constexpr std::array kFamilies{Family{"alkalinity", kAlkalinity, 0.0},
-                               Family{"calcium", kCalcium, 0.0},
-                               Family{"conductivity", kConductivityUnits, 0.0},
-                               Family{"salinity", kSalinity, 0.0},
-                               Family{"volume", kVolumeUnits, 0.0},
-                               Family{"temperature", kTemperatureUnits, -273.15}};
+constexpr std::array kFamilies{Family{"alkalinity", kAlkalinityUnits, 0.0, 1e5},
+                               Family{"calcium", kCalcium, 0.0, 1e6},
+                               Family{"conductivity", kConductivityUnits, 0.0, 1e5},
+                               Family{"salinity", kSalinity, 0.0, 1e5},
+                               Family{"volume", kVolumeUnits, 0.0, 1e9},
+                               Family{"temperature", kTemperatureUnits, -273.15, 1e4}};
 
 const Unit* find(const Family& family, const std::string& plain_name) {
   for (const Unit& unit : family.units) {
@@ -130,6 +122,11 @@ Input<double> convert_within(const Family& family, double value, const Unit& fro
   if (!(value >= least)) {
     return refuse(fmt::format("{} {:g} {} cannot be: the lowest possible is {:g} {}", family.name,
                               value, from.name, least, from.name));
+  }
+  const double most = (family.highest / from.factor) + from.zero;
+  if (!(value <= most)) {
+    return refuse(fmt::format("{} {:g} {} cannot be: the highest that is taken is {:g} {}",
+                              family.name, value, from.name, most, from.name));
   }
   if (family.name == "salinity") {
     return to_salinity(value, from, at).and_then([&](double s) {

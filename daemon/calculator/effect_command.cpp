@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "calculator/inputs.h"
+#include "calculator/limewater_input.h"
 #include "calculator/report.h"
 #include "calculator/subcommands.h"
 #include "calculator/water_input.h"
@@ -18,9 +19,7 @@ using chemistry::Limewater;
 struct Options {
   WaterOptions water;
   std::string limewater;
-  std::string strength;
-  std::string reactor_temperature;
-  std::string spoiled;
+  LimewaterOptions of;
   std::string volume;
   std::string rise_max = "0.02";
   std::string omega_max = "7";
@@ -28,33 +27,6 @@ struct Options {
   std::string evaporation;
   bool json = false;
 };
-
-/// The limewater given, or saturated at the reactor's temperature, less what has spoiled.
-Input<Limewater> limewater_of(const Options& options, Celsius tank_temperature) {
-  Celsius temperature = tank_temperature;
-  if (!options.reactor_temperature.empty()) {
-    const auto given = parse_temperature("--reactor-temperature", options.reactor_temperature);
-    if (!given) {
-      return refuse(given.error());
-    }
-    temperature = *given;
-  } else if (options.strength.empty()) {
-    return refuse(
-        "give the limewater's --strength, for example 20.3mmol/kg, or the --reactor-temperature, "
-        "for example 23C, to take it for saturated");
-  }
-  auto limewater = options.strength.empty()
-                       ? in_words(chemistry::saturated_limewater(temperature))
-                       : parse_strength("--strength", options.strength, temperature);
-  if (!limewater || options.spoiled.empty()) {
-    return limewater;
-  }
-  const auto share = parse_percent("--spoiled", options.spoiled);
-  if (!share) {
-    return refuse(share.error());
-  }
-  return in_words(chemistry::spoiled(*limewater, *share));
-}
 
 Input<chemistry::DoseLimits> limits_of(const Options& options) {
   const auto rise = parse_number("--rise-max", options.rise_max);
@@ -160,7 +132,7 @@ int run(const Options& options) {
   if (!volume) {
     return fail("effect", volume.error());
   }
-  const auto limewater = limewater_of(options, water->constants.temperature);
+  const auto limewater = limewater_of(options.of, water->constants.temperature);
   if (!limewater) {
     return fail("effect", limewater.error());
   }
@@ -186,12 +158,7 @@ void add_effect(CLI::App& app, int& exit_code) {
   command->add_option("--limewater", options->limewater, "the dose: 5mL/L, or 400mL with --volume");
   command->add_option("--volume", options->volume,
                       "water in the tank: 800L or 210gal; without it, figures are for one litre");
-  command->add_option("--strength", options->strength,
-                      "of the limewater: 20.3mmol/kg, 20.3mmol/L or 40.6meq/L");
-  command->add_option("--reactor-temperature", options->reactor_temperature,
-                      "of the limewater: 23C; without --strength it is taken for saturated there");
-  command->add_option("--spoiled", options->spoiled,
-                      "share of the limewater that CO2 from the air has used up: 10%");
+  add_limewater_options(*command, options->of);
   command->add_option(
       "--rise-max", options->rise_max,
       "largest dose: most that pH may rise; 0.02 unless given, the limit of a pulse");

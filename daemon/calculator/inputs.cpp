@@ -13,17 +13,18 @@ constexpr std::array kBare{Unit{""}};
 constexpr std::array kMillivoltUnits{Unit{"mV"}, Unit{"V", 1000.0}};
 constexpr std::array kPercentUnits{Unit{"%"}};
 constexpr std::array kDoseUnits{Unit{"mL/L"}, Unit{"mL"}, Unit{"L"}, Unit{"gal"}};
-constexpr std::array kStrengthUnits{Unit{"mmol/kg"}, Unit{"mmol/L"}, Unit{"meq/L"}};
+// Of Ca(OH)2; one mol of it is two of alkalinity.
+constexpr std::array kStrengthUnits{Unit{"mmol/kg"},
+                                    Unit{"mmol/L"},
+                                    Unit{"meq/L", 0.5},
+                                    Unit{"meq/kg", 0.5},
+                                    Unit{"ueq/L", 0.0005},
+                                    Unit{"ueq/kg", 0.0005},
+                                    Unit{"dKH", 10.0 / chemistry::kCaoGrams},
+                                    Unit{"ppmCaCO3", 1.0 / chemistry::kCaco3Grams},
+                                    Unit{"mg/LCaCO3", 1.0 / chemistry::kCaco3Grams}};
 
-// Amounts per litre in mmol/L of charge or of calcium, amounts per kilogram in mmol/kg.
-constexpr std::array kAlkalinityUnits{Unit{"dKH", 20.0 / chemistry::kCaoGrams},
-                                      Unit{"meq/L"},
-                                      Unit{"mmol/L"},
-                                      Unit{"ppm", 2.0 / chemistry::kCaco3Grams},
-                                      Unit{"ppmCaCO3", 2.0 / chemistry::kCaco3Grams},
-                                      Unit{"umol/kg", 0.001},
-                                      Unit{"mmol/kg"},
-                                      Unit{"meq/kg"}};
+// Amounts of calcium per litre in mmol/L, amounts per kilogram in mmol/kg.
 constexpr std::array kCalciumUnits{Unit{"mg/L", 1.0 / chemistry::kCaGrams},
                                    Unit{"ppm", 1.0 / chemistry::kCaGrams}, Unit{"mmol/L"},
                                    Unit{"umol/kg", 0.001}, Unit{"mmol/kg"}};
@@ -114,9 +115,9 @@ Input<chemistry::Limewater> parse_strength(std::string_view option, std::string_
   if (!unit) {
     return refuse(unit.error());
   }
-  const double amount = measure->value * (unit->name == "meq/L" ? 0.5 : 1.0);
+  const double amount = measure->value * unit->factor;
   auto as_given = in_words(chemistry::limewater_of(MmolPerKg{amount}, temperature));
-  if (!as_given || unit->name == "mmol/kg") {
+  if (!as_given || unit->name.ends_with("/kg")) {
     return as_given;
   }
   // Per litre: the density taken at the number itself is off by 3 parts in a million.

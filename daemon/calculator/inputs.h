@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "calculator/measure.h"
+#include "chemistry/keeper_units.h"
 #include "chemistry/limewater.h"
 #include "units/quantities.h"
 
@@ -15,6 +16,19 @@ inline constexpr std::array kTemperatureUnits{Unit{"C"}, Unit{"F", 1.0 / 1.8, 32
                                               Unit{"K", 1.0, 273.15}};
 inline constexpr std::array kVolumeUnits{Unit{"L"}, Unit{"mL", 0.001}, Unit{"gal", 3.785411784}};
 inline constexpr std::array kConductivityUnits{Unit{"mS/cm"}, Unit{"uS/cm", 0.001}};
+/// Of alkalinity, wherever one is asked for: meq/L, or meq/kg where it ends so.
+inline constexpr std::array kAlkalinityUnits{Unit{"dKH", 20.0 / chemistry::kCaoGrams},
+                                             Unit{"meq/L"},
+                                             Unit{"mmol/L"},
+                                             Unit{"ppm", 2.0 / chemistry::kCaco3Grams},
+                                             Unit{"ppmCaCO3", 2.0 / chemistry::kCaco3Grams},
+                                             Unit{"mg/LCaCO3", 2.0 / chemistry::kCaco3Grams},
+                                             Unit{"umol/L", 0.001},
+                                             Unit{"ueq/L", 0.001},
+                                             Unit{"umol/kg", 0.001},
+                                             Unit{"ueq/kg", 0.001},
+                                             Unit{"mmol/kg"},
+                                             Unit{"meq/kg"}};
 
 [[nodiscard]] Input<Celsius> parse_temperature(std::string_view option, std::string_view text);
 [[nodiscard]] Input<Litres> parse_volume(std::string_view option, std::string_view text);
@@ -41,7 +55,8 @@ inline constexpr std::array kConductivityUnits{Unit{"mS/cm"}, Unit{"uS/cm", 0.00
 [[nodiscard]] Input<MicromolPerKg> parse_carbon(std::string_view option, std::string_view text,
                                                 KgPerLitre density);
 
-/// Limewater from its strength: Ca(OH)2 in mmol/kg or mmol/L, or alkalinity in meq/L.
+/// Limewater from its strength: Ca(OH)2 in mmol/kg or mmol/L, or its alkalinity in any other unit
+/// of that.
 [[nodiscard]] Input<chemistry::Limewater> parse_strength(std::string_view option,
                                                          std::string_view text,
                                                          Celsius temperature);

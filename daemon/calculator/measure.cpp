@@ -62,6 +62,10 @@ Input<Measure> parse_measure(std::string_view option, std::string_view text) {
     return refuse(fmt::format("{} '{}' does not start with a number", option, text));
   }
   rest.remove_prefix(static_cast<std::size_t>(end - rest.data()));
+  if (rest.size() > 1 && rest[0] == ',' && std::isdigit(static_cast<unsigned char>(rest[1])) != 0) {
+    return refuse(fmt::format("{} '{}' has a comma in its number: decimals come behind a point, {}",
+                              option, text, replaced(text, ",", ".")));
+  }
   return Measure{value, plain(rest)};
 }
 

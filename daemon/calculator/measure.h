@@ -29,7 +29,8 @@ struct Measure {
 [[nodiscard]] std::string plain(std::string_view unit);
 
 /// Reads a number and what follows it.
-/// Errors: nothing given, no number, or a number that is not finite; names `option`.
+/// Errors: nothing given, no number, a decimal comma, or a number that is not finite; names
+///         `option`.
 [[nodiscard]] Input<Measure> parse_measure(std::string_view option, std::string_view text);
 
 /// A unit and how to leave it: value in the canonical unit = (value - zero) * factor.

@@ -67,6 +67,15 @@ Input<Limewater> limewater_of(const Options& options, Celsius temperature) {
   return in_words(chemistry::spoiled(*fresh, *share));
 }
 
+/// More than can dissolve is a mistake of the measurement, beyond what the handbooks differ by.
+std::string remark_on(double saturation, Percent spread) {
+  if (saturation > 100.0 + spread.count()) {
+    return "More than can dissolve: the probe wants its --saturated-reading, the water was not "
+           "pure, or it is milk. Do not reckon with this strength.";
+  }
+  return saturation > 100.5 ? "More than ours, within what the handbooks differ by." : "";
+}
+
 int run(const Options& options) {
   if (options.temperature.empty()) {
     return fail("strength",
@@ -90,17 +99,20 @@ int run(const Options& options) {
     return fail("strength", spread.error());
   }
   const chemistry::LimewaterProperties p = chemistry::properties_of(*limewater);
-  print({{"calcium_hydroxide_mmol_kg", "calcium hydroxide", limewater->strength.count(), "mmol/kg",
-          2},
-         {"alkalinity_meq_l", "alkalinity", p.alkalinity.count(), "meq/L", 1},
-         {"calcium_mg_l", "calcium", p.calcium.count(), "mg/L", 0},
-         {"ph", "pH, NBS scale", p.ph.count(), "", 2},
-         {"conductivity_ms_cm", "conductivity, computed for this temperature",
-          p.conductivity.count(), "mS/cm", 2},
-         {"saturation_percent", "of what saturated limewater holds",
-          limewater->strength / *saturated * 100.0, "%", 1},
-         {"spread_percent", "published values differ by up to +-", spread->count(), "%", 1}},
-        options.json ? Output::json : Output::table);
+  const double saturation = limewater->strength / *saturated * 100.0;
+  std::vector<Row> rows{
+      {"calcium_hydroxide_mmol_kg", "calcium hydroxide", limewater->strength.count(), "mmol/kg", 2},
+      {"alkalinity_meq_l", "alkalinity", p.alkalinity.count(), "meq/L", 1},
+      {"calcium_mg_l", "calcium", p.calcium.count(), "mg/L", 0},
+      {"ph", "pH, NBS scale", p.ph.count(), "", 2},
+      {"conductivity_ms_cm", "conductivity, computed for this temperature", p.conductivity.count(),
+       "mS/cm", 2},
+      {"saturation_percent", "of what saturated limewater holds", saturation, "%", 1},
+      {"spread_percent", "published values differ by up to +-", spread->count(), "%", 1}};
+  if (std::string remark = remark_on(saturation, *spread); !remark.empty()) {
+    rows.push_back({"remark", "remark", std::move(remark), "", 0});
+  }
+  print(rows, options.json ? Output::json : Output::table);
   return 0;
 }
 

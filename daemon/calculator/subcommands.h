@@ -10,6 +10,7 @@ namespace limegate::calculator {
 void add_water(CLI::App& app, int& exit_code);
 void add_strength(CLI::App& app, int& exit_code);
 void add_effect(CLI::App& app, int& exit_code);
+void add_demand(CLI::App& app, int& exit_code);
 void add_convert(CLI::App& app, int& exit_code);
 void add_electrode(CLI::App& app, int& exit_code);
 

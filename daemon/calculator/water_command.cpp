@@ -5,6 +5,7 @@
 #include "calculator/report.h"
 #include "calculator/subcommands.h"
 #include "calculator/water_input.h"
+#include "calculator/water_verdict.h"
 #include "chemistry/keeper_units.h"
 
 namespace limegate::calculator {
@@ -43,6 +44,7 @@ std::vector<Row> rows_of(const SolvedWater& water) {
       {"salinity", "salinity", water.constants.salinity.count(), "", 2},
       {"temperature_c", "temperature", water.constants.temperature.count(), "C", 2},
       {"density_kg_l", "density", density.count(), "kg/L", 5},
+      {"verdict", "verdict", verdict_on(water), "", 0},
   };
 }
 

@@ -38,9 +38,9 @@ struct LimewaterProperties {
 /// Source: tests/data/limewater_strength.csv, column m_fix, within 0.002 mmol/kg.
 [[nodiscard]] Result<MmolPerKg> saturated_strength(Celsius reactor);
 
-/// How far other published series lie from saturated_strength(), up or down: 5.5 % from 25 degC up,
-/// more in the cold. All sourced series of tests/data/limewater_strength.csv of 10 degC and more
-/// lie within it; a handbook series quoted there from memory lies up to 12 % above.
+/// How far other published series lie from saturated_strength(), up or down: 5.6 % at 40 degC, more
+/// the colder it is. Every series of tests/data/limewater_strength.csv lies within it, also the
+/// handbook's that is quoted there from memory, and the widest comes near it.
 /// Valid, errors, thread: as saturated_strength().
 [[nodiscard]] Result<Percent> strength_spread(Celsius reactor);
 

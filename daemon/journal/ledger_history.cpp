@@ -29,6 +29,23 @@ Stored<void> each(const Database& database, std::string_view station, const std:
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
+/// Also of rows that are in the past, which nothing else reads at a start: no dose hangs on this
+/// sum, and what can't be read leaves it unknown.
+std::optional<Millilitres> given_in_all(const Database& database, std::string_view station) {
+  const auto given = [](const char* table) {
+    return std::string{"(SELECT coalesce(sum(counted_ul), 0) FROM "} + table +
+           " WHERE station = ?1 AND id > 0 AND fate IN (" +
+           std::to_string(static_cast<int>(station::Fate::given)) + ", " +
+           std::to_string(static_cast<int>(station::Fate::cut_short)) + "))";
+  };
+  const auto sum =
+      database.prepare("SELECT " + given(PulseRow::kTable) + " + " + given(PastPulseRow::kTable) +
+                       " + (SELECT coalesce(sum(volume_ul), 0) FROM days WHERE station = ?1)");
+  sum->bind(station);
+  const auto found = sum->next();
+  return found && *found ? std::optional{volume_of(sum->integer(0))} : std::nullopt;
+}
+
 }  // namespace
 
 Stored<void> Ledger::add_doses(std::string_view station, dosing::Stamp now,
@@ -44,6 +61,7 @@ Stored<void> Ledger::add_doses(std::string_view station, dosing::Stamp now,
     }
     if (row.counted_ul > 0 && (fate == station::Fate::given || fate == station::Fate::cut_short)) {
       history.newest_given = dose.end;
+      history.last_given = {wall_of(row.reserved_wall_ms), dose.volume};
     }
     if (dosing::age(dose.end, now) < std::chrono::hours{24}) {
       history.doses.push_back(dose);
@@ -168,6 +186,7 @@ Stored<void> Ledger::add_learned(std::string_view station, station::History& his
 Stored<station::History> Ledger::history(std::string_view station, const Boot& boot) const {
   station::History history;
   history.lifetime_before_boot = lifetime_before_boot_;
+  history.given_in_all = given_in_all(database_, station);
   auto done = add_doses(station, stamp(boot.now), history);
   done = done ? add_stirs(station, history) : done;
   done = done ? add_volumes(station, history) : done;

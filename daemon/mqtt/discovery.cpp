@@ -51,7 +51,8 @@ ordered_json availability_of(const Settings& settings, const Announced& device, 
   }
   if (*told.entity.quality != '\0') {
     // A bad probe's topic keeps its last value, and a hub would show it as if nothing were wrong.
-    list.push_back(availability(own + "/" + told.node + "/" + told.entity.quality,
+    const std::string node = *told.quality_node == '\0' ? told.node : told.quality_node;
+    list.push_back(availability(own + "/" + node + "/" + told.entity.quality,
                                 "{{ 'lost' if value == 'bad' else 'ready' }}"));
   }
   return list;

@@ -25,6 +25,7 @@ struct Told {
   std::string format;  ///< as the description has it: of a number, its bounds "MIN:MAX"
   bool settable;
   Entity entity;
+  const char* quality_node = "";  ///< where the entity's quality stands; "" = its own node
 };
 
 /// A discovery document of one property: retained, one entity of a hub. Names no other topics than
@@ -38,13 +39,13 @@ struct Told {
 template <class Source, std::size_t N, class FormatOf>
 [[nodiscard]] std::vector<Message> documents_of(const Property<Source> (&rows)[N],
                                                 const Settings& settings, const Announced& device,
-                                                const FormatOf& format_of) {
+                                                const FormatOf& format_of, const Paths& without) {
   using Access = typename Property<Source>::Access;
   std::vector<Message> documents;
   for (const Property<Source>& row : rows) {
     const bool settable = row.access == Access::settable || row.access == Access::command;
     const Told told{row.node, row.id, row.unit, format_of(row), settable, row.entity};
-    if (is_told(told)) {
+    if (is_told(told) && without.count(std::string{row.node} + "/" + row.id) == 0) {
       documents.push_back(document_of(settings, device, told));
     }
   }
@@ -53,8 +54,9 @@ template <class Source, std::size_t N, class FormatOf>
 
 /// The documents of the daemon's own device.
 [[nodiscard]] std::vector<Message> root_documents(const Settings& settings);
-/// Those of a station's. They depend on the day's volume as set at the station, as its description.
+/// Those of a station's. They depend on what its description depends on.
 [[nodiscard]] std::vector<Message> station_documents(const Settings& settings,
-                                                     const station::Status& status);
+                                                     const station::Status& status,
+                                                     const Paths& without = {});
 
 }  // namespace limegate::mqtt

@@ -27,6 +27,13 @@ struct Entity {
     changed.precision = decimals;
     return changed;
   }
+  /// Of a sum that only rises; where it falls, it began anew.
+  [[nodiscard]] constexpr Entity rising(int decimals) const {
+    Entity changed = *this;
+    changed.state_class = "total_increasing";
+    changed.precision = decimals;
+    return changed;
+  }
   [[nodiscard]] constexpr Entity to(int decimals) const {
     Entity changed = *this;
     changed.precision = decimals;
@@ -82,6 +89,20 @@ constexpr Entity binary(const char* name) { return {Entity::Component::binary_se
 constexpr Entity toggle(const char* name) { return {Entity::Component::toggle, name}; }
 constexpr Entity number(const char* name) { return {Entity::Component::number, name}; }
 constexpr Entity button(const char* name) { return {Entity::Component::button, name}; }
+/// A sentence of what happened last, as far as a hub takes it.
+constexpr Entity happened(const char* name) {
+  return sensor(name).read_by("{{ (value_json.sentence | default('none'))[:250] }}").diagnostic();
+}
+/// Until when somebody paused: the latest of a list.
+constexpr Entity pauses(const char* name) {
+  return sensor(name)
+      .of("timestamp")
+      .read_by("{{ value_json | map(attribute='until') | max | default('None', true) }}");
+}
+/// Why the last command was refused, as far as a hub takes it.
+constexpr Entity refusal(const char* name) {
+  return sensor(name).read_by("{{ (value_json.why | default('none'))[:250] }}").diagnostic();
+}
 /// Of how many alerts nobody has seen: a problem while there is one.
 constexpr Entity problem(const char* name) {
   return binary(name).of("problem").read_by("{{ 'true' if value | int > 0 else 'false' }}");

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -12,6 +13,9 @@ namespace limegate::mqtt {
 
 /// Of the daemon's own device, below `alerts`: messages to people, as CloudEvents 1.0 in JSON.
 constexpr const char* kMessageProperty = "message";
+
+/// Properties of a device, each as "node/property".
+using Paths = std::set<std::string>;
 
 /// A value of a device as it should stand on the broker.
 struct Value {
@@ -33,10 +37,13 @@ struct Image {
 [[nodiscard]] std::string root_description(const std::vector<std::string>& children);
 [[nodiscard]] std::vector<Value> root_values(const station::Overview& overview);
 
-/// A station's device, a child of the root. The description depends on the station's name and on
-/// the day's volume as set at the station.
+/// A station's device, a child of the root. The description depends on the station's name, on the
+/// day's volume as set at the station, and on the properties that it leaves out.
 [[nodiscard]] std::string station_description(const std::string& root,
-                                              const station::Status& status);
+                                              const station::Status& status,
+                                              const Paths& without = {});
+/// Whether each probe and each input has said something: what is missing then comes much later.
+[[nodiscard]] bool has_begun(const station::Status& status);
 [[nodiscard]] std::vector<Value> station_values(const station::Status& status);
 
 /// Alerts as `$alert` shows them.
@@ -47,5 +54,6 @@ struct Image {
 /// values and sentences that count down.
 [[nodiscard]] std::string urgent_part(const station::Status& status);
 [[nodiscard]] std::string urgent_part(const std::vector<station::Alert>& alerts);
+[[nodiscard]] std::string urgent_part(const std::optional<station::Refusal>& refused);
 
 }  // namespace limegate::mqtt

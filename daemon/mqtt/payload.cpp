@@ -84,13 +84,23 @@ std::string chars_of(double value, Format... format) {
   return {text.begin(), end};
 }
 
+/// "-0.00" is 0.00.
+std::string without_sign_of_zero(std::string text) {
+  if (text.front() == '-' && text.find_first_of("123456789") == std::string::npos) {
+    text.erase(0, 1);
+  }
+  return text;
+}
+
 }  // namespace
 
 std::string number_text(double value, int decimals) {
-  return chars_of(value, std::chars_format::fixed, decimals);
+  return without_sign_of_zero(chars_of(value, std::chars_format::fixed, decimals));
 }
 
-std::string exact_number_text(double value) { return chars_of(value, std::chars_format::fixed); }
+std::string exact_number_text(double value) {
+  return without_sign_of_zero(chars_of(value, std::chars_format::fixed));
+}
 
 std::string boolean_text(bool value) { return value ? "true" : "false"; }
 

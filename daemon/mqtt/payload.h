@@ -12,7 +12,7 @@ namespace limegate::mqtt {
 /// Payloads as Homie 5 writes and reads them. Pure; any thread.
 /// Source: the Homie convention 5.0.0, "Payload".
 
-/// A finite number with so many decimals, never with an exponent or a plus sign.
+/// A finite number with so many decimals, never with an exponent, a plus sign or as "-0".
 [[nodiscard]] std::string number_text(double value, int decimals);
 /// The shortest plain decimal that reads back as the same number: for the ends of a format.
 [[nodiscard]] std::string exact_number_text(double value);

@@ -2,10 +2,45 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <cstdlib>
+#include <iterator>
 
 #include "alerts/cloud_event.h"
+#include "units/iso8601.h"
 
 namespace limegate::mqtt {
+namespace {
+
+struct NodeName {
+  const char* id;
+  const char* name;
+};
+constexpr NodeName kNodeNames[] = {{"ph", "pH"},         {"temperature", "Temperature"},
+                                   {"gate", "Gate"},     {"dosing", "Dosing"},
+                                   {"plan", "Plan"},     {"outlets", "Outlets"},
+                                   {"keeper", "Keeper"}, {"alerts", "Alerts"},
+                                   {"events", "Events"}, {"daemon", "Daemon"},
+                                   {"inputs", "Inputs"}, {"inputs-quality", "Quality of inputs"}};
+
+const char* word_of(station::Severity severity) {
+  switch (severity) {
+    case station::Severity::info:
+      return "info";
+    case station::Severity::warning:
+      return "warning";
+    case station::Severity::alert:
+      return "alert";
+  }
+  std::abort();
+}
+
+}  // namespace
+
+const char* node_name(std::string_view id) {
+  const auto* const known = std::find_if(std::begin(kNodeNames), std::end(kNodeNames),
+                                         [&](const NodeName& one) { return one.id == id; });
+  return known == std::end(kNodeNames) ? "" : known->name;
+}
 
 std::string versioned(nlohmann::ordered_json document) {
   // FNV-1a, 32 bits: the same document has the same version after every restart.
@@ -17,10 +52,36 @@ std::string versioned(nlohmann::ordered_json document) {
   return document.dump();
 }
 
-std::string alert_list(const std::vector<station::Alert>& alerts) {
+std::string text_of(const nlohmann::ordered_json& document) {
   // A sentence may carry text from elsewhere (a device's, the system's): never throw over it.
-  return alerts::list_of(alerts).dump(-1, ' ', false,
-                                      nlohmann::ordered_json::error_handler_t::replace);
+  return document.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+}
+
+std::string alert_list(const std::vector<station::Alert>& alerts) {
+  return text_of(alerts::list_of(alerts));
+}
+
+std::string refusal_object(const std::optional<station::Refusal>& refused) {
+  auto object = nlohmann::ordered_json::object();
+  if (refused) {
+    object = {{"what", refused->what},
+              {"by", refused->by},
+              {"why", refused->why},
+              {"time", iso8601(refused->at)},
+              {"times", refused->times}};
+  }
+  return text_of(object);
+}
+
+std::string event_object(const std::optional<station::Event>& event) {
+  auto object = nlohmann::ordered_json::object();
+  if (event) {
+    object = {{"time", iso8601(event->at)},
+              {"severity", word_of(event->severity)},
+              {"code", event->code},
+              {"sentence", event->sentence}};
+  }
+  return text_of(object);
 }
 
 std::string unseen_count(const std::vector<station::Alert>& alerts) {
@@ -44,6 +105,10 @@ std::string urgent_part(const std::vector<station::Alert>& alerts) {
     text += alert.id + alert.state + alert.sentence;
   }
   return text;
+}
+
+std::string urgent_part(const std::optional<station::Refusal>& refused) {
+  return refused ? refused->what + refused->why + std::to_string(refused->times) + ',' : "";
 }
 
 }  // namespace limegate::mqtt

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <nlohmann/json.hpp>
@@ -10,6 +11,7 @@
 #include "mqtt/entity.h"
 #include "mqtt/image.h"
 #include "station/alert.h"
+#include "station/records.h"
 
 namespace limegate::mqtt {
 
@@ -29,13 +31,19 @@ struct Property {
   std::optional<std::string> (*payload)(const Source&);  ///< null: never published by itself
 };
 
+/// For people: the name of a node by its id.
+[[nodiscard]] const char* node_name(std::string_view id);
+
 /// The nodes of a description. `format_of` may replace what a row says.
 template <class Source, std::size_t N, class FormatOf>
 [[nodiscard]] nlohmann::ordered_json nodes_of(const Property<Source> (&rows)[N],
-                                              const FormatOf& format_of) {
+                                              const FormatOf& format_of, const Paths& without) {
   using Access = typename Property<Source>::Access;
   nlohmann::ordered_json nodes;
   for (const Property<Source>& row : rows) {
+    if (without.count(std::string{row.node} + "/" + row.id) > 0) {
+      continue;
+    }
     nlohmann::ordered_json property{{"name", row.name}, {"datatype", row.datatype}};
     if (const std::string format = format_of(row); !format.empty()) {
       property["format"] = format;
@@ -49,6 +57,7 @@ template <class Source, std::size_t N, class FormatOf>
     if (row.access == Access::command || row.access == Access::news) {
       property["retained"] = false;
     }
+    nodes[row.node]["name"] = node_name(row.node);
     nodes[row.node]["properties"][row.id] = property;
   }
   return nodes;
@@ -70,8 +79,14 @@ template <class Source, std::size_t N>
 /// The document as text, with a version made from all the rest of it.
 [[nodiscard]] std::string versioned(nlohmann::ordered_json document);
 
+/// JSON as it is published.
+[[nodiscard]] std::string text_of(const nlohmann::ordered_json& document);
 /// Alerts in full, with what `$alert` has no room for.
 [[nodiscard]] std::string alert_list(const std::vector<station::Alert>& alerts);
+/// The last command that was refused; an object without a member: none was.
+[[nodiscard]] std::string refusal_object(const std::optional<station::Refusal>& refused);
+/// The last event that was told; an object without a member: none was.
+[[nodiscard]] std::string event_object(const std::optional<station::Event>& event);
 [[nodiscard]] std::string unseen_count(const std::vector<station::Alert>& alerts);
 
 }  // namespace limegate::mqtt

@@ -26,6 +26,9 @@ constexpr Row kRows[] = {
     {"daemon", "stations", "Number of stations", "integer", "", "", Access::shown,
      sensor("Stations").diagnostic(),
      [](const Overview& now) { return std::optional{std::to_string(now.stations.size())}; }},
+    {"events", "last", "Last that happened to the daemon itself", "json", "", "", Access::shown,
+     happened("Last event"),
+     [](const Overview& now) { return std::optional{event_object(now.last_event)}; }},
     {"alerts", "list", "Alerts of the daemon itself", "json", "", "", Access::shown,
      count("Alerts"), [](const Overview& now) { return std::optional{alert_list(now.alerts)}; }},
     {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
@@ -35,6 +38,9 @@ constexpr Row kRows[] = {
      untold(), nullptr},
     {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
      Access::command, button("Acknowledge all alerts").on_show(), nullptr},
+    {"keeper", "refused", "Last command to it that was refused", "json", "", "", Access::shown,
+     refusal("Last refusal"),
+     [](const Overview& now) { return std::optional{refusal_object(now.refused)}; }},
 };
 
 }  // namespace
@@ -44,12 +50,12 @@ std::string root_description(const std::vector<std::string>& children) {
                     {"name", "Limegate"},
                     {"type", "limewater-daemon/1"},
                     {"children", children},
-                    {"nodes", nodes_of(kRows, [](const Row& row) { return row.format; })}});
+                    {"nodes", nodes_of(kRows, [](const Row& row) { return row.format; }, {})}});
 }
 
 std::vector<Message> root_documents(const Settings& settings) {
   return documents_of(kRows, settings, {settings.device, "Limegate", "limewater daemon"},
-                      [](const Row& row) { return row.format; });
+                      [](const Row& row) { return row.format; }, {});
 }
 
 std::vector<Value> root_values(const Overview& overview) { return values_of(kRows, overview); }

@@ -22,6 +22,8 @@ struct SetTopic {
   std::string node;
   std::string property;
 };
+/// "plan/day-volume"
+[[nodiscard]] std::string path_of(const SetTopic& topic);
 
 /// Reads what was sent to a station's property. Pure. Whether the command is obeyed is the
 /// station's to say; that a value keeps to its property's format is checked here.

@@ -32,6 +32,8 @@ struct Settings {
   Duration back_off_taken_over = std::chrono::minutes{5};
   Duration away_alert_after = std::chrono::minutes{10};
   Duration discovery_jitter_max = std::chrono::seconds{5};
+  Duration begins_within = std::chrono::seconds{10};    ///< from the start: so long not ready
+  Duration descriptions_apart = std::chrono::hours{1};  ///< at least, for what comes later
 };
 
 /// What all topics of the tree begin with: "homie/5". The convention's major version is a level.

@@ -54,6 +54,15 @@ Payload allowance(Millilitres limit, Millilitres given) {
   return volume(std::max(limit - given, Millilitres{0.0}));
 }
 
+Payload pauses_of(const Status& status) {
+  auto list = nlohmann::ordered_json::array();
+  for (const Status::Paused& pause : status.pauses) {
+    list.push_back({{"by", pause.by == station::Origin::station ? "station" : "afar"},
+                    {"until", iso8601(std::chrono::round<std::chrono::seconds>(pause.until))}});
+  }
+  return text_of(list);
+}
+
 /// None where the record is missing: that counts as full, and no volume is known.
 Payload given(Millilitres counted) {
   return counted >= kCountsAsFull ? Payload{""} : volume(counted);
@@ -64,6 +73,13 @@ Payload time_ahead(const Status& now, Duration wait) {
   return iso8601(std::chrono::round<std::chrono::seconds>(now.at.wall + wait));
 }
 
+/// Where none is planned no earlier one than the next clear window's; else what was said last
+/// stays.
+Payload next_pulse_of(const Status& now) {
+  const auto wait = now.next_pulse_in ? now.next_pulse_in : now.next_window_in;
+  return wait && now.pulse_volume > Millilitres{0.0} ? time_ahead(now, *wait) : Payload{};
+}
+
 Payload holds_of(const Status& status) {
   auto list = nlohmann::ordered_json::array();
   for (const Status::Held& held : status.holds) {
@@ -72,7 +88,7 @@ Payload holds_of(const Status& status) {
                     {"clears", rules::name_of(held.clears)},
                     {"since", iso8601(held.since)}});
   }
-  return list.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+  return text_of(list);
 }
 
 Payload sentence_of(const Status& status) {
@@ -100,15 +116,18 @@ constexpr Row kRows[] =
         {"ph", "time", "Time of the newest sample (UTC)", "datetime", "", "", Access::shown,
          moment("pH sample time").or_none().diagnostic(),
          [](const Status& now) { return time_of(now.ph); }},
-        {"ph", "second", "Second probe; none without one. The higher pH counts", "float", "0:14",
-         "pH", Access::shown, sensor("Second pH").of("ph").measured(kPhDecimals).or_none(),
+        {"ph", "second", "Second probe. The higher pH counts", "float", "0:14", "pH", Access::shown,
+         sensor("Second pH").of("ph").measured(kPhDecimals).unless_bad("second-quality"),
          [](const Status& now) {
-           // No property beside it says "bad": its last value would pass for a good one.
-           const bool shown = now.second_ph && now.second_ph->quality != signal::Quality::bad;
-           return shown ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
+           return now.second_ph ? value_of(*now.second_ph, kPhDecimals) : Payload{""};
          }},
-        {"ph", "usual", "Usual at this time of day; none until it is learned", "float", "0:14",
-         "pH", Access::shown, sensor("Usual pH at this hour").of("ph").to(kPhDecimals).or_none(),
+        {"ph", "second-quality", "Its quality", "enum", kQualities, "", Access::shown,
+         sensor("Second pH quality").diagnostic(),
+         [](const Status& now) {
+           return now.second_ph ? Payload{signal::name_of(now.second_ph->quality)} : Payload{""};
+         }},
+        {"ph", "usual", "Usual at this time of day, once it is learned", "float", "0:14", "pH",
+         Access::shown, sensor("Usual pH at this hour").of("ph").to(kPhDecimals).or_none(),
          [](const Status& now) {
            return now.usual_ph ? Payload{number_text(now.usual_ph->count(), kPhDecimals)}
                                : Payload{""};
@@ -116,18 +135,21 @@ constexpr Row kRows[] =
         {"ph", "usual-days-to-go", "Days until that is learned", "integer", "0:", "d",
          Access::shown, sensor("Days until the usual pH is learned").of("duration").diagnostic(),
          [](const Status& now) { return Payload{std::to_string(now.usual_course_days_to_go)}; }},
-        {"ph", "reference", "Mean of undosed days; none without a reference", "float", "0:14", "pH",
-         Access::shown, sensor("pH of undosed days").of("ph").to(kPhDecimals).or_none(),
+        {"ph", "reference", "Mean of undosed days", "float", "0:14", "pH", Access::shown,
+         sensor("pH of undosed days").of("ph").to(kPhDecimals).or_none(),
          [](const Status& now) {
            return now.reference ? Payload{number_text(now.reference->count(), kPhDecimals)}
                                 : Payload{""};
          }},
-        {"ph", "rise", "Above the reference at this hour; none until both are known", "float", "",
-         "pH", Access::shown, sensor("pH above undosed days").measured(kPhDecimals).or_none(),
+        {"ph", "rise", "Above the reference at this hour, once both are known", "float", "", "pH",
+         Access::shown, sensor("pH above undosed days").measured(kPhDecimals).or_none(),
          [](const Status& now) {
+           // Of a bad probe what it was last stays, as the value itself does.
+           const bool known = now.reference && now.usual_ph;
            return now.above_reference
                       ? Payload{number_text(now.above_reference->count(), kPhDecimals)}
-                      : Payload{""};
+                  : known ? Payload{}
+                          : Payload{""};
          }},
         {"temperature", "value", "Temperature", "float", "", "°C", Access::shown,
          probe("Temperature", "temperature", kTemperatureDecimals),
@@ -171,8 +193,23 @@ constexpr Row kRows[] =
         {"dosing", "day-allowance", "Left of it", "float", "0:", "mL", Access::shown,
          sensor("Left of 24 h").measured(kVolumeDecimals),
          [](const Status& now) { return allowance(now.day_limit, now.given_day); }},
+        {"dosing", "last-pulse", "Begin of the newest pulse that was given (UTC)", "datetime", "",
+         "", Access::shown, moment("Last pulse"),
+         [](const Status& now) {
+           return now.last_given ? Payload{iso8601(now.last_given->begun)} : Payload{""};
+         }},
+        {"dosing", "last-pulse-volume", "Volume of it", "float", "0:", "mL", Access::shown,
+         sensor("Volume of the last pulse").of("volume").to(kVolumeDecimals),
+         [](const Status& now) {
+           return now.last_given ? volume(now.last_given->volume) : Payload{""};
+         }},
+        {"dosing", "total", "Given in all by pulses that are over; it only rises", "float",
+         "0:", "mL", Access::shown, sensor("Given in all").of("volume").rising(kVolumeDecimals),
+         [](const Status& now) {
+           return now.given_in_all ? volume(*now.given_in_all) : Payload{""};
+         }},
         {"dosing", "usual-effect",
-         "What doses do to the pH, of what chemistry expects; none until it is learned", "float",
+         "What doses do to the pH, of what chemistry expects, once it is learned", "float",
          "0:", "%", Access::shown, sensor("Usual effect of doses").measured(0).or_none(),
          [](const Status& now) {
            return now.usual_effect ? Payload{number_text(100.0 * *now.usual_effect, 0)}
@@ -198,17 +235,15 @@ constexpr Row kRows[] =
         {"plan", "pulse-volume", "Volume of a pulse", "float", "0:", "mL", Access::shown,
          sensor("Volume of a pulse").of("volume").to(kVolumeDecimals),
          [](const Status& now) { return volume(now.pulse_volume); }},
-        {"plan", "next-pulse", "Next pulse if nothing holds it (UTC); empty until it is planned",
-         "string", "", "", Access::shown,
-         moment("Next pulse").read_by("{{ value if 'T' in value else 'None' }}").on_show(),
-         [](const Status& now) {
-           return now.next_pulse_in ? time_ahead(now, *now.next_pulse_in) : string_payload("");
-         }},
+        {"plan", "next-pulse",
+         "Next pulse, if nothing holds it, at the earliest (UTC); one that is past: none is "
+         "planned",
+         "datetime", "", "", Access::shown, moment("Next pulse").on_show(), next_pulse_of},
         {"plan", "next-stir", "Next stir (UTC)", "datetime", "", "", Access::shown,
          moment("Next stir"),
          [](const Status& now) { return time_ahead(now, std::max(now.next_stir_in, Duration{})); }},
-        {"outlets", "pump", "Dosing pump", "enum", "off,about-to-run,running,ending", "",
-         Access::shown, binary("Dosing pump").of("running").read_by(kPumpRuns).on_show(),
+        {"outlets", "pump", "Dosing pump", "enum", "off,about-to-run,running,ending",
+         "", Access::shown, binary("Dosing pump").of("running").read_by(kPumpRuns).on_show(),
          [](const Status& now) { return Payload{station::name_of(now.pump)}; }},
         {"outlets", "stirrer", "Stirrer", "enum", "resting,running,unknown", "", Access::shown,
          binary("Stirrer").of("running").read_by(kStirrerRuns),
@@ -223,8 +258,16 @@ constexpr Row kRows[] =
                std::chrono::ceil<std::chrono::minutes>(std::max(now.pause_remaining, Duration{}))
                    .count())};
          }},
+        {"keeper", "pauses", "Who paused (station or afar), and until when (UTC)", "json", "", "",
+         Access::shown, pauses("Paused until"), pauses_of},
         {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
          Access::command, button("Acknowledge all alerts").on_show(), nullptr},
+        {"keeper", "refused", "Last command that was refused: what, by whom, why, when, how often",
+         "json", "", "", Access::shown, refusal("Last refusal"),
+         [](const Status& now) { return Payload{refusal_object(now.refused)}; }},
+        {"events", "last", "Last that happened here", "json", "", "", Access::shown,
+         happened("Last event"),
+         [](const Status& now) { return Payload{event_object(now.last_event)}; }},
         {"alerts", "list", "Alerts of this station", "json", "", "", Access::shown, count("Alerts"),
          [](const Status& now) { return Payload{alert_list(now.alerts)}; }},
         {"alerts", "unseen", "Alerts that nobody has seen", "integer", "0:", "", Access::shown,
@@ -244,9 +287,10 @@ std::string name_of(const Status& status) { return "Limegate " + status.station;
 
 }  // namespace
 
-std::string station_description(const std::string& root, const Status& status) {
-  nlohmann::ordered_json nodes = nodes_of(kRows, formats_of(status));
-  describe_inputs(status.inputs, nodes);
+std::string station_description(const std::string& root, const Status& status,
+                                const Paths& without) {
+  nlohmann::ordered_json nodes = nodes_of(kRows, formats_of(status), without);
+  describe_inputs(status.inputs, without, nodes);
   return versioned({{"homie", "5.0"},
                     {"name", name_of(status)},
                     {"type", "limewater-station/1"},
@@ -254,11 +298,23 @@ std::string station_description(const std::string& root, const Status& status) {
                     {"nodes", nodes}});
 }
 
-std::vector<Message> station_documents(const Settings& settings, const Status& status) {
+bool has_begun(const Status& status) {
+  const auto spoke = [](const Reading& reading) {
+    return reading.reason != signal::Reason::missing;
+  };
+  return spoke(status.ph) && spoke(status.temperature) &&
+         (!status.second_ph || spoke(*status.second_ph)) &&
+         std::all_of(status.inputs.begin(), status.inputs.end(),
+                     [](const rules::InputShown& input) { return input.value.has_value(); });
+}
+
+std::vector<Message> station_documents(const Settings& settings, const Status& status,
+                                       const Paths& without) {
   const Announced device{settings.device + "-" + status.station, name_of(status),
                          "limewater station"};
-  std::vector<Message> documents = documents_of(kRows, settings, device, formats_of(status));
-  for (Message& document : input_documents(status.inputs, settings, device)) {
+  std::vector<Message> documents =
+      documents_of(kRows, settings, device, formats_of(status), without);
+  for (Message& document : input_documents(status.inputs, settings, device, without)) {
     documents.push_back(std::move(document));
   }
   return documents;
@@ -283,7 +339,10 @@ std::string urgent_part(const Status& status) {
   add(static_cast<int>(status.stirrer));
   add(static_cast<int>(status.ph.reason));
   add(static_cast<int>(status.temperature.reason));
+  add(static_cast<int>(status.second_ph ? status.second_ph->reason : signal::Reason::none));
+  add(static_cast<int>(status.pauses.size()));
   add(static_cast<int>(status.pause_remaining > Duration{}));
+  text += urgent_part(status.refused);
   return text + exact_number_text(status.day_volume.count()) + ',' +
          exact_number_text(status.day_volume_at_station.count());
 }

@@ -15,7 +15,6 @@ namespace {
 constexpr std::size_t kLogMax = 50;
 /// Of three days and more: no flood makes 30 a day.
 constexpr std::size_t kForPeopleMax = 100;
-constexpr Duration kFirmEvery = std::chrono::minutes{5};
 
 const char* level_of(station::Severity severity) {
   switch (severity) {
@@ -37,6 +36,7 @@ Surface::Surface(Settings settings, Parts parts)
       mirror_(base_of(settings_)),
       input_mail_(std::make_shared<InputMail>(parts_.inputs)),
       outage_(settings_) {
+  state_.broker = settings_.host + ":" + std::to_string(settings_.port);
   if (!settings_.discovery_prefix.empty()) {
     announcer_.emplace(settings_);
   }
@@ -52,6 +52,7 @@ void Surface::begin(const station::Overview& overview) {
   for (const station::Status& status : overview.stations) {
     devices.push_back(settings_.device + "-" + status.station);
     stations_.push_back({status.station});
+    presences_.emplace_back(settings_.descriptions_apart);
   }
   const std::vector<std::string> children = devices;
   devices.push_back(settings_.device);
@@ -64,6 +65,8 @@ void Surface::begin(const station::Overview& overview) {
   }
   inbox_ = std::make_shared<Inbox>(base_of(settings_), devices);
   tree_mail_ = std::make_shared<TreeMail>(base_of(settings_), devices);
+  state_.since = wall_;
+  begun_by_ = now().mono + settings_.begins_within;
   open_link();
 }
 
@@ -83,10 +86,11 @@ void Surface::open_link() {
   listener.failed = [this](const Failure& failure) { lost(failure); };
   listener.subscribed = [this](const std::string& refusal) {
     if (!refusal.empty()) {
-      refuse("", "subscribe",
-             "The MQTT broker does not let us hear all that we should (" + refusal +
-                 "): its access list must let us read below our own device, and the topics of the "
-                 "inputs and of discovery.");
+      complain(
+          "subscribe",
+          "The MQTT broker does not let us hear all that we should (" + refusal +
+              "): its access list must let us read below our own device, and the topics of the "
+              "inputs and of discovery.");
     }
     take_tree();  // of what an earlier life left nothing was sent yet
     subscribed_at_ = now().mono;
@@ -99,7 +103,7 @@ void Surface::open_link() {
     go_on(phase_);
     pump();
   };
-  listener.warned = [this](const std::string& sentence) { refuse("", sentence, sentence); };
+  listener.warned = [this](const std::string& sentence) { complain(sentence, sentence); };
   listener.arrived = [inbox = inbox_, inputs = input_mail_, tree = tree_mail_,
                       hub = announcer_ ? announcer_->mail() : nullptr](
                          const std::string& topic, const std::string& payload, bool retained) {
@@ -156,49 +160,12 @@ void Surface::connect() {
 }
 
 void Surface::go_on(Phase phase) {
+  if ((phase == Phase::ready) != (phase_ == Phase::ready)) {
+    state_.connected = phase == Phase::ready;
+    state_.since = wall_;
+  }
   phase_ = phase;
   stuck_at_ = now().mono + settings_.answer_within;
-}
-
-void Surface::update(const station::Overview& overview) {
-  const bool all = now().mono >= next_full_;
-  if (all) {
-    next_full_ = now().mono + settings_.publish_every;
-  }
-  const auto due = [&](Station& known, std::string urgent) {
-    const bool changed = urgent != known.urgent;
-    known.urgent = std::move(urgent);
-    return all || changed || std::exchange(known.answer_due, false);
-  };
-  for (std::size_t i = 0; i < stations_.size(); ++i) {
-    const station::Status& status = overview.stations[i];
-    Station& known = stations_[i];
-    if (!due(known, urgent_part(status))) {
-      continue;
-    }
-    if (known.day_volume_max != status.day_volume_at_station) {
-      known.day_volume_max = status.day_volume_at_station;
-      mirror_.describe(i, station_description(settings_.device, status));
-      if (announcer_) {
-        announcer_->show(i, station_documents(settings_, status));
-      }
-    }
-    mirror_.show(i, station_values(status), shown(status.alerts));
-  }
-  if (due(root_, urgent_part(overview.alerts))) {
-    mirror_.show(stations_.size(), root_values(overview), shown(overview.alerts));
-  }
-  // A message too large for us reaches others: whether dosing goes on is said again whatever we
-  // hear.
-  if (phase_ == Phase::ready && now().mono >= next_firm_) {
-    next_firm_ = now().mono + kFirmEvery;
-    for (std::size_t i = 0; i < stations_.size(); ++i) {
-      mirror_.repeat(i, "gate", "open");
-    }
-  }
-  for (const Repeat& repeat : std::exchange(repeats_, {})) {
-    mirror_.repeat(repeat.device, repeat.topic.node, repeat.topic.property);
-  }
 }
 
 /// Nothing is left to send that may be sent in this phase.
@@ -238,8 +205,8 @@ void Surface::pump() {
   link_->publish(std::move(messages));
   if (!settled()) {
     link_->ask_for_room();
-  } else if (phase_ == Phase::filling) {
-    phase_ = Phase::ready;
+  } else if (phase_ == Phase::filling && begun()) {
+    go_on(Phase::ready);
     outage_.connected(now().mono);
     mirror_.allow_ready();
     link_->ask_for_room();
@@ -270,7 +237,9 @@ void Surface::lost(const Failure& failure) {
   if (phase_ == Phase::away) {
     return;  // paho may say it twice
   }
-  phase_ = Phase::away;
+  go_on(Phase::away);
+  state_.last_fault = failure.why;
+  state_.last_fault_at = wall_;
   log_.clear();
   left_over_.clear();
   raise_all(outage_.failed(failure, now()));

@@ -16,6 +16,7 @@
 #include "mqtt/link.h"
 #include "mqtt/mirror.h"
 #include "mqtt/outage.h"
+#include "mqtt/presence.h"
 #include "mqtt/refusals.h"
 #include "mqtt/settings.h"
 #include "mqtt/tree_mail.h"
@@ -46,6 +47,8 @@ class Surface {
 
   /// After each tick: publishes what has changed. The stations are always the same ones.
   void show(const station::Overview& overview);
+  /// How the connection is, for other surfaces.
+  [[nodiscard]] const station::MqttState& state() const { return state_; }
   /// Of what happened, for `$log`. A few are kept for a moment; while nobody is connected, none.
   void tell(const std::string& station, const station::Event& event);
   /// A message to people, as a CloudEvent in JSON. The newest wait for a broker that is away.
@@ -70,6 +73,8 @@ class Surface {
 
   void begin(const station::Overview& overview);
   void update(const station::Overview& overview);
+  void show_station(std::size_t device, const station::Status& status);
+  [[nodiscard]] bool begun() const;
   void open_link();
   void connect_where_due();
   void connect();
@@ -82,7 +87,7 @@ class Surface {
   void take_inputs();
   void take_tree();
   void obey(const Inbox::Command& command);
-  void refuse(const std::string& station, const std::string& kind, const std::string& sentence);
+  void complain(const std::string& kind, const std::string& sentence);
   void raise_all(const Outage::Events& events);
   [[nodiscard]] Moment now() const;
 
@@ -94,6 +99,7 @@ class Surface {
   std::shared_ptr<TreeMail> tree_mail_;    ///< the same
   std::optional<Announcer> announcer_;     ///< where a discovery prefix is set
   std::vector<Station> stations_;
+  std::vector<Presence> presences_;  ///< of the stations
   Station root_;
   std::vector<Repeat> repeats_;  ///< bounded by what the inbox admits
   std::deque<Message> log_;
@@ -105,7 +111,10 @@ class Surface {
   Phase phase_ = Phase::away;
   Instant next_attempt_{};
   Instant stuck_at_{};  ///< unless a connection that is being made gets a step further by then
+  station::MqttState state_;
   Instant next_full_{};
+  Instant begun_by_{};  ///< when the first is ready, whatever is still missing
+  bool begun_ = false;  ///< every probe and input has said something
   Instant subscribed_at_{};
   std::vector<std::string> orphans_;  ///< to be asked for
   bool tree_missed_ = false;          ///< more stood on our tree than was looked at

@@ -33,11 +33,10 @@ void Surface::take_inputs() {
     const InputTopic& input = parts_.inputs[news.input];
     const auto value = read_input(news.payload, input.kind);
     if (!value) {
-      refuse("", input.topic,
-             "What is published at " + input.topic + " is " +
-                 (input.kind == rules::Input::Kind::digital ? "neither on nor off"
-                                                            : "no plain number") +
-                 ": nothing is known of that input.");
+      complain(input.topic, "What is published at " + input.topic + " is " +
+                                (input.kind == rules::Input::Kind::digital ? "neither on nor off"
+                                                                           : "no plain number") +
+                                ": nothing is known of that input.");
     }
     parts_.take_input(news.input, value.value_or(std::nan("")));
   }
@@ -51,7 +50,7 @@ void Surface::take_tree() {
     const bool wrong = mirror_.found(said.device, said.path, said.payload);
     if (wrong && phase_ == Phase::ready && now().mono - subscribed_at_ > kEarlierLife) {
       const std::string topic = mirror_.topic_of(said.device) + said.path;
-      refuse("", topic, "Somebody else published at our topic " + topic + ". It is put right.");
+      complain(topic, "Somebody else published at our topic " + topic + ". It is put right.");
     }
   }
   orphans_.insert(orphans_.end(), taken.orphans.begin(), taken.orphans.end());
@@ -80,9 +79,8 @@ void Surface::obey(const Inbox::Command& command) {
                          ? read_root_set(command.topic, command.payload)
                          : read_station_set(command.topic, command.payload, *target.day_volume_max);
   if (const auto* refused = std::get_if<Refused>(&asked)) {
-    refuse(target.name,
-           mirror_.id_of(command.device) + "/" + command.topic.node + "/" + command.topic.property,
-           refused->sentence);
+    parts_.raise(target.name,
+                 station::event_of({path_of(command.topic), "MQTT", refused->sentence, wall_}));
   } else {
     const alerts::Asked& what = std::get<Ordered>(asked).command;
     const auto answer = parts_.command(target.name, what);
@@ -98,12 +96,11 @@ void Surface::obey(const Inbox::Command& command) {
   repeats_.push_back({command.device, command.topic});
 }
 
-void Surface::refuse(const std::string& station, const std::string& kind,
-                     const std::string& sentence) {
+void Surface::complain(const std::string& kind, const std::string& sentence) {
   if (const auto untold = refusals_.take(kind, now().mono)) {
     const std::string more =
         *untold == 0 ? "" : " (" + std::to_string(*untold) + " more like it were not told.)";
-    parts_.raise(station,
+    parts_.raise("",
                  {wall_, station::Severity::warning, "mqtt-refusal", "MQTT: " + sentence + more});
   }
 }

@@ -174,10 +174,20 @@ bool puts_down(Kind kind) {
          kind == Kind::ledger_damaged;
 }
 
+std::string time_text(Duration time) {
+  if (time % 24h == 0s && time != 0s) {
+    return fmt::format("{}d", time / 24h);
+  }
+  return time % 1h == 0s     ? fmt::format("{}h", time / 1h)
+         : time % 1min == 0s ? fmt::format("{}min", time / 1min)
+                             : fmt::format("{}s", time / 1s);
+}
+
 std::string to_text(const Fault& fault) {
   const std::string lasting =
-      fault.lasting > Duration::zero() ? fmt::format(":{}s", fault.lasting / 1s) : "";
-  return fmt::format("{}@{}s{}={}", about(fault.kind).name, fault.at / 1s, lasting, fault.value);
+      fault.lasting > Duration::zero() ? ":" + time_text(fault.lasting) : "";
+  return fmt::format("{}@{}{}={}", about(fault.kind).name, time_text(fault.at), lasting,
+                     fault.value);
 }
 
 tl::expected<Fault, std::string> parse_fault(std::string_view text, Duration rehearsed) {

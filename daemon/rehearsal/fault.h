@@ -107,8 +107,10 @@ struct FaultKind {
 /// It must begin within `rehearsed`.   Error: what is wrong, and what there is.
 [[nodiscard]] tl::expected<Fault, std::string> parse_fault(std::string_view text,
                                                            Duration rehearsed);
-/// The same text again.
+/// The same text again, in days, hours or minutes where they are whole ones.
 [[nodiscard]] std::string to_text(const Fault& fault);
+/// A time as parse_fault() reads it: "2d", "36h", "90min", "45s".
+[[nodiscard]] std::string time_text(Duration time);
 
 /// The faults of this moment, at most one of each kind.
 class ActiveFaults {

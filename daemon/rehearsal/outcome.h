@@ -30,6 +30,7 @@ struct Outcome {
   };
   std::vector<Told> alerts;
   std::vector<Told> for_people;  ///< those, and what ended them
+  std::vector<Fault> faults;     ///< that were asked for
   std::size_t pulses = 0, stirs = 0, restarts = 0;
   Duration longest_silence{};  ///< without a commanded pulse
   Exposures exposures;

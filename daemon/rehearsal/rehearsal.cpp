@@ -290,6 +290,7 @@ void Rehearsal::finish() {
   outcome_.alkalinity_end = dkh_of(tank_);
   outcome_.longest_silence = oracle_.longest_pause();
   outcome_.exposures = exposure_.exposures();
+  outcome_.faults = plan_.faults;
   if (flow_unexplained_ml_ > kUnexplainedMl) {
     oracle_.broken(Promise::flow_explained, fmt::format("{:.1f} mL", flow_unexplained_ml_));
   }

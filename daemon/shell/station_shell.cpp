@@ -45,6 +45,7 @@ void StationShell::begin(const std::optional<station::History>& history) {
       known.latches = copy->kept->latches;
       known.wishes = copy->kept->wishes;
     }
+    known.given_in_all.reset();
     known.doses.push_back({0, {now.mono.time_since_epoch(), now.wall}, kCountsAsFull});
   }
   kept_ = kept_of(known);

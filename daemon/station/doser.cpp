@@ -41,7 +41,9 @@ Doser::Doser(const Settings& settings, const History& history, Moment now)
       pump_({settings.plan.pump_rate, settings.pump_ends}, history, now),
       account_(account_of(history.doses)),
       attended_(settings.plan),
-      limewater_since_(limewater_since(history, now.mono)) {}
+      limewater_since_(limewater_since(history, now.mono)),
+      last_given_(history.last_given),
+      given_in_all_(history.given_in_all) {}
 
 dosing::Stamp Doser::stamp(Moment now) const {
   return {now.mono.time_since_epoch() + lifetime_before_boot_, now.wall};
@@ -82,6 +84,19 @@ void Doser::show(Moment now, Status& status) const {
                               pump_.watch().known(now.mono) == rules::OutletKnown::as_commanded;
   status.given_hour = account_.last_hour(today);
   status.given_day = account_.last_day(today);
+  status.last_given = last_given_;
+  status.given_in_all = given_in_all_;
+}
+
+void Doser::note_given(const ClosePulse& closed) {
+  const bool given = closed.fate == Fate::given || closed.fate == Fate::cut_short;
+  if (!given || !(closed.counted > Millilitres{0.0})) {
+    return;
+  }
+  last_given_ = {pump_.pulse().reserved.wall, closed.counted};
+  if (given_in_all_) {
+    *given_in_all_ += closed.counted;
+  }
 }
 
 /// What is stated again after a fault was noted when it ended.
@@ -126,6 +141,7 @@ std::optional<ClosePulse> Doser::count(const Effects& effects) {
       account_.revise(closed->id, closed->counted);
       if (ends_newest(*closed)) {
         noted_pulse_ = closed->id;
+        note_given(*closed);
         ended = *closed;
       }
     }

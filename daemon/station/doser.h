@@ -71,6 +71,7 @@ class Doser {
  private:
   [[nodiscard]] bool ends_newest(const ClosePulse& closed) const;
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
+  void note_given(const ClosePulse& closed);
 
   dosing::PlanSettings plan_;
   Duration lifetime_before_boot_;
@@ -79,6 +80,8 @@ class Doser {
   AttendedRun attended_;
   std::int64_t noted_pulse_ = 0;            ///< of the newest end
   std::optional<Instant> limewater_since_;  ///< of any kind
+  std::optional<History::Given> last_given_;
+  std::optional<Millilitres> given_in_all_;  ///< of closed pulses; absent: not known
 };
 
 }  // namespace limegate::station

@@ -38,6 +38,15 @@ struct History {
   std::vector<dosing::Dose> doses;  ///< of the last 24 h; open and damaged rows in full
   /// The end of the newest pulse that is known to have been given, if only in part.
   std::optional<dosing::Stamp> newest_given;
+  /// The newest of them, as it is shown.
+  struct Given {
+    WallTime begun;
+    Millilitres volume;
+  };
+  std::optional<Given> last_given = {};
+  /// Of all closed pulses of which something was given, as far back as the record goes; for display
+  /// only. Absent: not known.
+  std::optional<Millilitres> given_in_all = Millilitres{0.0};
   std::int64_t newest_pulse_id = 0;
   Duration newest_end{};  ///< observed uptime at the end of the newest pulse; zero: there was none
   /// The newest pulse, if its row was never closed: water may flow still.

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "dosing/account.h"
+#include "station/refusal.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -106,7 +107,19 @@ struct Event {
   /// Of an alert: its id, if it lasts until an event ends it. Without one it lasts until a person
   /// has seen it, and `code` is its id.
   std::string begins = {};
-  std::string ends = {};  ///< the id of an alert that is over with this; empty = none
+  std::string ends = {};                ///< the id of an alert that is over with this; empty = none
+  std::optional<Refusal> refusal = {};  ///< of a command, if this tells of one
 };
+
+/// Tells of a command that was refused: every surface says it alike.
+[[nodiscard]] inline Event event_of(const Refusal& refusal) {
+  return {refusal.at,
+          Severity::warning,
+          "command-refused",
+          "By " + refusal.by + ": " + refusal.what + " refused. " + refusal.why,
+          {},
+          {},
+          refusal};
+}
 
 }  // namespace limegate::station

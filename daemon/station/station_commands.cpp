@@ -34,6 +34,8 @@ struct Station::Obeys {
   Answer operator()(const StirNow& what) const;
   Answer operator()(const RunAttended& run) const;
 
+  /// What the end of a pause means, as the end of a sentence.
+  [[nodiscard]] std::string after_pause(Origin by) const;
   /// What needs the ledger, and can't have it.
   [[nodiscard]] std::optional<Answer> unwritable() const {
     const auto& fault = station.recording_.fault();
@@ -75,7 +77,28 @@ Answer Station::Obeys::operator()(const Pause& pause) const {
   station.wishes_.pause({now.mono, station.stamp(now)}, pause.lasting, origin, effects);
   station.doser_.stop(now.mono, effects);
   return accepted("Paused for " + rules::for_people(std::min(pause.lasting, kPauseMax)) +
-                  "; dosing then goes on by itself.");
+                  after_pause(origin));
+}
+
+/// Only what is so: another pause, or a hold, may stand when this one is over.
+std::string Station::Obeys::after_pause(Origin by) const {
+  const Origin other = by == Origin::station ? Origin::afar : Origin::station;
+  const auto until = station.wishes_.paused_until(by);
+  const auto others = station.wishes_.paused_until(other);
+  if (until && others && *others > *until) {
+    return std::string{"; the pause set "} +
+           (other == Origin::station ? "at the station" : "from afar") +
+           " lasts longer, for another " + rules::for_people(*others - now.mono) + ".";
+  }
+  std::string held;
+  for (const rules::Hold& hold : station.holds()) {
+    if (!std::holds_alternative<rules::Paused>(hold)) {
+      held += (held.empty() ? "" : ", ") + rules::code_of(hold);
+    }
+  }
+  return held.empty() ? "; dosing then goes on by itself."
+                      : ". Dosing is held beside that (" + held +
+                            "), and goes on only once nothing holds it.";
 }
 
 Answer Station::Obeys::operator()(const Resume& /*resume*/) const {

@@ -44,6 +44,11 @@ Status Station::status(Moment now) const {
   if (const auto until = wishes_.paused_until(); until && *until > now.mono) {
     status.pause_remaining = *until - now.mono;
   }
+  for (const Origin by : {Origin::station, Origin::afar}) {
+    if (const auto until = wishes_.paused_until(by); until && *until > now.mono) {
+      status.pauses.push_back({by, now.wall + (*until - now.mono)});
+    }
+  }
   status.missing =
       missing_after(vigil_.silent(now.mono), schedule_.in_force(present.asked.at_station, present),
                     settings_.water.volume);
@@ -52,6 +57,10 @@ Status Station::status(Moment now) const {
     if (const auto due = dosing::next_due(shape, window->open, window->close, now.mono)) {
       status.next_pulse_in = *due - now.mono;
     }
+  }
+  if (settings_.stirrer != StirrerKind::observed) {
+    status.next_window_in = std::max(status.next_stir_in, Duration::zero()) +
+                            settings_.plan.stir.run + settings_.limits.settle;
   }
   return status;
 }

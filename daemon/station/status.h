@@ -10,8 +10,11 @@
 #include "signal/dose_response.h"
 #include "signal/reading.h"
 #include "station/alert.h"
+#include "station/command.h"
+#include "station/history.h"
 #include "station/missing.h"
 #include "station/pump_duty.h"
+#include "station/records.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -52,15 +55,35 @@ struct Status {
   Millilitres pulse_volume;
   Millilitres given_hour, hour_limit;
   Millilitres given_day, day_limit;
-  std::optional<Duration> next_pulse_in;  ///< if nothing holds it
+  std::optional<History::Given> last_given;  ///< the newest pulse of which something was
+  std::optional<Millilitres> given_in_all;   ///< by closed pulses; only rises; absent: not known
+  std::optional<Duration> next_pulse_in;     ///< if nothing holds it
+  /// Where that is not planned yet: no pulse comes earlier than this. Absent: nobody knows.
+  std::optional<Duration> next_window_in;
   Duration next_stir_in{};
   Millilitres day_volume;             ///< what is given each day, as set last
   Millilitres day_volume_at_station;  ///< as set at the station: the most that afar may set
   Millilitres day_volume_in_force;    ///< of `day_volume`: halved as `halved` says
   std::string halved;                 ///< why, and what to do; empty while it is not
-  Duration pause_remaining{};         ///< zero: not paused
-  Missing missing;                    ///< since the last pulse
+  Duration pause_remaining{};         ///< of all of them; zero: not paused
+  struct Paused {
+    Origin by;
+    WallTime until;
+  };
+  std::vector<Paused> pauses;  ///< each goes on by itself
+  Missing missing;             ///< since the last pulse
   std::vector<Alert> alerts;
+  std::optional<Refusal> refused;   ///< the last command that was, since the start
+  std::optional<Event> last_event;  ///< that was told, since the start
+};
+
+/// The connection to the broker, as every surface shows it.
+struct MqttState {
+  std::string broker;      ///< "HOST:PORT"
+  bool connected = false;  ///< and the whole tree stands there
+  WallTime since;          ///< it is so
+  std::string last_fault;  ///< in half a sentence; empty: there was none since the start
+  std::optional<WallTime> last_fault_at;
 };
 
 /// The whole daemon as of one moment: what MQTT, socket and page show. Never changed.
@@ -69,6 +92,9 @@ struct Overview {
   WallTime started;
   std::vector<Alert> alerts;  ///< of the daemon itself; a station's are with the station
   std::vector<Status> stations;
+  std::optional<Refusal> refused = {};  ///< of commands to the daemon itself, as with a station
+  std::optional<Event> last_event = {};
+  std::optional<MqttState> mqtt = {};  ///< absent: the file has none
 };
 
 }  // namespace limegate::station

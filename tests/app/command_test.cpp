@@ -36,6 +36,54 @@ TEST(Command, help_teaches_and_every_subcommand_has_its_own) {
   }
 }
 
+TEST(Command, help_of_a_command_is_of_that_command_alone) {
+  for (const char* command : {"status", "pause", "off", "rehearse", "water", "help"}) {
+    const Ran own = limegate({command, "--help"});
+    EXPECT_EQ(own.code, 0) << command;
+    EXPECT_TRUE(contains(own.output, command)) << own.output;
+    EXPECT_FALSE(contains(own.output, "A first evening")) << own.output;
+    EXPECT_FALSE(contains(own.output, "Exit codes")) << own.output;
+  }
+}
+
+TEST(Command, help_of_a_rehearsal_tells_how_long_and_how_much_a_fault_is) {
+  const Ran help = limegate({"rehearse", "--help"});
+  EXPECT_TRUE(contains(help.output, "the pH probe shows this much more [:6h=0.3]")) << help.output;
+  EXPECT_TRUE(contains(help.output, "the pH probe does not answer [:2h]")) << help.output;
+  EXPECT_TRUE(contains(help.output, "worth so many dKH [=0.5]")) << help.output;
+}
+
+TEST(Command, says_which_version_it_is) {
+  const Ran version = limegate({"--version"});
+  EXPECT_EQ(version.code, 0);
+  EXPECT_EQ(version.output.rfind("limegate 0.", 0), 0U) << version.output;
+  EXPECT_EQ(version.output.find('\n'), version.output.size() - 1) << version.output;
+}
+
+TEST(Command, a_typo_is_told_with_the_nearest_command) {
+  for (const auto& [typed, meant] :
+       {std::pair{"staus", "status"}, std::pair{"rehearsal", "rehearse"},
+        std::pair{"acknowlege", "acknowledge"}}) {
+    const Ran ran = limegate({typed, "reef.toml"});
+    EXPECT_EQ(ran.code, 2) << typed;
+    EXPECT_TRUE(contains(ran.output, std::string{"There is no command '"} + typed +
+                                         "'; did you mean '" + meant + "'?"))
+        << ran.output;
+  }
+  const Ran far = limegate({"photosynthesis"});
+  EXPECT_EQ(far.code, 2);
+  EXPECT_TRUE(contains(far.output, "There is no command 'photosynthesis'. limegate --help"))
+      << far.output;
+}
+
+TEST(Command, a_pause_of_more_than_a_day_is_told_the_most) {
+  const Ran ran = limegate({"pause", "/nowhere/reef.toml", "--for", "25h"});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(contains(ran.output, "--for 25h: 24 h is the most")) << ran.output;
+  const Ran longest = limegate({"pause", "/nowhere/reef.toml", "--for", "24h"});
+  EXPECT_TRUE(contains(longest.output, "/nowhere/reef.toml: can't be read")) << longest.output;
+}
+
 TEST(Command, wrong_usage_exits_with_2_and_says_what_is_wrong) {
   EXPECT_EQ(limegate({}).code, 2);
   EXPECT_EQ(limegate({"dose"}).code, 2);

@@ -73,6 +73,50 @@ TEST_F(DaemonOnMqtt, AForeignCheckerFindsNothingWrongWhileItLives) {
   std::printf("%s", checked.output.c_str());
 }
 
+/// At rest, while the broker is started anew and has lost everything, and while the daemon is.
+TEST_F(DaemonOnMqtt, AForeignCheckerFindsNothingAroundRestarts) {
+  Broker broker;
+  broker.start();
+  start(broker.port(), 1);
+  ASSERT_TRUE(is(broker, "ready")) << log();
+  Program checker{{"/usr/bin/python3", source_dir() + "/tests/mqtt/homie_check.py", "127.0.0.1",
+                   std::to_string(broker.port()), "limegate", "240"},
+                  folder_.path() + "/findings"};
+  ASSERT_TRUE(wait_until([&] { return contains(checker.output(), "listening"); }));
+  broker.kill();
+  broker.start();
+  ASSERT_TRUE(is(broker, "ready")) << log();
+  daemon_->signal(SIGTERM);
+  EXPECT_EQ(daemon_->wait(60s), 0) << log();
+  start(broker.port(), 1);
+  ASSERT_TRUE(is(broker, "ready")) << log();
+  broker.publish("homie-check/end", "");
+  EXPECT_EQ(checker.wait(240s), 0) << checker.output();
+  std::printf("%s", checker.output().c_str());
+}
+
+TEST_F(DaemonOnMqtt, ARefusalIsToldWithItsReasonAndCounted) {
+  Broker broker;
+  broker.start();
+  start(broker.port(), 1);
+  ASSERT_TRUE(is(broker, "ready")) << log();
+  const std::string keeper = "homie/5/limegate-demo-reef/keeper/";
+  const auto last = [&] { return broker.kept(keeper + "refused")[keeper + "refused"]; };
+  EXPECT_EQ(last(), "{}") << "none was";
+  broker.publish("homie/5/limegate-demo-reef/plan/day-volume/set", "1e6");
+  broker.publish("homie/5/limegate-demo-reef/plan/day-volume/set", "1e6");
+  EXPECT_TRUE(wait_until([&] {
+    return contains(last(),
+                    R"("what":"plan/day-volume","by":"MQTT","why":"'1e6' is outside 0 to)") &&
+           contains(last(), R"("times":2})");
+  })) << last();
+  EXPECT_TRUE(contains(log(), "By MQTT: plan/day-volume refused. '1e6' is outside")) << log();
+  const auto status = run_program({limegate_path(), "status", folder_.path() + "/config.toml"});
+  EXPECT_TRUE(contains(status.output, "refused last: plan/day-volume by MQTT at "))
+      << status.output;
+  EXPECT_TRUE(contains(status.output, "MQTT: connected to 127.0.0.1:")) << status.output;
+}
+
 TEST_F(DaemonOnMqtt, APauseFromAfarHoldsAndItsEndIsObeyed) {
   Broker broker;
   broker.start();

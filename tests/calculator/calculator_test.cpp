@@ -176,7 +176,69 @@ TEST(StrengthCommand, tells_what_saturated_limewater_is) {
   EXPECT_NEAR(at(json, "calcium_mg_l"), 814.0, 1.0);
   EXPECT_NEAR(at(json, "ph"), 12.45, 0.03);
   EXPECT_NEAR(at(json, "conductivity_ms_cm"), 8.1, 0.1);
-  EXPECT_NEAR(at(json, "spread_percent"), 6.0, 1.0);
+  // tests/data/limewater_strength.csv, column handbook_lange_mmol at 20 and 25 degC.
+  EXPECT_NEAR(at(json, "spread_percent"), 10.4, 0.05);
+  EXPECT_NEAR(at(json_of("strength --temperature 20C"), "spread_percent"), 11.7, 0.05);
+  EXPECT_FALSE(json.contains("remark")) << json;
+}
+
+TEST(StrengthCommand, remarks_on_more_than_can_dissolve) {
+  const auto json = json_of("strength --temperature 25C --conductivity 10.9mS/cm");
+  EXPECT_GT(at(json, "saturation_percent"), 140.0);
+  EXPECT_NE(json.value("remark", "").find("More than can dissolve"), std::string::npos) << json;
+  const auto within = json_of("strength --temperature 25C --conductivity 8.4mS/cm");
+  EXPECT_NE(within.value("remark", "").find("within"), std::string::npos) << within;
+}
+
+// Shared trade figures: 4 L of saturated limewater of 25 degC into 800 L are 0.569 dKH and 4.07
+// mg/L a day (tests/chemistry/dose_test.cpp). Powder by hand: 0.020355 mol/kg x 0.99897 kg/L x 4 L
+// x 74.093 g/mol = 6.02 g.
+TEST(DemandCommand, goes_from_demand_to_volume_and_back) {
+  const auto day = json_of(
+      "demand --volume 800L --per-day 4L --reactor-temperature 25C --evaporation 8L --charge 120g");
+  EXPECT_NEAR(at(day, "alkalinity_per_day_dkh"), 0.569, 0.001);
+  EXPECT_NEAR(at(day, "calcium_per_day_mg_l"), 4.07, 0.01);
+  EXPECT_NEAR(at(day, "powder_g_per_day"), 6.02, 0.02);
+  EXPECT_NEAR(at(day, "charge_days"), 120.0 / 6.02, 0.1);
+  EXPECT_NEAR(at(day, "evaporation_share_percent"), 50.0, 1e-9);
+  for (const auto& [unit, per_dkh] :
+       {std::pair{"dKH", 1.0}, std::pair{"meq/L", 0.35665}, std::pair{"mg/LCaCO3", 17.848},
+        std::pair{"umol/kg", 348.5}}) {
+    const std::string amount = std::to_string(at(day, "alkalinity_per_day_dkh") * per_dkh);
+    const auto back = json_of("demand --volume 800L --alkalinity " + amount + unit +
+                              " --reactor-temperature 25C");
+    EXPECT_NEAR(at(back, "per_day_ml"), 4000.0, 1.0) << unit;
+    EXPECT_FALSE(back.contains("charge_days"));
+  }
+  const auto spoiled =
+      json_of("demand --volume 800L --alkalinity 0.569dKH --reactor-temperature 25C --spoiled 50%");
+  EXPECT_NEAR(at(spoiled, "per_day_ml"), 8000.0, 15.0) << "twice as much of half the strength";
+  EXPECT_NEAR(at(spoiled, "powder_g_per_day"), 12.04, 0.04) << "what spoiled was powder, too";
+}
+
+/// What `water` says in the end, of salinity 35 and 25 degC unless it is told otherwise.
+std::string verdict(const std::string& water) {
+  return json_of("water --temperature 25C " + water).value("verdict", "");
+}
+
+// The usual ranges are common practice.
+TEST(WaterCommand, ends_in_a_verdict_for_a_keeper) {
+  EXPECT_EQ(verdict("--salinity 35 --alkalinity 8.2dKH --ph 8.2 --scale nbs --calcium 420mg/L"),
+            "As usual in a reef aquarium.");
+  const std::string low =
+      verdict("--salinity 35 --alkalinity 5dKH --ph 8.2 --scale nbs --calcium 350mg/L");
+  EXPECT_NE(low.find("alkalinity 5.00 dKH is low (usual 7 to 11)"), std::string::npos) << low;
+  EXPECT_NE(low.find("calcium 350 mg/L is low (usual 380 to 460)"), std::string::npos) << low;
+  EXPECT_NE(low.find("does not correct"), std::string::npos) << low;
+  const std::string high = verdict("--salinity 35 --alkalinity 7.1dKH --ph 8.52 --scale nbs");
+  EXPECT_NE(high.find("pH (NBS) 8.52 is high"), std::string::npos) << high;
+  EXPECT_NE(high.find("give none"), std::string::npos) << high;
+  // Moras et al. 2022: runaway precipitation above omega 7.
+  const std::string chalk = verdict("--salinity 35 --alkalinity 12dKH --ph 8.6 --scale nbs");
+  EXPECT_NE(chalk.find("above 7"), std::string::npos) << chalk;
+  EXPECT_EQ(chalk.find("less limewater"), std::string::npos) << chalk;
+  const std::string brackish = verdict("--salinity 22 --alkalinity 8dKH --ph 8.2 --scale nbs");
+  EXPECT_NE(brackish.find("no reef's seawater"), std::string::npos) << brackish;
 }
 
 TEST(StrengthCommand, takes_a_conductivity_and_the_reading_when_saturated) {
@@ -210,6 +272,9 @@ const ConvertCase kConversions[] = {
     {"amount_per_kg", "2.3mmol/kg --to umol/kg --salinity 35 --temperature 25C", 2300.0, 1e-6,
      "umol/kg"},
     {"microsiemens", "53.1mS/cm --to uS/cm", 53100.0, 1e-6, "uS/cm"},
+    // 1 dKH is 0.35665 meq/L, and 1 meq/L 1000 ueq/L.
+    {"micro_equivalents", "1dKH --to ueq/L", 356.65, 0.05, "ueq/L"},
+    {"chalk_by_mass", "1dKH --to mg/LCaCO3", 17.848, 5e-4, "mg/LCaCO3"},
     {"mmol_to_ppm", "1mmol/L --to ppmCaCO3", 50.04, 5e-3, "ppmCaCO3"},
     // 2300 umol/kg x 1.02334 kg/L = 2.35368 meq/L.
     {"per_kg_to_per_litre", "2300umol/kg --to meq/L --salinity 35 --temperature 25C", 2.35368, 5e-5,
@@ -359,6 +424,26 @@ const RefusalCase kRefusals[] = {
      "convert 900mS/cm --to salinity --temperature 25C",
      {"900 mS/cm", "to 62.", "PSS-78"}},
     {"convert_below_zero", "convert -1dKH --to meq/L", {"-1 dKH", "lowest"}},
+    {"convert_far_too_much", "convert 1e308C --to F", {"1e+308 C", "cannot be", "10000 C"}},
+    {"convert_far_too_much_of_a_volume", "convert 1e300L --to mL", {"1e+300 L", "cannot be"}},
+    {"decimal_comma", "convert 8,2dKH --to meq/L", {"8,2dKH", "comma", "8.2dKH"}},
+    {"decimal_comma_of_a_ph",
+     "water --salinity 35 --temperature 25C --alkalinity 8dKH --ph 8,2 --scale nbs",
+     {"--ph", "comma", "8.2"}},
+    {"demand_of_nothing", "demand", {"--volume", "--alkalinity", "--per-day"}},
+    {"demand_both_ways",
+     "demand --volume 800L --alkalinity 1dKH --per-day 4L --reactor-temperature 25C",
+     {"either"}},
+    {"demand_beyond_a_day",
+     "demand --volume 800L --alkalinity 10dKH --reactor-temperature 25C",
+     {"dose of a day", "0 to 20"}},
+    {"demand_without_strength", "demand --volume 800L --alkalinity 1dKH", {"--strength"}},
+    {"demand_of_spent_limewater",
+     "demand --volume 800L --alkalinity 1dKH --reactor-temperature 25C --spoiled 100%",
+     {"without lime"}},
+    {"demand_of_an_empty_charge",
+     "demand --volume 800L --per-day 4L --reactor-temperature 25C --charge 0g",
+     {"--charge"}},
     {"convert_nothing", "convert", {"--to", "known units"}},
     {"convert_no_number", "convert dKH --to meq/L", {"dKH", "number"}},
     {"buffers_swapped",
@@ -413,7 +498,8 @@ TEST(Commands, print_a_table_for_people_without_json) {
 }
 
 TEST(Commands, teach_by_an_example_in_their_help) {
-  for (const std::string command : {"water", "strength", "effect", "convert", "electrode"}) {
+  for (const std::string command :
+       {"water", "strength", "effect", "demand", "convert", "electrode"}) {
     const Answer help = printed(command + " --help");
     EXPECT_EQ(help.exit_code, 0);
     EXPECT_NE(help.text.find("limegate " + command), std::string::npos) << help.text;
@@ -437,7 +523,8 @@ std::vector<std::string> examples_in(const std::string& help) {
 }
 
 TEST(Commands, examples_in_the_help_work_as_written) {
-  for (const std::string command : {"water", "strength", "effect", "convert", "electrode"}) {
+  for (const std::string command :
+       {"water", "strength", "effect", "demand", "convert", "electrode"}) {
     const auto examples = examples_in(printed(command + " --help").text);
     EXPECT_FALSE(examples.empty()) << command;
     for (const std::string& example : examples) {

@@ -215,8 +215,12 @@ TEST_F(PastTest, becomes_a_row_a_day_after_ninety_days) {
   stir(ledger, 2);
   give(ledger, 6);
   stir(ledger, 3);
+  // What flowed by pulses that are over, wherever their rows are: 20 + 7.5 + 40 + 30 mL.
+  const auto in_all = [&] { return history(ledger).given_in_all->count(); };
+  EXPECT_DOUBLE_EQ(in_all(), 97.5);
   later(kRowsKept - 2h);
   (void)tidy(ledger);
+  EXPECT_DOUBLE_EQ(in_all(), 97.5);
   EXPECT_EQ(ids("past_pulses"), "1 2 3 4 5");
   EXPECT_EQ(rows("days"), 0);
   later(2h);
@@ -227,6 +231,7 @@ TEST_F(PastTest, becomes_a_row_a_day_after_ninety_days) {
     return number("SELECT " + what + " FROM days WHERE day = " + std::to_string(which));
   };
   EXPECT_EQ(rows("days"), 2);
+  EXPECT_DOUBLE_EQ(in_all(), 97.5);
   EXPECT_EQ(day(20000, "pulses"), 2);
   EXPECT_EQ(day(20000, "volume_ul"), 27500);
   EXPECT_EQ(day(20000, "found_ul"), 11000);

@@ -13,12 +13,14 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
 
 #include "app/help_command.h"
 #include "app/manual_pages.h"
 #include "manual/facts.h"
 #include "support/places.h"
 #include "support/program.h"
+#include "web/overview_json.h"
 
 namespace limegate::test {
 namespace {
@@ -173,6 +175,43 @@ std::set<std::string> keys_in_the_loader() {
     }
   }
   return keys;
+}
+
+/// Every key of a document, at whatever depth.
+void collect_keys(const nlohmann::json& document, std::set<std::string>& keys) {
+  for (const auto& [key, value] : document.items()) {
+    if (document.is_object()) {
+      keys.insert(key);
+    }
+    if (value.is_structured()) {
+      collect_keys(value, keys);
+    }
+  }
+}
+
+TEST(Manual, tells_of_every_key_of_the_status_for_scripts) {
+  station::Overview overview;
+  station::Status status;
+  status.second_ph = signal::Reading{};
+  status.inputs.emplace_back();
+  status.holds.emplace_back();
+  status.alerts.emplace_back();
+  status.alerts.back().shelved_until = WallTime{};
+  status.last_given = station::History::Given{};
+  status.pauses.emplace_back();
+  status.last_event = station::Event{};
+  status.refused = station::Refusal{};
+  overview.stations.push_back(status);
+  overview.mqtt = station::MqttState{};
+  std::set<std::string> keys;
+  collect_keys(web::json_of(overview), keys);
+  EXPECT_GT(keys.size(), 60U);
+  const std::string page = std::regex_replace(read_file(source_dir() + "/daemon/manual/limegate.1"),
+                                              std::regex{"[ ,;()]"}, "\n");
+  const std::vector<std::string> words = lines_of(page);
+  for (const std::string& key : keys) {
+    EXPECT_THAT(words, ::testing::Contains(key));
+  }
 }
 
 TEST(Manual, knows_every_key_that_the_loader_asks_for) {

@@ -4,8 +4,10 @@
 usage: homie_check.py HOST PORT ROOT SECONDS
 
 Listens for SECONDS or until something comes at homie-check/end, then checks every device found below
-+/5: ids, life cycle, descriptions, datatypes, formats, retained flags. Prints "listening" once it
-does, and each finding; exit code 0 if there is none.
++/5: ids, life cycle, descriptions, datatypes, formats, retained flags, and that a device that is
+ready has a value of each property that it describes. A broker that goes away is waited for; what
+comes back is looked at anew. Prints "listening" whenever it does, and each finding; exit code 0 if
+there is none.
 """
 import json
 import re
@@ -71,8 +73,10 @@ def check_format(where, datatype, text):
 
 
 def check_payload(where, described, payload):
-    if payload == b"":
-        return  # retained topic deleted: no value now
+    if payload in (None, b""):  # an empty one deletes what was retained
+        if described.get("retained", True):
+            find(where, "is described, and has no value while the device is ready")
+        return
     try:
         text = payload.decode("utf-8")
     except UnicodeDecodeError:
@@ -173,8 +177,7 @@ class Device:
 
     def check_complete(self):
         for path, described in self.properties():
-            if path in self.values:
-                check_payload(f"{self.name}/{path}", described, self.values[path])
+            check_payload(f"{self.name}/{path}", described, self.values.get(path))
 
     def take_value(self, path, payload, retained):
         self.values[path] = payload
@@ -192,6 +195,10 @@ class Checker:
     def __init__(self):
         self.devices = {}
         self.messages = 0
+
+    def forget(self):
+        """A new connection: what comes now is all there is."""
+        self.devices = {}
 
     def device(self, name):
         return self.devices.setdefault(name, Device(name))
@@ -238,9 +245,7 @@ class Checker:
                 if need not in names:
                     find(device.name, f"{need} is not retained")
             for path, described in device.properties() if device.description else ():
-                wanted = described.get("retained", True) and device.values.get(path) not in (
-                    None, b"")
-                if wanted and path not in names:
+                if described.get("retained", True) and path not in names:
                     find(device.name, f"{path} is not retained")
                 if not described.get("retained", True) and path in names:
                     find(device.name, f"{path} is retained, and said not to be")
@@ -257,19 +262,28 @@ class Checker:
                 find(child, "does not name its root")
 
 
-def listen(host, port, last, take, seconds, listening=lambda: None):
+def listen(host, port, last, take, seconds, listening=lambda: None, anew=lambda: None):
     """Until something comes at the topic `last`. A broker serves the topics of one subscription in
     their order: what it kept of `last` comes behind all else that it kept."""
     client = mqtt.Client(protocol=mqtt.MQTTv5)
     ended = []
     client.on_message = lambda _client, _data, message: (
         ended.append(1) if message.topic == last else take(message))
-    client.on_connect = lambda client, *_: client.subscribe([("+/5/#", 1), (last, 1)])
+
+    def subscribe(client, *_):
+        anew()
+        client.subscribe([("+/5/#", 1), (last, 1)])
+    client.on_connect = subscribe
     client.on_subscribe = lambda *_: listening()
     client.connect(host, port)
     end = time.monotonic() + seconds
     while not ended and time.monotonic() < end:
-        client.loop(0.05)
+        if client.loop(0.05) != mqtt.MQTT_ERR_SUCCESS:
+            time.sleep(0.05)
+            try:
+                client.reconnect()
+            except OSError:
+                pass  # it is not there yet
     client.disconnect()
     return bool(ended)
 
@@ -278,7 +292,7 @@ def main():
     host, port, root, seconds = sys.argv[1], int(sys.argv[2]), sys.argv[3], float(sys.argv[4])
     checker = Checker()
     listen(host, port, "homie-check/end", checker.take, seconds,
-           lambda: print("listening", flush=True))
+           lambda: print("listening", flush=True), checker.forget)
     kept = set()
     if not listen(host, port, "$SYS/broker/version",
                   lambda message: message.retain and message.payload and kept.add(message.topic),

@@ -101,6 +101,9 @@ TEST(Numbers, ArePlainDecimals) {
   EXPECT_EQ(number_text(8.2, 3), "8.200");
   EXPECT_EQ(number_text(1e9, 1), "1000000000.0");
   EXPECT_EQ(number_text(-0.5, 1), "-0.5");
+  EXPECT_EQ(number_text(-0.0004, 3), "0.000") << "never -0";
+  EXPECT_EQ(number_text(-0.0006, 3), "-0.001");
+  EXPECT_EQ(exact_number_text(-0.0), "0");
   EXPECT_EQ(exact_number_text(2000.0), "2000");
   EXPECT_EQ(exact_number_text(0.1), "0.1");
   EXPECT_EQ(exact_number_text(1e21), "1000000000000000000000");

@@ -220,7 +220,8 @@ mqtt::Settings Rig::settings(int port) {
   settings.host = "localhost";
   settings.port = port;
   settings.publish_every = 200ms;
-  settings.keep_alive = 60s;  // a busy machine is not away
+  settings.keep_alive = 60s;       // a busy machine is not away
+  settings.begins_within = 300ms;  // a probe of "frag" never says anything
   settings.back_off_first = 100ms;
   settings.back_off_max = 1s;
   settings.back_off_taken_over = 3s;
@@ -233,6 +234,8 @@ station::Overview Rig::overview() {
   overview.stations = {status_of("reef"), status_of("frag")};
   overview.stations[0].gate_open = true;
   overview.stations[0].next_pulse_in = 4min;
+  overview.stations[0].last_given = {overview.started, Millilitres{14.0}};
+  overview.stations[0].given_in_all = Millilitres{12345.6};
   overview.stations[0].usual_ph = Ph{8.214};
   overview.stations[0].usual_effect = 0.975;
   overview.stations[0].reference = Ph{8.125};
@@ -247,6 +250,7 @@ station::Overview Rig::overview() {
                 {"paused", "Paused by the keeper for another 90 min.", rules::Clears::by_itself,
                  overview.started}};
   held.pause_remaining = 90min;
+  held.pauses = {{station::Origin::afar, overview.started + 90min}};
   held.alerts = {
       test::alert("ph-missing", "The pH probe of frag is missing for long.", overview.started)};
   return overview;

@@ -90,9 +90,9 @@ TEST(Sets, OfTheDaemonItselfAcknowledgeOnly) {
   EXPECT_TRUE(std::holds_alternative<Refused>(read_root_set({"keeper", "paused"}, "true")));
 }
 
-TEST(Sets, ARefusalNamesThePropertyThePayloadAndWhatIsAllowed) {
+TEST(Sets, ARefusalNamesThePayloadAndWhatIsAllowed) {
   EXPECT_EQ(std::get<Refused>(read("plan", "day-volume", "2001")).sentence,
-            "plan/day-volume: '2001' is outside 0 to 2000.5 mL; more is set at the station only.");
+            "'2001' is outside 0 to 2000.5 mL; more is set at the station only.");
 }
 
 }  // namespace

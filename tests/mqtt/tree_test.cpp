@@ -3,6 +3,8 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <optional>
+#include <set>
 
 #include <gmock/gmock.h>
 #include <nlohmann/json.hpp>
@@ -81,8 +83,106 @@ TEST(Tree, ShowsTheInputsOfTheOwnersRules) {
     now.stations[0].inputs[0].value.reset();
     now.stations[0].inputs[1].value.reset();
   });
-  EXPECT_TRUE(wait_until([&] { return broker.kept(reef + "inputs/+").empty(); }))
-      << "nothing is known of either";
+  EXPECT_TRUE(wait_until([&] {
+    return broker.kept(reef + "inputs-quality/+") ==
+           std::map<std::string, std::string>{{reef + "inputs-quality/sump-low", "bad"},
+                                              {reef + "inputs-quality/turbidity", "bad"}};
+  })) << "nothing is known of either, and that is said at once";
+  EXPECT_EQ(broker.kept(reef + "inputs/+").size(), 2U) << "what they were last stays";
+}
+
+/// The ids of what a device describes, as "node/property".
+std::set<std::string> described(const Broker& broker, const std::string& device) {
+  const std::string topic = "homie/5/" + device + "/$description";
+  const json description = json::parse(broker.kept(topic)[topic]);
+  std::set<std::string> paths;
+  for (const auto& [node, about] : description["nodes"].items()) {
+    for (const auto& [id, property] : about["properties"].items()) {
+      paths.insert(std::string{node}.append("/").append(id));
+    }
+  }
+  return paths;
+}
+
+TEST(Tree, DescribesNothingThatHasNoValue) {
+  Broker broker;
+  broker.start();
+  Rig rig{Rig::settings(broker.port())};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  EXPECT_EQ(described(broker, "limegate-frag").count("ph/value"), 0U) << "it never spoke";
+  EXPECT_EQ(described(broker, "limegate-frag").count("dosing/given-day"), 0U) << "it is lost";
+  EXPECT_EQ(described(broker, "limegate-reef").count("ph/usual"), 1U);
+  const Subscriber heard{broker, "homie/5/limegate-reef/+"};
+  rig.change([](station::Overview& now) {
+    now.stations[0].usual_ph.reset();
+    now.stations[0].above_reference.reset();
+  });
+  ASSERT_TRUE(wait_until([&] { return described(broker, "limegate-reef").count("ph/usual") == 0; }))
+      << "what goes goes at once";
+  EXPECT_TRUE(wait_until([&] { return heard.heard("0 homie/5/limegate-reef/$state init"); }));
+  EXPECT_TRUE(wait_until([&] { return ready(broker); }));
+  EXPECT_TRUE(broker.kept("homie/5/limegate-reef/ph/usual").empty());
+  rig.change([](station::Overview& now) { now.stations[0].usual_ph = Ph{8.25}; });
+  ASSERT_TRUE(rig.wait_for_ticks(25));
+  EXPECT_EQ(described(broker, "limegate-reef").count("ph/usual"), 0U)
+      << "the next description is not due for an hour";
+  EXPECT_TRUE(broker.kept("homie/5/limegate-reef/ph/usual").empty());
+}
+
+TEST(Tree, DescribesWhatComesLaterWithTheNextDescription) {
+  Broker broker;
+  broker.start();
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.descriptions_apart = 2s;
+  Rig rig{settings};
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  const auto speak = [](station::Overview& now) { now.stations[1].ph = now.stations[0].ph; };
+  rig.change(speak);
+  EXPECT_TRUE(wait_until(
+      [&] { return described(broker, "limegate-frag").count("ph/value") == 1 && ready(broker); }));
+  const std::string value = "homie/5/limegate-frag/ph/value";
+  EXPECT_EQ(broker.kept(value)[value], "8.200");
+}
+
+TEST(Tree, WaitsInInitForProbesThatAreAboutToSpeak) {
+  Broker broker;
+  broker.start();
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.begins_within = 1h;
+  Rig rig{settings};
+  const std::string state = "homie/5/limegate-frag/$state";
+  ASSERT_TRUE(wait_until([&] { return broker.kept(state)[state] == "init"; }));
+  ASSERT_TRUE(rig.wait_for_ticks(25));
+  EXPECT_EQ(broker.kept(state)[state], "init");
+  rig.change([](station::Overview& now) { now.stations[1].ph = now.stations[0].ph; });
+  EXPECT_TRUE(wait_until([&] { return ready(broker); }));
+  EXPECT_EQ(described(broker, "limegate-frag").count("ph/value"), 1U);
+}
+
+TEST(Tree, AReadingIsPublishedWithEveryRound) {
+  Broker broker;
+  broker.start();
+  mqtt::Settings settings = Rig::settings(broker.port());
+  settings.publish_every = 200ms;
+  Rig rig{settings, 200ms};  // as often as it ticks: a tick that is a little early costs no round
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  const Subscriber heard{broker};
+  constexpr int rounds = 15;
+  for (int round = 0; round < rounds; ++round) {
+    rig.change([&](station::Overview& now) { now.stations[0].ph.value = 8.3 + 0.001 * round; });
+    ASSERT_TRUE(rig.wait_for_ticks(1));
+  }
+  const auto published = [&] {
+    int count = 0;
+    for (int round = 0; round < rounds; ++round) {
+      count += heard.heard("limegate-reef/ph/value 8.3" + std::string(round < 10 ? "0" : "") +
+                           std::to_string(round))
+                   ? 1
+                   : 0;
+    }
+    return count;
+  };
+  EXPECT_TRUE(wait_until([&] { return published() >= rounds - 2; })) << published();
 }
 
 TEST(Tree, ChangesOfTheGateComeAtOnceAndReadingsInTheirOwnTime) {
@@ -223,7 +323,7 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
   });
   broker.publish(reef + "keeper/acknowledge/set", "all");
   broker.publish(reef + "plan/day-volume/set", "4000");
-  EXPECT_TRUE(wait_until([&] { return rig.told("mqtt-refusal") && !rig.commands().empty(); }));
+  EXPECT_TRUE(wait_until([&] { return rig.told("command-refused") && !rig.commands().empty(); }));
   EXPECT_TRUE(wait_until([&] {
     const auto kept = broker.kept();
     return kept.count("homie/5/limegate/$alert/ledger-not-writable") == 1 &&
@@ -233,6 +333,33 @@ TEST(Tree, AForeignCheckerFindsNothingWrong) {
   EXPECT_EQ(checker.wait(120s), 0) << checker.output();
   std::printf("%s", checker.output().c_str());
   EXPECT_TRUE(contains(checker.output(), "3 devices"));
+}
+
+/// The same, while the broker is started anew and has lost everything, and while the daemon is.
+TEST(Tree, AForeignCheckerFindsNothingAroundRestarts) {
+  Broker broker;
+  broker.start();
+  std::optional<Rig> rig;
+  rig.emplace(Rig::settings(broker.port()));
+  ASSERT_TRUE(wait_until([&] { return ready(broker); }));
+  const TempDir folder;
+  Program checker{{"/usr/bin/python3", source_dir() + "/tests/mqtt/homie_check.py", "127.0.0.1",
+                   std::to_string(broker.port()), "limegate", "120"},
+                  folder.path() + "/findings"};
+  ASSERT_TRUE(wait_until([&] { return contains(checker.output(), "listening"); }));
+  broker.kill();
+  broker.start();
+  EXPECT_TRUE(wait_until([&] { return ready(broker); }));
+  rig.reset();
+  rig.emplace(Rig::settings(broker.port()));
+  rig->change([](station::Overview& now) {
+    now.stations[0].usual_ph.reset();  // a new run knows less
+    now.stations[0].next_pulse_in.reset();
+  });
+  EXPECT_TRUE(wait_until([&] { return rig->told("mqtt-connected") && ready(broker); }));
+  broker.publish("homie-check/end", "");
+  EXPECT_EQ(checker.wait(120s), 0) << checker.output();
+  std::printf("%s", checker.output().c_str());
 }
 
 }  // namespace

@@ -194,6 +194,13 @@ TEST(FaultText, is_refused_where_nothing_can_go_wrong_by_so_much) {
   EXPECT_TRUE(parse_fault("limewater-spoiled@1h=100", 24h));
 }
 
+TEST(FaultText, is_written_in_days_and_hours) {
+  EXPECT_EQ(to_text({Fault::Kind::ph_offset, 36h, 2h, 0.3}), "ph-offset@36h:2h=0.3");
+  EXPECT_EQ(to_text({Fault::Kind::ph_stuck, 48h, 90min, 0}), "ph-stuck@2d:90min=0");
+  EXPECT_EQ(to_text({Fault::Kind::hand_dosed, 0s, 0s, 0.5}), "hand-dosed@0h=0.5");
+  EXPECT_EQ(to_text({Fault::Kind::crash, 61s, 5s, 1}), "crash@61s:5s=1");
+}
+
 TEST(FaultText, is_written_as_it_is_read) {
   for (const Fault& fault : random_faults(3, 24h * 60, plan(24h).settings)) {
     const auto again = parse_fault(to_text(fault), 24h * 60);

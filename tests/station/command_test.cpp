@@ -153,6 +153,42 @@ TEST_P(CommandTable, from_afar) {
   EXPECT_FALSE(answer.sentence.empty());
 }
 
+TEST(PauseSentence, says_that_dosing_goes_on_only_where_nothing_else_stands) {
+  const auto goes_on = [](const Answer& answer) {
+    return answer.sentence.find("dosing then goes on by itself") != std::string::npos;
+  };
+  Bench open{scene()};
+  set_scene(open, Before::settled);
+  EXPECT_TRUE(goes_on(open.command(Pause{1h}, Origin::afar)));
+  EXPECT_TRUE(goes_on(open.command(Pause{2h}, Origin::station))) << "the longest of them";
+  const Answer shorter = open.command(Pause{30min}, Origin::afar);
+  EXPECT_FALSE(goes_on(shorter)) << shorter.sentence;
+  EXPECT_NE(shorter.sentence.find("the pause set at the station lasts longer, for another 2 h"),
+            std::string::npos)
+      << shorter.sentence;
+  Bench held{scene()};
+  set_scene(held, Before::second_ceiling_still);
+  const Answer beside = held.command(Pause{1h}, Origin::station);
+  EXPECT_FALSE(goes_on(beside)) << beside.sentence;
+  EXPECT_NE(beside.sentence.find("ph-second-ceiling"), std::string::npos) << beside.sentence;
+}
+
+TEST(Pauses, are_shown_with_who_asked_and_until_when) {
+  Bench bench{scene()};
+  set_scene(bench, Before::settled);
+  EXPECT_TRUE(bench.core.status(bench.now).pauses.empty());
+  (void)bench.command(Pause{1h}, Origin::afar);
+  (void)bench.command(Pause{2h}, Origin::station);
+  const Status status = bench.core.status(bench.now);
+  ASSERT_EQ(status.pauses.size(), 2U);
+  EXPECT_EQ(status.pauses[0].by, Origin::station);
+  EXPECT_EQ(status.pauses[0].until, bench.now.wall + 2h);
+  EXPECT_EQ(status.pauses[1].by, Origin::afar);
+  EXPECT_EQ(status.pauses[1].until, bench.now.wall + 1h);
+  bench.run(61min);
+  EXPECT_EQ(bench.core.status(bench.now).pauses.size(), 1U) << "one is over";
+}
+
 TEST_P(CommandTable, energises_nothing_by_itself) {
   Bench bench{scene()};
   set_scene(bench, GetParam().before);

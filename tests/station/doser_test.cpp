@@ -53,6 +53,10 @@ TEST_F(DoserAlone, a_pulse_counts_before_it_runs_and_what_was_not_sent_does_not)
   EXPECT_EQ(raised(told, "pulse-not-given"), 1);
   ASSERT_TRUE(ended);
   EXPECT_EQ(ended->fate, Fate::not_given);
+  Status status;
+  doser.show(after(now), status);
+  EXPECT_FALSE(status.last_given);
+  EXPECT_EQ(status.given_in_all, Millilitres{0.0});
   EXPECT_EQ(doser.given_day(after(now)), Millilitres{0.0});
 }
 
@@ -75,6 +79,12 @@ TEST_F(DoserAlone, a_pulse_that_ran_to_its_end_is_told_and_answered_once) {
     times += raised(counted(), "pulse-given");
   }
   EXPECT_EQ(times, 1);
+  Status status;
+  doser.show(after(now), status);
+  ASSERT_TRUE(status.last_given);
+  EXPECT_EQ(status.last_given->begun, after(0s).wall) << "when it was decided";
+  EXPECT_EQ(status.last_given->volume, Millilitres{30.0});
+  EXPECT_EQ(status.given_in_all, Millilitres{30.0});
   EXPECT_EQ(doser.given_day(after(now)), Millilitres{30.0});
   EXPECT_TRUE(doser.resting());
 }

@@ -1,0 +1,130 @@
+#include "app/rehearsal_advice.h"
+
+#include <algorithm>
+#include <chrono>
+#include <initializer_list>
+
+#include <fmt/format.h>
+
+namespace limegate::app {
+namespace {
+
+using rehearsal::Fault;
+using rehearsal::Outcome;
+using Kind = Fault::Kind;
+
+/// What a hand test tells apart (common practice: tests of alkalinity go by about 0.5 dKH).
+constexpr Dkh kNoticed{0.5};
+/// Of the plan: less of it is worth a look.
+constexpr double kMost = 0.9;
+constexpr double kNearlySpent = 0.2;
+
+double days_of(Duration duration) {
+  return std::chrono::duration<double, std::ratio<86400>>(duration).count();
+}
+
+/// The first of the faults that is of such a kind; empty if none is.
+std::string named(const Outcome& outcome, std::initializer_list<Kind> kinds) {
+  for (const Fault& fault : outcome.faults) {
+    if (std::find(kinds.begin(), kinds.end(), fault.kind) != kinds.end()) {
+      return rehearsal::about(fault.kind).name;
+    }
+  }
+  return {};
+}
+
+/// What gave limewater, or milk, that nobody commanded.
+std::string flowed_by(const Outcome& outcome) {
+  std::string names;
+  for (const Fault& fault : outcome.faults) {
+    const rehearsal::FaultKind& kind = rehearsal::about(fault.kind);
+    if (kind.physical == rehearsal::FaultKind::Physical::yes) {
+      names += (names.empty() ? "" : " and ") + std::string{kind.name};
+    }
+  }
+  return names;
+}
+
+/// What moved the water's alkalinity or pH beside the doses.
+std::string moved_by(const Outcome& outcome) {
+  return named(outcome, {Kind::hand_dosed, Kind::precipitation, Kind::top_off, Kind::room_co2});
+}
+
+std::string on_ph(const Outcome& outcome, double ceiling) {
+  if (!(outcome.ph_high > ceiling)) {
+    return {};
+  }
+  const std::string passed = fmt::format("  - pH passed the ceiling of {:.2f}", ceiling);
+  if (const std::string by = flowed_by(outcome); !by.empty()) {
+    return passed + " while " + by +
+           " gave what nobody commanded: no plan prevents that. Keep an independent limit in "
+           "hardware, such as a reservoir small enough to be survived.\n";
+  }
+  if (const std::string by = moved_by(outcome); !by.empty()) {
+    return passed + " by " + by + ", and not by the plan.\n";
+  }
+  return passed + ". Give less a day (day_volume_ml).\n";
+}
+
+std::string on_volume(const Outcome& outcome) {
+  if (!(outcome.delivered < outcome.planned * kMost)) {
+    return {};
+  }
+  // Stirring and settling belong to the plan.
+  const auto longest = std::max_element(
+      outcome.held.begin(), outcome.held.end(), [](const auto& one, const auto& other) {
+        const auto counts = [](const auto& held) {
+          return held.first == "stirrer-running" || held.first == "settling" ? Duration::zero()
+                                                                             : held.second;
+        };
+        return counts(one) < counts(other);
+      });
+  const std::string why = longest == outcome.held.end()
+                              ? "look at pump and reactor"
+                              : fmt::format("the longest hold was {}, see limegate help {}",
+                                            longest->first, longest->first);
+  return fmt::format("  - Less than 90 % of the plan was given: {}.\n", why);
+}
+
+std::string on_alkalinity(const Outcome& outcome, bool too_much_already) {
+  const Dkh change = outcome.alkalinity_end - outcome.alkalinity_start;
+  const bool rose = change > Dkh{0.0};
+  if (!(std::max(change, Dkh{0.0} - change) >= kNoticed)) {
+    return {};
+  }
+  const std::string moved =
+      fmt::format("  - Alkalinity {} by {:.1f} dKH in {:.1f} days", rose ? "rose" : "fell",
+                  (rose ? change : Dkh{0.0} - change).count(), days_of(outcome.lasted));
+  for (const std::string& by : {flowed_by(outcome), moved_by(outcome)}) {
+    if (!by.empty()) {
+      return moved + "; " + by + " had a part in it, so it says nothing of the plan.\n";
+    }
+  }
+  if (!rose && outcome.delivered < outcome.planned * kMost) {
+    return moved + ", because less was given than planned.\n";
+  }
+  if (!rose && too_much_already) {
+    return moved + " although pH bears no more: what is missing must come from another method.\n";
+  }
+  return moved + (rose ? ": this tank takes up less than day_volume_ml gives. Give less.\n"
+                       : ": this tank takes up more than day_volume_ml gives. Give more, as far as "
+                         "evaporation and pH allow, or supply the rest by another method.\n");
+}
+
+}  // namespace
+
+std::string advice_on(const Outcome& outcome, const config::Station& station) {
+  const double ceiling = station.settings.limits.ceiling.count();
+  std::string advice = on_volume(outcome) + on_ph(outcome, ceiling);
+  if (outcome.powder_carried_g > 0.05 && flowed_by(outcome).empty()) {
+    advice += "  - Powder was carried over: let it settle for longer, or use a wider reactor.\n";
+  }
+  const bool spent = outcome.powder_g_end < outcome.powder_g_start * kNearlySpent;
+  if (spent && named(outcome, {Kind::powder_spent}).empty()) {
+    advice += "  - The charge is nearly spent: add powder earlier, or use a wider reactor.\n";
+  }
+  advice += on_alkalinity(outcome, outcome.ph_high > ceiling);
+  return advice.empty() ? "  - Nothing.\n" : advice;
+}
+
+}  // namespace limegate::app

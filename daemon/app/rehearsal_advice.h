@@ -1,0 +1,15 @@
+#pragma once
+
+#include <string>
+
+#include "config/config.h"
+#include "rehearsal/rehearsal.h"
+
+namespace limegate::app {
+
+/// What the keeper should change after a rehearsal, a line each. What a fault did is put down to
+/// that fault, and nothing is advised that another line speaks against.
+[[nodiscard]] std::string advice_on(const rehearsal::Outcome& outcome,
+                                    const config::Station& station);
+
+}  // namespace limegate::app
