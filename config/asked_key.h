@@ -24,6 +24,7 @@ struct AskedKey {
     whole_number,
     text,
     word,
+    words,
     flag,
     range,
     hours,

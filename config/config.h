@@ -64,7 +64,8 @@ struct Station {
   std::optional<Wiring> wiring;  ///< absent: simulated
   simulator::TankSettings tank;
   std::optional<std::chrono::year_month_day> rate_measured = {};  ///< of the pump; a local day
-  std::vector<InputWiring> inputs = {};  ///< of `settings.owner`, from its first own one on
+  std::vector<InputWiring> inputs = {};     ///< of `settings.owner`, from its first own one on
+  std::vector<std::string> confirmed = {};  ///< ids of questions (question.h) that are answered
 };
 
 /// A file that has been checked in full: nothing in it is unknown, missing or out of bounds.
@@ -79,6 +80,7 @@ struct Config {
   std::vector<Station> stations;
   std::optional<mqtt::Settings> mqtt;       ///< absent: nothing is published
   std::optional<alerts::Delivery> deliver;  ///< absent: messages go nowhere but to MQTT
+  std::vector<std::string> confirmed;       ///< ids of the daemon's questions that are answered
   std::vector<std::string> warnings;  ///< allowed, but a person should know; said at each start
 };
 

@@ -14,6 +14,7 @@
 #include "config/deliver_reader.h"
 #include "config/mqtt_reader.h"
 #include "config/outlets.h"
+#include "config/question.h"
 #include "config/station_reader.h"
 #include "config/table_reader.h"
 #include "files/regular.h"
@@ -140,6 +141,7 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
                     "must be the name of a real-time clock below /sys/class/rtc, such as "
                     "\"rtc0\"");
   }
+  config.confirmed = daemon.maybe_words("confirmed", daemon_question_ids());
   daemon.finish();
   read_buses(root, config);
   read_stations(root, config);
@@ -164,9 +166,9 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
       std::all_of(config.stations.begin(), config.stations.end(),
                   [](const Station& station) { return !station.wiring.has_value(); });
   if (config.acceleration > 1.0 && !all_simulated) {
-    problems.push_back({0, "daemon.acceleration",
-                        "only a daemon whose stations are all simulated may run faster than life: "
-                        "real limewater settles in its own time"});
+    daemon.complain("acceleration",
+                    "only a daemon whose stations are all simulated may run faster than life: "
+                    "real limewater settles in its own time");
   }
   if (!problems.empty()) {
     std::stable_sort(problems.begin(), problems.end(),

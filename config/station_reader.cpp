@@ -9,6 +9,7 @@
 
 #include "config/input_reader.h"
 #include "config/parts_reader.h"
+#include "config/question.h"
 #include "config/rule_reader.h"
 #include "config/site_bounds.h"
 #include "dosing/plan_fit.h"
@@ -273,6 +274,14 @@ void warn_of_untimed_pump(const TableReader& reader, const Station& station,
       rise ? fmt::format(", about +{:.1f} pH", rise->count() * hour_ml) : std::string{}));
 }
 
+/// A number of the site. One that is missing or refused is told once; the largest stands in, so
+/// that no bound that follows from it complains again.
+double fact(TableReader& reader, const char* key, Bounds bounds) {
+  const std::size_t before = reader.problem_count();
+  const double number = reader.number(key, bounds);
+  return reader.problem_count() == before ? number : bounds.high;
+}
+
 /// What chemistry needs to know of the water beside its pH and temperature.
 void read_water(TableReader& reader, Station& station) {
   station::SiteWater& water = station.settings.water;
@@ -313,10 +322,12 @@ Station read_station(TableReader& reader, WiringReader& wiring,
     reader.complain("name", "may hold only a-z, 0-9 and '-', 40 characters at most");
   }
   reader.rename("station." + station.settings.name);
-  station.site.water = Litres{reader.number("water_volume_l", {5, 100000})};
+  const std::size_t problems_before = reader.problem_count();
+  station.site.water = Litres{fact(reader, "water_volume_l", {5, 100000})};
   station.site.evaporation_per_day =
-      Millilitres{reader.number("evaporation_ml_per_day", {1, 2000000})};
-  station.site.reactor_bore = Millimetres{reader.number("reactor_bore_mm", {20, 1000})};
+      Millilitres{fact(reader, "evaporation_ml_per_day", {1, 2000000})};
+  station.site.reactor_bore = Millimetres{fact(reader, "reactor_bore_mm", {20, 1000})};
+  station.confirmed = reader.maybe_words("confirmed", station_question_ids());
   station.settings.plan.reactor_bore = station.site.reactor_bore;
   read_water(reader, station);
   if (const auto ph = reader.maybe_number(
@@ -337,7 +348,10 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   read_inputs(reader, wiring, station);
   read_rules(reader, station, warnings);
   reader.finish();
-  check_plan(reader, station, warnings);
+  // What stands in for a faulty number would only be told to fit nothing.
+  if (reader.problem_count() == problems_before) {
+    check_plan(reader, station, warnings);
+  }
   warn_of_untimed_pump(reader, station, warnings);
   warn_of_unmeasured_pump(reader, station, warnings);
   return station;

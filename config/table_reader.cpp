@@ -44,7 +44,10 @@ std::string kind_of(const toml::node& node) {
   if (node.is_boolean()) {
     return "true or false";
   }
-  return node.is_table() ? "a table" : "something else";
+  if (node.is_date() || node.is_time() || node.is_date_time()) {
+    return node.is_time() ? "a time of the clock" : "a date";
+  }
+  return node.is_table() ? "a table" : "a list";
 }
 
 }  // namespace
@@ -64,7 +67,18 @@ std::string nearest(std::string_view word, const std::vector<std::string>& words
       best = candidate;
     }
   }
-  return best;
+  if (best_distance == 1) {
+    return best;  // a slip of one letter
+  }
+  std::string part_of;
+  const std::string part = "_" + std::string{word} + "_";
+  for (const std::string& candidate : words) {
+    if (("_" + candidate + "_").find(part) != std::string::npos &&
+        (part_of.empty() || candidate.size() < part_of.size())) {
+      part_of = candidate;
+    }
+  }
+  return part_of.empty() ? best : part_of;
 }
 
 std::string Problem::to_string(const std::string& file) const {
@@ -251,8 +265,27 @@ bool TableReader::flag(std::string_view key, bool otherwise) {
   return value.value_or(otherwise);
 }
 
+const toml::node* TableReader::misspelt(std::string_view key, toml::node_type type) {
+  for (const auto& [name, node] : *table_) {
+    const std::string other{name.str()};
+    const bool known = std::find(asked_.begin(), asked_.end(), other) != asked_.end();
+    const bool alike = node.is_table() ? type == toml::node_type::table
+                                       : node.is_array() && type == toml::node_type::array;
+    // One letter, however short the name: "ph" is no "plan".
+    if (!known && alike && edit_distance(other, key) <= std::max<std::size_t>(1, key.size() / 4)) {
+      asked_.push_back(other);
+      complain(other, "is not a key of this table; did you mean '" + std::string{key} + "'?");
+      return &node;
+    }
+  }
+  return nullptr;
+}
+
 TableReader TableReader::table(std::string_view key) {
   const toml::node* node = find(key);
+  if (node == nullptr) {
+    node = misspelt(key, toml::node_type::table);
+  }
   const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
   const bool there = node != nullptr && node->is_table();
   if (node != nullptr && !there) {
@@ -277,6 +310,9 @@ TableReader TableReader::below(std::string_view key, AskedKey::Kind kind, const 
 std::vector<TableReader> TableReader::tables(std::string_view key) {
   std::vector<TableReader> readers;
   const toml::node* node = find(key);
+  if (node == nullptr) {
+    node = misspelt(key, toml::node_type::array);
+  }
   if (node == nullptr) {
     return readers;
   }

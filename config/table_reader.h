@@ -76,10 +76,14 @@ class TableReader {
   std::optional<std::string> needed_word(std::string_view key,
                                          std::initializer_list<std::string_view> words);
 
+  /// A list of some of these words; a word that is none of them is complained about, with the
+  /// nearest.
+  std::vector<std::string> maybe_words(std::string_view key, const std::vector<std::string>& words);
+
   /// A sub-table; an empty one stands in (and is complained about) if it is missing.
   TableReader table(std::string_view key);
   [[nodiscard]] bool has(std::string_view key) const;
-  /// An array of tables, in file order; missing = empty.
+  /// An array of tables, in file order; missing = empty. A misspelt name is told and read as meant.
   std::vector<TableReader> tables(std::string_view key);
 
   /// The key is known here, also where nothing is read from it.
@@ -127,6 +131,9 @@ class TableReader {
   const toml::node* find(std::string_view key);
   const toml::node* need(std::string_view key, const char* kind);
   [[nodiscard]] int line_of(std::string_view key) const;
+  /// A table that is there under a name like `key` and is not known; told, and read as if it had
+  /// that name: else every key in it would be told as missing.
+  const toml::node* misspelt(std::string_view key, toml::node_type type);
 
   const toml::table* table_;
   std::string path_;
@@ -140,7 +147,8 @@ class TableReader {
 /// A topic, a key and a file name can be made of it: a-z, 0-9 and '-', 40 characters at most.
 [[nodiscard]] bool is_name(std::string_view name);
 
-/// The word of `words` that is nearest to `word` by edit distance; empty if none is near.
+/// The word of `words` that is nearest to `word`: one of a letter's difference, else the shortest
+/// one of which it is a part, as port of tcp_port, else by edit distance; empty if none is near.
 [[nodiscard]] std::string nearest(std::string_view word, const std::vector<std::string>& words);
 
 }  // namespace limegate::config

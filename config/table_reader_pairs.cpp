@@ -1,5 +1,6 @@
-// What takes more than one number: ranges, hours, times of the clock, days.
+// What takes more than one number or word: ranges, hours, times of the clock, days, lists.
 
+#include <algorithm>
 #include <chrono>
 
 #include <fmt/format.h>
@@ -32,6 +33,35 @@ std::optional<std::pair<double, double>> TableReader::maybe_range(std::string_vi
                             "first",
                             bounds.low, bounds.high));
   return std::nullopt;
+}
+
+std::vector<std::string> TableReader::maybe_words(std::string_view key,
+                                                  const std::vector<std::string>& words) {
+  AskedKey list = asked(key, Kind::words);
+  list.words = words;
+  note(std::move(list));
+  std::vector<std::string> found;
+  const toml::node* node = find(key);
+  if (node == nullptr) {
+    return found;
+  }
+  const toml::array* array = node->as_array();
+  if (array == nullptr || !array->is_homogeneous(toml::node_type::string)) {
+    complain(key, "must be a list of texts, as [\"" + words.front() + "\"]");
+    return found;
+  }
+  for (const toml::node& element : *array) {
+    const std::string word = element.value_or(std::string{});
+    if (std::find(words.begin(), words.end(), word) != words.end()) {
+      found.push_back(word);
+      continue;
+    }
+    const std::string near = nearest(word, words);
+    complain(key,
+             "'" + word + "' is not known here; " +
+                 (near.empty() ? "allowed: " + joined(words) : "did you mean '" + near + "'?"));
+  }
+  return found;
 }
 
 std::optional<HoursOfDay> TableReader::maybe_hours(std::string_view key) {

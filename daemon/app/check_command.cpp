@@ -250,12 +250,32 @@ nlohmann::json json_of(const config::Station& station) {
 
 }  // namespace
 
-std::string explain(const config::Config& config, Format format) {
+std::string asked_back(const config::Questions& questions) {
+  std::string out;
+  for (const config::Question& question : questions.open) {
+    out += fmt::format("Question {}, {}: {}\n  If it is right as it stands: {}\n", question.id,
+                       question.key, question.sentence, question.answer);
+  }
+  return out;
+}
+
+std::string explain(const config::Config& config, const config::Questions& questions,
+                    Format format) {
   if (format == Format::json) {
     nlohmann::json out{{"valid", true},
                        {"state_dir", config.state_dir},
                        {"witness_dir", config.witness_dir},
-                       {"warnings", config.warnings}};
+                       {"warnings", config.warnings},
+                       {"questions", nlohmann::json::array()}};
+    for (const std::string& warning : questions.warnings) {
+      out["warnings"].push_back(warning);
+    }
+    for (const config::Question& question : questions.open) {
+      out["questions"].push_back({{"id", question.id},
+                                  {"key", question.key},
+                                  {"sentence", question.sentence},
+                                  {"answer", question.answer}});
+    }
     for (const config::Station& station : config.stations) {
       out["stations"].push_back(json_of(station));
     }
@@ -274,6 +294,9 @@ std::string explain(const config::Config& config, Format format) {
   for (const std::string& warning : config.warnings) {
     out += "Warning: " + warning + "\n";
   }
+  for (const std::string& warning : questions.warnings) {
+    out += "Warning: " + warning + "\n";
+  }
   if (std::any_of(config.stations.begin(), config.stations.end(),
                   [](const config::Station& station) { return station.wiring.has_value(); })) {
     out +=
@@ -281,7 +304,14 @@ std::string explain(const config::Config& config, Format format) {
         "that no other one switches these outlets.\nKnown of the ledger outside its directory: " +
         config.witness_dir + "\n";
   }
-  return out + "The config is valid. Ledger and records: " + config.state_dir + "\n";
+  out += "Ledger and records: " + config.state_dir + "\n";
+  const std::size_t open = questions.open.size();
+  return out + asked_back(questions) +
+         (open == 0 ? "The config is valid.\n"
+                    : fmt::format("The config can be read, and {} of it wait{} for your answer: "
+                                  "correct it, or confirm it.\n",
+                                  open == 1 ? "one question" : fmt::format("{} questions", open),
+                                  open == 1 ? "s" : ""));
 }
 
 std::string explain(const config::Problems& problems, const std::string& file, Format format) {

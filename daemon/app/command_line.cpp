@@ -77,8 +77,39 @@ int check(const std::string& file, Format format) {
       return refuse(problems, file, format);
     }
   }
-  print(explain(given->config, format));
-  return kFine;
+  const config::Questions questions = config::questions_of(given->config);
+  print(explain(given->config, questions, format));
+  return questions.open.empty() ? kFine : kBadInput;
+}
+
+/// Once, and it goes on: an upgrade that asks more stops nobody.
+void warn_of_questions(const GivenConfig& given) {
+  const config::Questions questions = config::questions_of(given.config);
+  std::string ids;
+  for (const config::Question& question : questions.open) {
+    ids += (ids.empty() ? "" : ", ") + question.id;
+  }
+  if (!ids.empty()) {
+    log_warning("Nobody has answered what 'limegate check " + given.path +
+                "' asks of this config: " + ids + ". It is run as it stands.");
+  }
+}
+
+/// Whether this machine knows nothing at all of any of its stations. Any trace means lost, not new:
+/// then it runs, held, and the day counts as full.
+bool knows_nothing(const config::Config& config) {
+  const auto there = [](const std::string& path) { return std::filesystem::exists(path); };
+  return !there(ledger_path(config.state_dir)) && !there(last_valid_path(config.state_dir)) &&
+         std::none_of(config.stations.begin(), config.stations.end(),
+                      [&](const config::Station& station) {
+                        return there(guard_path(config.state_dir, station.settings.name)) ||
+                               there(witness_path(config.witness_dir, station.settings.name));
+                      });
+}
+
+bool all_simulated(const config::Config& config) {
+  return std::none_of(config.stations.begin(), config.stations.end(),
+                      [](const config::Station& station) { return station.wiring.has_value(); });
 }
 
 int run_command(const std::string& file, View view) {
@@ -86,11 +117,21 @@ int run_command(const std::string& file, View view) {
   if (!given) {
     return refuse(given.error(), file, Format::people);
   }
+  warn_of_questions(*given);
   Past past = Past::as_it_is;
-  if (file.empty() && !std::filesystem::exists(ledger_path(given->config.state_dir))) {
+  const bool fresh = knows_nothing(given->config);
+  if (fresh && !all_simulated(given->config)) {
+    complain(
+        "Nothing is known of any station of this file, so nothing was started. Prepare it first: "
+        "limegate prepare " +
+        file + "\n");
+    return kBadInput;
+  }
+  if (fresh || (file.empty() && !std::filesystem::exists(ledger_path(given->config.state_dir)))) {
     // Nothing can be harmed by a simulated station that forgets; a real one is prepared by hand.
     std::filesystem::create_directories(given->config.state_dir);
-    past = prepare_simulated(given->config) ? Past::rehearsed : Past::as_it_is;
+    const bool prepared = prepare_simulated(given->config);
+    past = prepared && file.empty() ? Past::rehearsed : Past::as_it_is;
   }
   if (given->config.acceleration > 1.0) {
     AcceleratedPace pace{given->config.acceleration};

@@ -96,6 +96,11 @@ int prepare(const std::string& file, journal::Water water, Format format) {
     return place.error();
   }
   const config::Config& config = place->given.config;
+  if (const auto questions = config::questions_of(config); !questions.open.empty()) {
+    complain(asked_back(questions) +
+             "Nothing was prepared: correct the config, or confirm what it says.\n");
+    return kBadInput;
+  }
   const journal::Boot boot = boot_of(config);
   std::string dosed = dosed_lately(config, boot.now.wall);
   const bool lost = !std::filesystem::exists(ledger_path(config.state_dir));

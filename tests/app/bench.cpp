@@ -81,6 +81,7 @@ name = "reef"
 water_volume_l = 400
 evaporation_ml_per_day = 4000
 reactor_bore_mm = 150
+confirmed = ["settle-time", "short-pulse", "relay-life", "pump-share", "pump-rate"]
 [station.ph]
 bus = "bench"
 unit = 1

@@ -135,6 +135,28 @@ TEST(Command, prepare_creates_once_and_changes_nothing_after) {
   EXPECT_TRUE(contains(second.output, "nothing was changed")) << second.output;
 }
 
+TEST(Command, check_and_prepare_ask_back_until_the_file_answers) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/reef.toml";
+  std::string text = replaced(read_file(source_dir() + "/config/examples/tcp-timed-board.toml"),
+                              "settle_min = 60", "settle_min = 30");
+  text = replaced(text, "/var/lib/limegate\"", folder.path() + "/state\"");
+  write_file(file, text);
+  const Ran asked = limegate({"check", file});
+  EXPECT_EQ(asked.code, 2);
+  EXPECT_TRUE(contains(asked.output, "Question settle-time, station.reef.limits.settle_min: "))
+      << asked.output;
+  EXPECT_TRUE(contains(asked.output, "confirmed = [\"settle-time\"]")) << asked.output;
+  const auto json = nlohmann::json::parse(limegate({"check", file, "--json"}).output);
+  EXPECT_EQ(json.at("questions").at(0).at("id"), "settle-time");
+  EXPECT_EQ(limegate({"prepare", file}).code, 2);
+  EXPECT_FALSE(std::filesystem::exists(folder.path() + "/state/ledger.db"));
+  write_file(file,
+             replaced(text, "water_volume_l", "confirmed = [\"settle-time\"]\nwater_volume_l"));
+  EXPECT_EQ(limegate({"check", file}).code, 0);
+  EXPECT_EQ(limegate({"prepare", file}).code, 0);
+}
+
 TEST(Command, a_config_that_is_refused_does_not_start_and_switches_nothing) {
   Bench bench{{}};
   write_file(bench.config(),

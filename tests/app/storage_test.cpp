@@ -180,8 +180,19 @@ TEST_F(LedgerLost, an_old_copy_put_back) {
       "The guard remembers pulses that the ledger does not know");
 }
 
-TEST(Storage, a_station_that_was_never_prepared_waits_a_day_and_is_told_why) {
+TEST(Storage, a_station_of_which_nothing_is_known_is_not_started) {
   Bench bench{quick_plan()};
+  const Ran ran = run_program({limegate_path(), "run", bench.config()});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(contains(ran.output, "limegate prepare " + bench.config())) << ran.output;
+  EXPECT_EQ(bench.slave().requests(), 0);
+  EXPECT_FALSE(std::filesystem::exists(bench.state_dir() + "/ledger.db"));
+}
+
+TEST(Storage, any_trace_of_a_station_means_lost_and_it_waits_a_day_and_is_told_why) {
+  Bench bench{quick_plan()};
+  std::filesystem::create_directories(bench.state_dir());
+  write_file(bench.state_dir() + "/last-valid.toml", read_file(bench.config()));
   bench.start();
   ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
   EXPECT_EQ(bench.delivered_ml(), 0);

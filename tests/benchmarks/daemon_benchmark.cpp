@@ -94,6 +94,7 @@ name = "{0}"
 water_volume_l = 400
 evaporation_ml_per_day = 4000
 reactor_bore_mm = 150
+confirmed = ["settle-time", "relay-life"]
 ph = {{ bus = "{1}", unit = {2}, address = 0, scale = 0.01 }}
 temperature = {{ bus = "{1}", unit = {2}, address = 1, scale = 0.1 }}
 pump = {{ bus = "{1}", unit = {3}, address = 0, timed_on_register = 10, rate_ml_per_min = 50, rate_measured = 2026-11-20 }}

@@ -257,7 +257,7 @@ const Case kCases[] = {
     {"name_that_is_no_topic", "name = \"reef\"", "name = \"Big Reef\"", 8, "station[1].name",
      "a-z, 0-9"},
     {"fast_clock_before_real_parts", "state_dir = \"state\"",
-     "state_dir = \"state\"\nacceleration = 2", 0, "daemon.acceleration", "simulated"},
+     "state_dir = \"state\"\nacceleration = 2", 3, "daemon.acceleration", "simulated"},
     {"wrong_type_of_a_switch", "timed_on_register = 10", "timed_on_register = 10\nactive_low = 1",
      27, "station.reef.pump.active_low", "true or false"},
     {"same_on_and_off_value", "timed_on_register = 10", "timed_on_register = 10\non_value = 0", 27,

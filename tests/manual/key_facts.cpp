@@ -11,6 +11,7 @@
 #include <fmt/ranges.h>
 
 #include "config/load.h"
+#include "config/question.h"
 #include "manual/facts.h"
 #include "support/places.h"
 #include "support/program.h"
@@ -74,6 +75,8 @@ std::string shape(Kind kind, const Askings& askings) {
       return "a text";
     case Kind::word:
       return words(askings);
+    case Kind::words:
+      return "a list of texts that are known here";
     case Kind::flag:
       return "true or false";
     case Kind::range:
@@ -160,6 +163,17 @@ Facts facts_of_keys() {
   for (const auto& [name, askings] : by_key) {
     const std::size_t read = tables[unified(askings.front().table)];
     facts["key " + name] = shapes(askings) + ". " + otherwise(askings, read);
+  }
+  return facts;
+}
+
+Facts facts_of_questions() {
+  Facts facts;
+  for (const config::QuestionRow& row : config::question_rows()) {
+    const bool of_station = std::holds_alternative<config::QuestionRow::OfStation>(row.asks);
+    facts[std::string{"question "} + row.id] =
+        fmt::format("Asked where {}. Answered in {}.", row.when,
+                    of_station ? "the station's table" : "[daemon]");
   }
   return facts;
 }

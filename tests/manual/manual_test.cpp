@@ -61,6 +61,7 @@ Facts all_facts() {
   }
   facts.merge(facts_of_holds());
   facts.merge(facts_of_alerts());
+  facts.merge(facts_of_questions());
   facts.merge(facts_of_properties());
   return facts;
 }

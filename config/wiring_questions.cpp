@@ -1,0 +1,268 @@
+// Wiring that the wire would take and that can hardly be meant.
+
+#include <algorithm>
+#include <chrono>
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "config/line_time.h"
+#include "config/outlets.h"
+#include "config/question_rows.h"
+
+namespace limegate::config::ask {
+namespace {
+
+using modbus::Encoding;
+using modbus::Table;
+
+struct NamedProbe {
+  std::string name;  ///< the key of its table
+  const ProbeWiring* wiring;
+};
+
+/// Of a station, those with a role of their own.
+std::vector<NamedProbe> probes_of(const Station& station) {
+  std::vector<NamedProbe> probes;
+  if (station.wiring) {
+    probes.push_back({"ph", &station.wiring->ph});
+    if (station.wiring->second_ph) {
+      probes.push_back({"second_ph", &*station.wiring->second_ph});
+    }
+    probes.push_back({"temperature", &station.wiring->temperature});
+  }
+  return probes;
+}
+
+bool overlap(const ProbeWiring& a, const ProbeWiring& b) {
+  return a.bus == b.bus && a.probe.unit == b.probe.unit && a.probe.table == b.probe.table &&
+         a.probe.address < b.probe.address + registers_of(b.probe.encoding) &&
+         b.probe.address < a.probe.address + registers_of(a.probe.encoding);
+}
+
+std::string place_of(const Config& config, const ProbeWiring& wiring) {
+  return fmt::format("bus '{}', unit {}, register {}", config.buses[wiring.bus].name,
+                     wiring.probe.unit, wiring.probe.address);
+}
+
+bool one_board(const OutletWiring& a, const OutletWiring& b) {
+  return a.bus == b.bus && a.outlet.unit == b.outlet.unit;
+}
+
+std::string name_of(const Outlet& outlet) {
+  return fmt::format("the {} of {}", outlet.what, outlet.station->settings.name);
+}
+
+bool one_point(const modbus::SwitchPoint& a, const modbus::SwitchPoint& b) {
+  return a.table == b.table && a.address == b.address;
+}
+
+}  // namespace
+
+Sentence shared_timer(const Config& config, const Station& station) {
+  const std::vector<Outlet> all = outlets_of(config);
+  for (const Outlet& mine : all) {
+    for (const Outlet& other : all) {
+      const auto& timer = mine.wiring->outlet.timed_on;
+      const auto& others = other.wiring->outlet.timed_on;
+      if (mine.station == &station && mine.wiring != other.wiring && timer && others &&
+          one_board(*mine.wiring, *other.wiring) && timer->address == others->address) {
+        return fmt::format(
+            "{} and {} name register {} as their board's timer: a pulse would start or end the "
+            "other one too. Which of them is it?",
+            name_of(mine), name_of(other), timer->address);
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+Sentence timer_as_loss(const Config& config, const Station& station) {
+  const std::vector<Outlet> all = outlets_of(config);
+  for (const Outlet& mine : all) {
+    const auto& loss = mine.wiring->outlet.communication_loss;
+    if (mine.station != &station || !loss) {
+      continue;
+    }
+    for (const Outlet& other : all) {
+      const modbus::OutletSettings& outlet = other.wiring->outlet;
+      const bool timer = outlet.timed_on && outlet.timed_on->address == loss->address;
+      const bool control = outlet.control.table == Table::holding_register &&
+                           outlet.control.address == loss->address;
+      if (one_board(*mine.wiring, *other.wiring) && (timer || control)) {
+        return fmt::format(
+            "communication_loss_register {} of {} is what {} {}: writing {} there at each start "
+            "would switch it on. Is it another register?",
+            loss->address, name_of(mine), timer ? "times" : "switches", name_of(other),
+            loss->value);
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+Sentence feedback_of_another(const Config& config, const Station& station) {
+  const std::vector<Outlet> all = outlets_of(config);
+  for (const Outlet& mine : all) {
+    const auto& feedback = mine.wiring->outlet.feedback;
+    if (mine.station != &station || !feedback) {
+      continue;
+    }
+    for (const Outlet& other : all) {
+      const modbus::OutletSettings& outlet = other.wiring->outlet;
+      if (mine.wiring != other.wiring && one_board(*mine.wiring, *other.wiring) &&
+          (one_point(*feedback, outlet.control) ||
+           (outlet.feedback && one_point(*feedback, *outlet.feedback)))) {
+        return fmt::format(
+            "the feedback of {} is read at address {}, where {} is: a pump that is on could look "
+            "off. Which contact is whose?",
+            name_of(mine), feedback->address, name_of(other));
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+Sentence one_register(const Config& config, const Station& station) {
+  for (const NamedProbe& probe : probes_of(station)) {
+    if (probe.name != "temperature" && overlap(*probe.wiring, station.wiring->temperature)) {
+      return fmt::format(
+          "{} and temperature are read from one register ({}). Which of them is there?", probe.name,
+          place_of(config, *probe.wiring));
+    }
+  }
+  return std::nullopt;
+}
+
+Sentence second_probe(const Config& config, const Station& station) {
+  if (!station.wiring || !station.wiring->second_ph ||
+      !overlap(station.wiring->ph, *station.wiring->second_ph)) {
+    return std::nullopt;
+  }
+  return fmt::format(
+      "second_ph is the probe of ph ({}): it would agree with itself whatever happens. Where is "
+      "the second one?",
+      place_of(config, *station.wiring->second_ph));
+}
+
+Sentence register_numbers(const Config& config, const Station& station) {
+  // Modicon's notation: a first digit for the table, and numbers counted from 1 (MODBUS
+  // Application Protocol V1.1b3, 4.4, counts from 0 on the wire).
+  const auto suspect = [](int address, int digit) {
+    return address > digit * 10'000 && address < (digit + 1) * 10'000;
+  };
+  for (const NamedProbe& probe : probes_of(station)) {
+    const modbus::ProbeSettings& one = probe.wiring->probe;
+    if (suspect(one.address, one.table == Table::input_register ? 3 : 4)) {
+      return fmt::format(
+          "the address {} of {} looks like a number of the device's manual. On the wire the first "
+          "digit names the table, and counting begins at 0: is it {}?",
+          one.address, probe.name, one.address % 10'000 - 1);
+    }
+  }
+  for (const Outlet& outlet : outlets_of(config)) {
+    const auto& timer = outlet.wiring->outlet.timed_on;
+    const modbus::SwitchPoint& control = outlet.wiring->outlet.control;
+    const int address = timer && suspect(timer->address, 4) ? timer->address
+                        : control.table == Table::holding_register && suspect(control.address, 4)
+                            ? control.address
+                            : 0;
+    if (outlet.station == &station && address > 0) {
+      return fmt::format(
+          "the address {} at {} looks like a number of the board's manual. On the wire the first "
+          "digit names the table, and counting begins at 0: is it {}?",
+          address, name_of(outlet), address % 10'000 - 1);
+    }
+  }
+  return std::nullopt;
+}
+
+Sentence word_order(const Config& /*config*/, const Station& station) {
+  for (const NamedProbe& probe : probes_of(station)) {
+    const modbus::ProbeSettings& one = probe.wiring->probe;
+    if (registers_of(one.encoding) == 1 && one.word_order != modbus::WordOrder::abcd) {
+      return fmt::format(
+          "{} has a word_order, and its encoding is one register of 16 bits, which has no words to "
+          "order. Is the encoding float32, uint32 or int32?",
+          probe.name);
+    }
+  }
+  return std::nullopt;
+}
+
+namespace {
+
+/// Whether whole numbers of this encoding can show all from `low` to `high`, in steps of `step`.
+/// Floats always can, by themselves.
+bool can_show(const modbus::ProbeSettings& probe, double low, double high, double step) {
+  const auto [least, most] = whole_numbers_of(probe.encoding);
+  if (least == most) {
+    return true;
+  }
+  const double a = least * probe.scale + probe.offset;
+  const double b = most * probe.scale + probe.offset;
+  return std::min(a, b) <= low && std::max(a, b) >= high && std::abs(probe.scale) <= step;
+}
+
+std::string reach_of(const modbus::ProbeSettings& probe) {
+  const auto [least, most] = whole_numbers_of(probe.encoding);
+  const double a = least * probe.scale + probe.offset;
+  const double b = most * probe.scale + probe.offset;
+  return fmt::format("{:.6g} to {:.6g} in steps of {:.4g}", std::min(a, b), std::max(a, b),
+                     std::abs(probe.scale));
+}
+
+}  // namespace
+
+Sentence ph_scale(const Config& /*config*/, const Station& station) {
+  for (const NamedProbe& probe : probes_of(station)) {
+    if (probe.name != "temperature" && !can_show(probe.wiring->probe, 7.0, 9.0, 0.1)) {
+      return fmt::format(
+          "{} can read {} by its encoding, scale and offset, and a reef's pH is 7.8 to 8.5. If the "
+          "device sends 812 for pH 8.12, the scale is 0.01. What does it send?",
+          probe.name, reach_of(probe.wiring->probe));
+    }
+  }
+  return std::nullopt;
+}
+
+Sentence temperature_scale(const Config& /*config*/, const Station& station) {
+  if (!station.wiring) {
+    return std::nullopt;
+  }
+  const modbus::ProbeSettings& probe = station.wiring->temperature.probe;
+  const bool fahrenheit =
+      probe.conversion == modbus::ProbeSettings::Conversion::fahrenheit_to_celsius;
+  if (fahrenheit ? can_show(probe, 68, 86, 2) : can_show(probe, 20, 30, 1)) {
+    return std::nullopt;
+  }
+  return fmt::format(
+      "temperature can read {} {} by its encoding, scale and offset, and a reef has 24 to 27 °C. "
+      "If "
+      "the device sends 255 for 25.5 °C, the scale is 0.1. What does it send?",
+      reach_of(probe), fahrenheit ? "°F" : "°C");
+}
+
+Sentence slow_line(const Config& config, const Station& station) {
+  if (!station.wiring) {
+    return std::nullopt;
+  }
+  const modbus::BusSettings& bus = config.buses[station.wiring->ph.bus];
+  const Duration round = round_of(config, station.wiring->ph.bus);
+  if (round > kPhEvery) {
+    const double seconds = in_seconds(round);
+    return fmt::format(
+        "a round of the line '{}' takes about {:.0f} ms at {} baud, and while the pump runs the pH "
+        "is wanted each {:.0f}: it comes {:.1f} times a second. A pulse is ended some {:.0f} ms "
+        "later than elsewhere, {:.2f} mL. Raise baud, or give the pH probe a line of its own?",
+        bus.name, 1000.0 * seconds, baud_of(bus), 1000.0 * in_seconds(kPhEvery), 1.0 / seconds,
+        1000.0 * in_seconds(round - kPhEvery),
+        in_seconds(round - kPhEvery) / 60.0 * station.settings.plan.pump_rate.count());
+  }
+  return std::nullopt;
+}
+
+}  // namespace limegate::config::ask
