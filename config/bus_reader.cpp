@@ -7,6 +7,8 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "config/nearest.h"
+
 namespace limegate::config {
 namespace {
 

@@ -6,7 +6,8 @@
 
 namespace limegate::config {
 
-/// The word of `words` that is nearest to `word` by edit distance; empty if none is near.
+/// The word of `words` that is nearest to `word`: one of a letter's difference, else the shortest
+/// one of which it is a part, as port of tcp_port, else by edit distance; empty if none is near.
 [[nodiscard]] std::string nearest(std::string_view word, const std::vector<std::string>& words);
 
 }  // namespace limegate::config

@@ -8,6 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "config/nearest.h"
+
 namespace limegate::config {
 namespace {
 

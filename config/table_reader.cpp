@@ -3,28 +3,14 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
-#include <numeric>
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "config/nearest.h"
+
 namespace limegate::config {
 namespace {
-
-std::size_t edit_distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), std::size_t{0});
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t replaced = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-      diagonal = row[j];
-      row[j] = std::min({row[j] + 1, row[j - 1] + 1, replaced});
-    }
-  }
-  return row[b.size()];
-}
 
 const toml::table& empty_table() {
   static const toml::table empty;
@@ -55,30 +41,6 @@ std::string kind_of(const toml::node& node) {
 bool is_name(std::string_view name) {
   return !name.empty() && name.size() <= 40 &&
          name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") == std::string_view::npos;
-}
-
-std::string nearest(std::string_view word, const std::vector<std::string>& words) {
-  std::string best;
-  std::size_t best_distance = std::max<std::size_t>(2, word.size() / 3) + 1;
-  for (const std::string& candidate : words) {
-    const std::size_t distance = edit_distance(word, candidate);
-    if (distance < best_distance) {
-      best_distance = distance;
-      best = candidate;
-    }
-  }
-  if (best_distance == 1) {
-    return best;  // a slip of one letter
-  }
-  std::string part_of;
-  const std::string part = "_" + std::string{word} + "_";
-  for (const std::string& candidate : words) {
-    if (("_" + candidate + "_").find(part) != std::string::npos &&
-        (part_of.empty() || candidate.size() < part_of.size())) {
-      part_of = candidate;
-    }
-  }
-  return part_of.empty() ? best : part_of;
 }
 
 std::string Problem::to_string(const std::string& file) const {

@@ -147,8 +147,4 @@ class TableReader {
 /// A topic, a key and a file name can be made of it: a-z, 0-9 and '-', 40 characters at most.
 [[nodiscard]] bool is_name(std::string_view name);
 
-/// The word of `words` that is nearest to `word`: one of a letter's difference, else the shortest
-/// one of which it is a part, as port of tcp_port, else by edit distance; empty if none is near.
-[[nodiscard]] std::string nearest(std::string_view word, const std::vector<std::string>& words);
-
 }  // namespace limegate::config

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "config/nearest.h"
 #include "config/table_reader.h"
 
 namespace limegate::config {

@@ -12,6 +12,7 @@
 #include <gtest/gtest.h>
 
 #include "config/load.h"
+#include "config/nearest.h"
 #include "config/question.h"
 #include "config/table_reader.h"
 #include "support/places.h"
