@@ -1,11 +1,9 @@
 #include "config/nearest.h"
 
 #include <algorithm>
-#include <cstddef>
 #include <numeric>
 
 namespace limegate::config {
-namespace {
 
 std::size_t edit_distance(std::string_view a, std::string_view b) {
   std::vector<std::size_t> row(b.size() + 1);
@@ -21,8 +19,6 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
   }
   return row[b.size()];
 }
-
-}  // namespace
 
 std::string nearest(std::string_view word, const std::vector<std::string>& words) {
   std::string best;

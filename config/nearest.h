@@ -1,10 +1,14 @@
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace limegate::config {
+
+/// How many letters must be put in, taken out or changed to make one of the other (Levenshtein).
+[[nodiscard]] std::size_t edit_distance(std::string_view a, std::string_view b);
 
 /// The word of `words` that is nearest to `word`: one of a letter's difference, else the shortest
 /// one of which it is a part, as port of tcp_port, else by edit distance; empty if none is near.

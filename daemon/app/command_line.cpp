@@ -1,11 +1,14 @@
 #include "app/command_line.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cstdio>
 #include <ctime>
 #include <filesystem>
 #include <string>
 #include <string_view>
+#include <system_error>
+#include <thread>
 #include <vector>
 
 #include <CLI/CLI.hpp>
@@ -30,6 +33,7 @@
 #include "calculator/commands.h"
 #include "config/load.h"
 #include "config/nearest.h"
+#include "files/mounts.h"
 #include "journal/ledger.h"
 
 namespace limegate::app {
@@ -95,10 +99,29 @@ void warn_of_questions(const GivenConfig& given) {
   }
 }
 
+/// Without its disk nothing is known of the station, and what would be written is not found again.
+/// So nothing is run, and nothing begun; a service manager that loses its patience starts anew.
+void wait_for_mounts(const config::Config& config) {
+  std::string told;
+  for (const std::string& directory : {config.state_dir, config.witness_dir}) {
+    for (std::string mount; !(mount = files::missing_mount(directory)).empty();
+         std::this_thread::sleep_for(std::chrono::seconds{1})) {
+      if (mount != told) {
+        told = mount;
+        log_warning("fstab names " + mount + ", where " + directory +
+                    " lies, and it is not mounted. It is waited for; nothing is dosed until then.");
+      }
+    }
+  }
+}
+
 /// Whether this machine knows nothing at all of any of its stations. Any trace means lost, not new:
 /// then it runs, held, and the day counts as full.
 bool knows_nothing(const config::Config& config) {
-  const auto there = [](const std::string& path) { return std::filesystem::exists(path); };
+  const auto there = [](const std::string& path) {
+    std::error_code unknown;  // where it can't be looked at there may be something
+    return std::filesystem::exists(path, unknown) || unknown;
+  };
   return !there(ledger_path(config.state_dir)) && !there(last_valid_path(config.state_dir)) &&
          std::none_of(config.stations.begin(), config.stations.end(),
                       [&](const config::Station& station) {
@@ -118,6 +141,7 @@ int run_command(const std::string& file, View view) {
     return refuse(given.error(), file, Format::people);
   }
   warn_of_questions(*given);
+  wait_for_mounts(given->config);
   Past past = Past::as_it_is;
   const bool fresh = knows_nothing(given->config);
   if (fresh && !all_simulated(given->config)) {

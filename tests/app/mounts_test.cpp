@@ -1,0 +1,61 @@
+// A state directory on a disk of its own, which may come late. The tables are fstab(5)'s.
+#include "files/mounts.h"
+
+#include <fstream>
+#include <string>
+
+#include <gtest/gtest.h>
+
+#include "support/program.h"
+
+namespace limegate::test {
+namespace {
+
+class Mounts : public ::testing::Test {
+ protected:
+  [[nodiscard]] std::string missing(const std::string& path, const std::string& fstab,
+                                    const std::string& mounted) const {
+    std::ofstream{folder_.path() + "/fstab"} << fstab;
+    std::ofstream{folder_.path() + "/mounts"} << mounted;
+    return files::missing_mount(path, folder_.path() + "/fstab", folder_.path() + "/mounts");
+  }
+
+ private:
+  TempDir folder_;
+};
+
+constexpr const char* kRoot = "/dev/root / ext4 rw 0 0\n";
+constexpr const char* kTable =
+    "# a comment\n"
+    "UUID=1 / ext4 errors=remount-ro 0 1\n"
+    "UUID=2 none swap sw 0 0\n"
+    "UUID=3 /no-such/reef ext4 nofail 0 2\n"
+    "UUID=4 /no-such/reef/inner/ ext4 nofail 0 2\n"
+    "UUID=5 /no-such/by-hand ext4 noauto 0 2\n"
+    "UUID=6 /no-such/with\\040space ext4 nofail 0 2\n";
+
+TEST_F(Mounts, ThatAreNotThereYetAreNamed) {
+  EXPECT_EQ(missing("/no-such/reef/state", kTable, kRoot), "/no-such/reef");
+  EXPECT_EQ(missing("/no-such/reef", kTable, kRoot), "/no-such/reef");
+  EXPECT_EQ(missing("/no-such/reef/inner/state", kTable, kRoot), "/no-such/reef/inner");
+  EXPECT_EQ(missing("/no-such/with space/state", kTable, kRoot), "/no-such/with space");
+}
+
+TEST_F(Mounts, ThatAreThereOrOfOthersAreNot) {
+  const std::string both = std::string{kRoot} + "/dev/sda1 /no-such/reef ext4 rw 0 0\n";
+  EXPECT_EQ(missing("/no-such/reef/state", kTable, both), "");
+  EXPECT_EQ(missing("/no-such/reef/inner/state", kTable, both), "/no-such/reef/inner");
+  EXPECT_EQ(missing("/no-such/reefs/state", kTable, kRoot), "");
+  EXPECT_EQ(missing("/no-such/by-hand/state", kTable, kRoot), "");
+  EXPECT_EQ(missing("/var/lib/limegate", kTable, kRoot), "");
+}
+
+TEST_F(Mounts, OfWhichNothingIsKnownAreNotWaitedFor) {
+  EXPECT_EQ(missing("/no-such/reef/state", "", kRoot), "");
+  EXPECT_EQ(missing("/no-such/reef/state", "nonsense\n\\\n/no-such/reef\n", kRoot), "");
+  EXPECT_EQ(missing("/no-such/reef/state", kTable, ""), "") << "no /proc here";
+  EXPECT_EQ(files::missing_mount("/no-such/reef", "/no-such/fstab", "/no-such/mounts"), "");
+}
+
+}  // namespace
+}  // namespace limegate::test
