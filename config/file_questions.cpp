@@ -49,6 +49,7 @@ Sentence wrong_with(const std::string& path, const char* key, const char* servic
     return fmt::format("{} {} is {}. Which file is meant?", key, path,
                        S_ISDIR(status.st_mode) ? "a directory" : "no file");
   }
+  // NOLINTNEXTLINE(concurrency-mt-unsafe): a check asks before any thread begins
   const passwd* user = ::getpwnam(service_user);
   if (user != nullptr ? !may_read(*user, status) : ::access(path.c_str(), R_OK) != 0) {
     return fmt::format("{} {} can't be read by {}, as whom the service runs. Shall another do it?",

@@ -54,6 +54,8 @@ void note(const QuestionRow& row, const std::optional<std::string>& sentence,
 
 }  // namespace
 
+// The table, one row a question.
+// NOLINTNEXTLINE(readability-function-size)
 const std::vector<QuestionRow>& question_rows() {
   static const std::vector<QuestionRow> rows{
       {"water-volume", "water_volume_l", "water_volume_l is below 20 or above 5000",

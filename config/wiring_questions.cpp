@@ -16,7 +16,6 @@
 namespace limegate::config::ask {
 namespace {
 
-using modbus::Encoding;
 using modbus::Table;
 
 struct NamedProbe {

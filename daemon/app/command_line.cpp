@@ -108,8 +108,10 @@ void wait_for_mounts(const config::Config& config) {
          std::this_thread::sleep_for(std::chrono::seconds{1})) {
       if (mount != told) {
         told = mount;
-        log_warning("fstab names " + mount + ", where " + directory +
-                    " lies, and it is not mounted. It is waited for; nothing is dosed until then.");
+        log_warning(
+            fmt::format("fstab names {}, where {} lies, and it is not mounted. It is waited "
+                        "for; nothing is dosed until then.",
+                        mount, directory));
       }
     }
   }

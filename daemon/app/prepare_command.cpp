@@ -88,6 +88,20 @@ int failed(const config::Config& config, const journal::StorageError& error) {
   return kNotConfirmed;
 }
 
+/// What was done, for people.
+void print_prepared(const config::Config& config, const journal::Prepared& prepared) {
+  for (const std::string& station : prepared.added) {
+    print(fmt::format("Station {} is new: its ledger begins{} in {}.\n", station,
+                      prepared.notes.empty() ? " empty" : "", config.state_dir));
+  }
+  for (const std::string& note : prepared.notes) {
+    print(note + "\n");
+  }
+  if (prepared.added.empty()) {
+    print("Every station has its ledger already; nothing was changed.\n");
+  }
+}
+
 }  // namespace
 
 int prepare(const std::string& file, journal::Water water, Format format) {
@@ -142,16 +156,7 @@ int prepare(const std::string& file, journal::Water water, Format format) {
           "\n");
     return kFine;
   }
-  for (const std::string& station : prepared->added) {
-    print(fmt::format("Station {} is new: its ledger begins{} in {}.\n", station,
-                      prepared->notes.empty() ? " empty" : "", config.state_dir));
-  }
-  for (const std::string& note : prepared->notes) {
-    print(note + "\n");
-  }
-  if (prepared->added.empty()) {
-    print("Every station has its ledger already; nothing was changed.\n");
-  }
+  print_prepared(config, *prepared);
   return kFine;
 }
 

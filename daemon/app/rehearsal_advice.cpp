@@ -97,7 +97,7 @@ std::string on_alkalinity(const Outcome& outcome, bool too_much_already) {
                   (rose ? change : Dkh{0.0} - change).count(), days_of(outcome.lasted));
   for (const std::string& by : {flowed_by(outcome), moved_by(outcome)}) {
     if (!by.empty()) {
-      return moved + "; " + by + " had a part in it, so it says nothing of the plan.\n";
+      return fmt::format("{}; {} had a part in it, so it says nothing of the plan.\n", moved, by);
     }
   }
   if (!rose && outcome.delivered < outcome.planned * kMost) {
