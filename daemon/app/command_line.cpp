@@ -1,14 +1,12 @@
 #include "app/command_line.h"
 
 #include <algorithm>
-#include <chrono>
 #include <cstdio>
 #include <ctime>
 #include <filesystem>
 #include <string>
 #include <string_view>
 #include <system_error>
-#include <thread>
 #include <vector>
 
 #include <CLI/CLI.hpp>
@@ -24,6 +22,7 @@
 #include "app/given_config.h"
 #include "app/help_command.h"
 #include "app/log.h"
+#include "app/mount_wait.h"
 #include "app/off_command.h"
 #include "app/paces.h"
 #include "app/prepare_command.h"
@@ -99,24 +98,6 @@ void warn_of_questions(const GivenConfig& given) {
   }
 }
 
-/// Without its disk nothing is known of the station, and what would be written is not found again.
-/// So nothing is run, and nothing begun; a service manager that loses its patience starts anew.
-void wait_for_mounts(const config::Config& config) {
-  std::string told;
-  for (const std::string& directory : {config.state_dir, config.witness_dir}) {
-    for (std::string mount; !(mount = files::missing_mount(directory)).empty();
-         std::this_thread::sleep_for(std::chrono::seconds{1})) {
-      if (mount != told) {
-        told = mount;
-        log_warning(
-            fmt::format("fstab names {}, where {} lies, and it is not mounted. It is waited "
-                        "for; nothing is dosed until then.",
-                        mount, directory));
-      }
-    }
-  }
-}
-
 /// Whether this machine knows nothing at all of any of its stations. Any trace means lost, not new:
 /// then it runs, held, and the day counts as full.
 bool knows_nothing(const config::Config& config) {
@@ -143,7 +124,8 @@ int run_command(const std::string& file, View view) {
     return refuse(given.error(), file, Format::people);
   }
   warn_of_questions(*given);
-  wait_for_mounts(given->config);
+  wait_for_mounts(given->config,
+                  [](const std::string& path) { return files::missing_mount(path); });
   Past past = Past::as_it_is;
   const bool fresh = knows_nothing(given->config);
   if (fresh && !all_simulated(given->config)) {

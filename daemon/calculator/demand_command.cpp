@@ -138,15 +138,6 @@ Input<std::vector<Row>> rows_of(const Options& options) {
   return rows;
 }
 
-int run(const Options& options) {
-  const auto rows = rows_of(options);
-  if (!rows) {
-    return fail("demand", rows.error());
-  }
-  print(*rows, options.json ? Output::json : Output::table);
-  return 0;
-}
-
 }  // namespace
 
 void add_demand(CLI::App& app, int& exit_code) {
@@ -172,7 +163,9 @@ void add_demand(CLI::App& app, int& exit_code) {
       "are\n"
       "of pure calcium hydroxide: what cakes at the bottom is not counted. Per kilogram is taken\n"
       "at 1.023 kg/L.");
-  command->callback([options, &exit_code] { exit_code = run(*options); });
+  command->callback([options, &exit_code] {
+    exit_code = answer("demand", rows_of(*options), options->json ? Output::json : Output::table);
+  });
 }
 
 }  // namespace limegate::calculator

@@ -145,8 +145,7 @@ int run(const Options& options) {
     return fail("effect", daily.error());
   }
   rows->insert(rows->end(), daily->begin(), daily->end());
-  print(*rows, options.json ? Output::json : Output::table);
-  return 0;
+  return answer("effect", rows, options.json ? Output::json : Output::table);
 }
 
 }  // namespace

@@ -132,7 +132,7 @@ Input<Row> reading_row(const Options& options, const Electrode& electrode, Celsi
   });
 }
 
-Input<std::vector<Row>> answer(const Options& options) {
+Input<std::vector<Row>> rows_of(const Options& options) {
   const bool typed = !options.slope.empty() || !options.offset.empty();
   if (typed && !options.buffers.empty()) {
     return refuse("give either --buffer, or --slope and --offset");
@@ -183,15 +183,6 @@ Input<std::vector<Row>> answer(const Options& options) {
   return rows;
 }
 
-int run(const Options& options) {
-  const auto rows = answer(options);
-  if (!rows) {
-    return fail("electrode", rows.error());
-  }
-  print(*rows, options.json ? Output::json : Output::table);
-  return 0;
-}
-
 }  // namespace
 
 void add_electrode(CLI::App& app, int& exit_code) {
@@ -220,7 +211,10 @@ void add_electrode(CLI::App& app, int& exit_code) {
       "A bottle that says something else, such as 10.00, has its maker's own table: write the pH "
       "it\n"
       "names at this temperature, as in --buffer bottle10.06=-178mV@20C.");
-  command->callback([options, &exit_code] { exit_code = run(*options); });
+  command->callback([options, &exit_code] {
+    exit_code =
+        answer("electrode", rows_of(*options), options->json ? Output::json : Output::table);
+  });
 }
 
 }  // namespace limegate::calculator

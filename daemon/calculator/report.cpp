@@ -62,4 +62,12 @@ int fail(std::string_view command, std::string_view sentence) {
   return 2;
 }
 
+int answer(std::string_view command, const Input<std::vector<Row>>& rows, Output output) {
+  if (!rows) {
+    return fail(command, rows.error());
+  }
+  print(*rows, output);
+  return 0;
+}
+
 }  // namespace limegate::calculator

@@ -5,6 +5,8 @@
 #include <variant>
 #include <vector>
 
+#include "calculator/measure.h"
+
 namespace limegate::calculator {
 
 enum class Output { table, json };
@@ -24,5 +26,9 @@ void print(const std::vector<Row>& rows, Output output);
 
 /// Prints what is wrong to stderr and returns the exit code for it, 2.
 [[nodiscard]] int fail(std::string_view command, std::string_view sentence);
+
+/// Prints the figures, or what is wrong; returns the exit code.
+[[nodiscard]] int answer(std::string_view command, const Input<std::vector<Row>>& rows,
+                         Output output);
 
 }  // namespace limegate::calculator

@@ -29,21 +29,26 @@ Stored<void> each(const Database& database, std::string_view station, const std:
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
+/// Rows of the past that a start reads at most for one sum: 90 days at 600 pulses a day, twice.
+constexpr int kPastRowsMax = 108'000;
+
 /// Also of rows that are in the past, which nothing else reads at a start: no dose hangs on this
-/// sum, and what can't be read leaves it unknown.
+/// sum, and what can't be read leaves it unknown. So do years of rows that an upgrade has left
+/// there, until they are summed up.
 std::optional<Millilitres> given_in_all(const Database& database, std::string_view station) {
-  const auto given = [](const char* table) {
-    return std::string{"(SELECT coalesce(sum(counted_ul), 0) FROM "} + table +
-           " WHERE station = ?1 AND id > 0 AND fate IN (" +
-           std::to_string(static_cast<int>(station::Fate::given)) + ", " +
-           std::to_string(static_cast<int>(station::Fate::cut_short)) + "))";
-  };
-  const auto sum =
-      database.prepare("SELECT " + given(PulseRow::kTable) + " + " + given(PastPulseRow::kTable) +
-                       " + (SELECT coalesce(sum(volume_ul), 0) FROM days WHERE station = ?1)");
-  sum->bind(station);
+  const std::string given = "coalesce(sum(iif(id > 0 AND fate IN (" +
+                            std::to_string(static_cast<int>(station::Fate::given)) + ", " +
+                            std::to_string(static_cast<int>(station::Fate::cut_short)) +
+                            "), counted_ul, 0)), 0)";
+  const auto sum = database.prepare(
+      "SELECT past.n, past.ul + (SELECT " + given + " FROM " + PulseRow::kTable +
+      " WHERE station = ?1) + (SELECT coalesce(sum(volume_ul), 0) FROM " + DayRow::kTable +
+      " WHERE station = ?1) FROM (SELECT count(*) AS n, " + given + " AS ul FROM (SELECT * FROM " +
+      PastPulseRow::kTable + " WHERE station = ?1 LIMIT ?2)) AS past");
+  sum->bind(station, std::int64_t{kPastRowsMax});
   const auto found = sum->next();
-  return found && *found ? std::optional{volume_of(sum->integer(0))} : std::nullopt;
+  const bool whole = found && *found && sum->integer(0) < kPastRowsMax;
+  return whole ? std::optional{volume_of(sum->integer(1))} : std::nullopt;
 }
 
 }  // namespace

@@ -13,8 +13,9 @@
 namespace limegate::journal {
 
 // The ledger's past: rows of pulses and stirs that no start needs any more. They are moved to
-// tables of their own, which no start reads, and after 90 days they become a row a station and day,
-// kept for ever. All of that is done in small transactions, each whole or not at all.
+// tables of their own, of which a start reads one sum for display, within a bound, and after 90
+// days they become a row a station and day, kept for ever. All of that is done in small
+// transactions, each whole or not at all.
 
 /// A row that ended so long ago may be moved: nothing that counts doses or stirs looks further back
 /// than 24 h. Ages are observed uptime, which never exceeds the time that passed, so whatever the

@@ -6,6 +6,9 @@
 
 #include <gtest/gtest.h>
 
+#include "app/bench.h"
+#include "app/mount_wait.h"
+#include "config/load.h"
 #include "support/program.h"
 
 namespace limegate::test {
@@ -55,6 +58,30 @@ TEST_F(Mounts, OfWhichNothingIsKnownAreNotWaitedFor) {
   EXPECT_EQ(missing("/no-such/reef/state", "nonsense\n\\\n/no-such/reef\n", kRoot), "");
   EXPECT_EQ(missing("/no-such/reef/state", kTable, ""), "") << "no /proc here";
   EXPECT_EQ(files::missing_mount("/no-such/reef", "/no-such/fstab", "/no-such/mounts"), "");
+}
+
+TEST(MountWait, KeepsEveryOutletOffUntilTheDiskIsThere) {
+  Bench bench{{}};
+  const auto config = config::load(bench.config());
+  ASSERT_TRUE(config);
+  bench.slave().switch_from_elsewhere(Bench::kBoard, Bench::kPump, true);
+  ASSERT_TRUE(bench.pump_on());
+  int looks = 0;
+  app::wait_for_mounts(*config, [&](const std::string& path) {
+    const bool there = path != config->state_dir || ++looks > 2;
+    return there ? std::string{} : "/no-such/reef";
+  });
+  EXPECT_EQ(looks, 3);
+  EXPECT_FALSE(bench.pump_on());
+}
+
+TEST(MountWait, TouchesNothingWhereNothingIsMissing) {
+  Bench bench{{}};
+  const auto config = config::load(bench.config());
+  ASSERT_TRUE(config);
+  bench.slave().switch_from_elsewhere(Bench::kBoard, Bench::kPump, true);
+  app::wait_for_mounts(*config, [](const std::string&) { return std::string{}; });
+  EXPECT_TRUE(bench.pump_on());
 }
 
 }  // namespace

@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 #include <sys/stat.h>
 
+#include "config/good_file.h"
 #include "config/site_bounds.h"
 #include "support/program.h"
 
@@ -15,46 +16,6 @@ namespace limegate::config {
 namespace {
 
 using testing::HasSubstr;
-
-/// A valid file of our own scenario; each row below breaks it in one place.
-constexpr const char* kGood = R"([daemon]
-state_dir = "state"
-[[bus]]
-name = "panel"
-type = "modbus-tcp"
-host = "127.0.0.1"
-[[station]]
-name = "reef"
-water_volume_l = 400
-evaporation_ml_per_day = 4000
-reactor_bore_mm = 100
-[station.ph]
-bus = "panel"
-unit = 1
-address = 0
-scale = 0.01
-[station.temperature]
-bus = "panel"
-unit = 1
-address = 1
-scale = 0.1
-[station.pump]
-bus = "panel"
-unit = 2
-address = 0
-timed_on_register = 10
-rate_ml_per_min = 50
-rate_measured = 2026-11-20
-[station.stirrer]
-bus = "panel"
-unit = 2
-address = 1
-timed_on_register = 11
-[station.plan]
-day_volume_ml = 2000
-[station.limits]
-settle_min = 60
-)";
 
 std::string with(std::string text, const std::string& from, const std::string& to) {
   const auto at = text.find(from);

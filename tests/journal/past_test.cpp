@@ -199,6 +199,24 @@ TEST_F(PastTest, goes_by_observed_uptime_and_by_no_wall_clock) {
   EXPECT_GT(tidy(opened()), 0) << "a clock that was never set holds nothing up";
 }
 
+TEST_F(PastTest, of_years_that_are_not_summed_up_no_start_reads_the_whole) {
+  Ledger ledger = prepared();
+  give(ledger, 1, 20.0);
+  const auto fill = [&](int rows) {
+    const auto database = Database::open(path, Creating::no, Sync::normal);
+    ASSERT_TRUE(database->execute(
+        ("WITH RECURSIVE n(id) AS (SELECT 10 UNION ALL SELECT id + 1 FROM n LIMIT " +
+         std::to_string(rows) +
+         ") INSERT OR IGNORE INTO past_pulses(station, id, fate, counted_ul) SELECT 'reef', id, " +
+         std::to_string(static_cast<int>(Fate::given)) + ", 1000 FROM n")
+            .c_str()));
+  };
+  fill(107'999);
+  EXPECT_DOUBLE_EQ(history(ledger).given_in_all->count(), 20.0 + 107'999.0);
+  fill(108'000);
+  EXPECT_EQ(history(ledger).given_in_all, std::nullopt);
+}
+
 TEST_F(PastTest, becomes_a_row_a_day_after_ninety_days) {
   Ledger ledger = prepared();
   boot.now.wall = WallTime{kDay * 20000 + 23h};

@@ -179,15 +179,18 @@ std::set<std::string> keys_in_the_loader() {
 }
 
 /// Every key of a document, at whatever depth.
-void collect_keys(const nlohmann::json& document, std::set<std::string>& keys) {
-  for (const auto& [key, value] : document.items()) {
-    if (document.is_object()) {
-      keys.insert(key);
-    }
-    if (value.is_structured()) {
-      collect_keys(value, keys);
+std::set<std::string> keys_of(const nlohmann::json& document) {
+  std::set<std::string> keys;
+  // By RFC 6901: "/stations/0/ph/value". Indexes are none.
+  const nlohmann::json flat = document.flatten();
+  for (const auto& [pointer, leaf] : flat.items()) {
+    for (nlohmann::json::json_pointer at{pointer}; !at.empty(); at.pop_back()) {
+      if (document.at(at.parent_pointer()).is_object()) {
+        keys.insert(at.back());
+      }
     }
   }
+  return keys;
 }
 
 TEST(Manual, tells_of_every_key_of_the_status_for_scripts) {
@@ -204,8 +207,7 @@ TEST(Manual, tells_of_every_key_of_the_status_for_scripts) {
   status.refused = station::Refusal{};
   overview.stations.push_back(status);
   overview.mqtt = station::MqttState{};
-  std::set<std::string> keys;
-  collect_keys(web::json_of(overview), keys);
+  const std::set<std::string> keys = keys_of(web::json_of(overview));
   EXPECT_GT(keys.size(), 60U);
   const std::string page = std::regex_replace(read_file(source_dir() + "/daemon/manual/limegate.1"),
                                               std::regex{"[ ,;()]"}, "\n");
