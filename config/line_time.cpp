@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <chrono>
 
+#include "modbus/decode.h"
+
 namespace limegate::config {
 namespace {
 
@@ -18,14 +20,6 @@ double one_read_s(const modbus::SerialPort& port, int registers) {
 }
 
 }  // namespace
-
-int registers_of(modbus::Encoding encoding) {
-  using modbus::Encoding;
-  return encoding == Encoding::uint32 || encoding == Encoding::int32 ||
-                 encoding == Encoding::float32
-             ? 2
-             : 1;
-}
 
 std::pair<double, double> whole_numbers_of(modbus::Encoding encoding) {
   using modbus::Encoding;
@@ -59,7 +53,7 @@ Duration round_of(const Config& config, std::size_t bus) {
   double seconds = 0;
   const auto add = [&](const ProbeWiring& wiring) {
     if (wiring.bus == bus) {
-      seconds += one_read_s(*port, registers_of(wiring.probe.encoding));
+      seconds += one_read_s(*port, modbus::width_of(wiring.probe));
     }
   };
   for (const Station& station : config.stations) {

@@ -6,11 +6,6 @@
 
 namespace limegate::config {
 
-/// How often the pH is asked for while its pump runs.
-constexpr Duration kPhEvery = std::chrono::milliseconds{200};
-
-/// Registers that a value takes.
-[[nodiscard]] int registers_of(modbus::Encoding encoding);
 /// The least and the most that it can hold; the same twice for what is no whole number.
 [[nodiscard]] std::pair<double, double> whole_numbers_of(modbus::Encoding encoding);
 

@@ -18,6 +18,7 @@
 #include "config/station_reader.h"
 #include "config/table_reader.h"
 #include "files/regular.h"
+#include "rules/limits.h"
 
 namespace limegate::config {
 namespace {
@@ -79,14 +80,13 @@ void check_outlets(const Config& config, TableReader& root) {
 
 /// While limewater flows pH must be heard; one lost answer should not end a pulse.
 void warn_of_slow_replies(Config& config) {
-  constexpr Duration quick = std::chrono::milliseconds{200};
   for (const Station& station : config.stations) {
     if (!station.wiring) {
       continue;
     }
     const modbus::BusSettings& bus = config.buses[station.wiring->ph.bus];
     const Duration limit = station.settings.limits.reading_age_flowing;
-    if (2 * bus.reply_timeout + quick > limit) {
+    if (2 * bus.reply_timeout + rules::kReadFlowing > limit) {
       config.warnings.push_back(fmt::format(
           "bus.{}: with reply_timeout_ms = {} one lost answer may end a pulse of {}: while its "
           "pump "

@@ -12,6 +12,8 @@
 #include "config/line_time.h"
 #include "config/outlets.h"
 #include "config/question_rows.h"
+#include "modbus/decode.h"
+#include "rules/limits.h"
 
 namespace limegate::config::ask {
 namespace {
@@ -38,8 +40,8 @@ std::vector<NamedProbe> probes_of(const Station& station) {
 
 bool overlap(const ProbeWiring& a, const ProbeWiring& b) {
   return a.bus == b.bus && a.probe.unit == b.probe.unit && a.probe.table == b.probe.table &&
-         a.probe.address < b.probe.address + registers_of(b.probe.encoding) &&
-         b.probe.address < a.probe.address + registers_of(a.probe.encoding);
+         a.probe.address < b.probe.address + modbus::width_of(b.probe) &&
+         b.probe.address < a.probe.address + modbus::width_of(a.probe);
 }
 
 std::string place_of(const Config& config, const ProbeWiring& wiring) {
@@ -182,7 +184,7 @@ Sentence register_numbers(const Config& config, const Station& station) {
 Sentence word_order(const Config& /*config*/, const Station& station) {
   for (const NamedProbe& probe : probes_of(station)) {
     const modbus::ProbeSettings& one = probe.wiring->probe;
-    if (registers_of(one.encoding) == 1 && one.word_order != modbus::WordOrder::abcd) {
+    if (modbus::width_of(one) == 1 && one.word_order != modbus::WordOrder::abcd) {
       return fmt::format(
           "{} has a word_order, and its encoding is one register of 16 bits, which has no words to "
           "order. Is the encoding float32, uint32 or int32?",
@@ -251,15 +253,15 @@ Sentence slow_line(const Config& config, const Station& station) {
   }
   const modbus::BusSettings& bus = config.buses[station.wiring->ph.bus];
   const Duration round = round_of(config, station.wiring->ph.bus);
-  if (round > kPhEvery) {
+  if (round > rules::kReadFlowing) {
     const double seconds = in_seconds(round);
     return fmt::format(
         "a round of the line '{}' takes about {:.0f} ms at {} baud, and while the pump runs the pH "
         "is wanted each {:.0f}: it comes {:.1f} times a second. A pulse is ended some {:.0f} ms "
         "later than elsewhere, {:.2f} mL. Raise baud, or give the pH probe a line of its own?",
-        bus.name, 1000.0 * seconds, baud_of(bus), 1000.0 * in_seconds(kPhEvery), 1.0 / seconds,
-        1000.0 * in_seconds(round - kPhEvery),
-        in_seconds(round - kPhEvery) / 60.0 * station.settings.plan.pump_rate.count());
+        bus.name, 1000.0 * seconds, baud_of(bus), 1000.0 * in_seconds(rules::kReadFlowing),
+        1.0 / seconds, 1000.0 * in_seconds(round - rules::kReadFlowing),
+        in_seconds(round - rules::kReadFlowing) / 60.0 * station.settings.plan.pump_rate.count());
   }
   return std::nullopt;
 }

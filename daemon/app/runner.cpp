@@ -9,14 +9,16 @@
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 
+#include "rules/limits.h"
+
 namespace limegate::app {
 namespace {
 
 using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 
 constexpr auto kTick = 1s;
-/// While limewater flows the gating probe is read five times a second.
-constexpr auto kQuick = 200ms;
+/// How often it is looked whether the end is reached.
+constexpr auto kLookEvery = 200ms;
 /// Off commands are tried this long before the program ends without their confirmation.
 constexpr auto kStopWithin = 5s;
 /// After that, with reply timeouts of up to a second.
@@ -60,7 +62,7 @@ class RealLoop {
       return;
     }
     quick_armed_ = true;
-    quick_.expires_after(kQuick);
+    quick_.expires_after(rules::kReadFlowing);
     quick_.async_wait([this](const boost::system::error_code& error) {
       quick_armed_ = false;
       if (!error && !stopped_ && world_.wants_quick_polls()) {
@@ -133,7 +135,7 @@ bool run_until_stopped(boost::asio::io_context& loop, World& world, Pace& pace,
   const auto last = deadline + kHangShowsWithin;
   while (!world.outlets_idle() && !world.any_bus_hangs() &&
          std::chrono::steady_clock::now() < last) {
-    loop.run_one_for(kQuick);
+    loop.run_one_for(kLookEvery);
   }
   return all_off.value_or(false);
 }

@@ -20,6 +20,9 @@ struct SoundEffect {
   static constexpr double kFarTooMuch = kMost * kWidened;
 };
 
+/// So often the pH is read while limewater flows.
+constexpr Duration kReadFlowing = std::chrono::milliseconds{200};
+
 /// The limits the gate keeps. pH is on the probe's own (NBS/IUPAC) scale. A file may tighten them;
 /// what no file can pass stands in config/schema, beside each key.
 /// Source: common practice or our own reasoning, as limegate-rules(7) says for each.
