@@ -105,12 +105,12 @@ TEST(StationImage, keeps_the_rise_of_a_bad_probe_and_not_of_one_that_is_not_know
 TEST(StationImage, has_a_name_for_every_node) {
   station::Status status = at(kNow);
   status.inputs = {{"sump-low", "", rules::Input::Kind::digital, std::nullopt, {}}};
-  for (const auto& [id, node] :
-       nlohmann::json::parse(station_description("limegate", status))["nodes"].items()) {
-    EXPECT_NE(node.value("name", ""), "") << id;
-  }
-  for (const auto& [id, node] : nlohmann::json::parse(root_description({}))["nodes"].items()) {
-    EXPECT_NE(node.value("name", ""), "") << id;
+  for (const std::string& text : {station_description("limegate", status), root_description({})}) {
+    const nlohmann::json described = nlohmann::json::parse(text);
+    ASSERT_FALSE(described.at("nodes").empty());
+    for (const auto& [id, node] : described.at("nodes").items()) {
+      EXPECT_NE(node.value("name", ""), "") << id;
+    }
   }
 }
 
