@@ -135,6 +135,8 @@ Input<std::vector<Row>> rows_of(const Options& options) {
                     "share of evaporation (above 100 % the tank floods)",
                     day->share_of_evaporation.count(), "%", 1});
   }
+  const std::vector<Row> remark = remark_on(demand->limewater);
+  rows.insert(rows.end(), remark.begin(), remark.end());
   return rows;
 }
 

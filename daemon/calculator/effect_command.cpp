@@ -145,6 +145,8 @@ int run(const Options& options) {
     return fail("effect", daily.error());
   }
   rows->insert(rows->end(), daily->begin(), daily->end());
+  const std::vector<Row> remark = remark_on(*limewater);
+  rows->insert(rows->end(), remark.begin(), remark.end());
   return answer("effect", rows, options.json ? Output::json : Output::table);
 }
 

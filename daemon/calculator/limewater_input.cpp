@@ -1,6 +1,7 @@
 #include "calculator/limewater_input.h"
 
 #include <CLI/CLI.hpp>
+#include <fmt/format.h>
 
 #include "calculator/inputs.h"
 
@@ -39,6 +40,20 @@ Input<chemistry::Limewater> limewater_of(const LimewaterOptions& options, Celsiu
     return refuse(share.error());
   }
   return in_words(chemistry::spoiled(*limewater, *share));
+}
+
+std::vector<Row> remark_on(const chemistry::Limewater& limewater) {
+  const auto saturated = chemistry::saturated_strength(limewater.temperature);
+  const auto spread = chemistry::strength_spread(limewater.temperature);
+  if (!saturated || !spread ||
+      limewater.strength.count() <= saturated->count() * (1.0 + spread->count() / 100.0)) {
+    return {};
+  }
+  return {{"remark", "remark",
+           fmt::format("More than can dissolve at {:.0f} C, which is {:.1f} mmol/kg: is the unit "
+                       "right (1 mmol/kg is about 2 meq/L), or is it milk? Do not dose by this.",
+                       limewater.temperature.count(), saturated->count()),
+           "", 0}};
 }
 
 }  // namespace limegate::calculator

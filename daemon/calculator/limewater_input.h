@@ -1,8 +1,10 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "calculator/measure.h"
+#include "calculator/report.h"
 #include "chemistry/limewater.h"
 
 namespace CLI {  // NOLINT(readability-identifier-naming): the library's own name
@@ -26,5 +28,9 @@ void add_limewater_options(CLI::App& command, LimewaterOptions& options);
 /// Errors: a sentence that names the option, its range and source.
 [[nodiscard]] Input<chemistry::Limewater> limewater_of(const LimewaterOptions& options,
                                                        Celsius otherwise);
+
+/// A row that says so if a strength was given that no limewater has at its temperature, beyond what
+/// the handbooks differ by; none otherwise, and where no handbook says how much dissolves.
+[[nodiscard]] std::vector<Row> remark_on(const chemistry::Limewater& limewater);
 
 }  // namespace limegate::calculator

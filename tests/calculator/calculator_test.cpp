@@ -190,6 +190,22 @@ TEST(StrengthCommand, remarks_on_more_than_can_dissolve) {
   EXPECT_NE(within.value("remark", "").find("within"), std::string::npos) << within;
 }
 
+// Saturated limewater holds about 20.3 mmol/kg at 25 degrees (Bates, Bower & Smith 1956).
+TEST(EffectCommand, remarks_on_a_strength_that_no_limewater_has) {
+  const std::string effect =
+      "effect --salinity 35 --temperature 25C --alkalinity 8dKH --ph 8.2 --scale nbs "
+      "--limewater 1mL/L --reactor-temperature 25C --strength ";
+  const std::string demand =
+      "demand --volume 800L --alkalinity 0.6dKH --reactor-temperature 25C --strength ";
+  for (const std::string& command : {effect, demand}) {
+    EXPECT_FALSE(json_of(command + "20.3mmol/kg").contains("remark")) << command;
+    EXPECT_FALSE(json_of(command + "21mmol/kg").contains("remark")) << "handbooks differ by more";
+    EXPECT_NE(json_of(command + "26mmol/kg").value("remark", "").find("is the unit right"),
+              std::string::npos)
+        << command;
+  }
+}
+
 // Shared trade figures: 4 L of saturated limewater of 25 degC into 800 L are 0.569 dKH and 4.07
 // mg/L a day (tests/chemistry/dose_test.cpp). Powder by hand: 0.020355 mol/kg x 0.99897 kg/L x 4 L
 // x 74.093 g/mol = 6.02 g.
