@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include <fmt/format.h>
+
 #include "mqtt/payload.h"
 
 namespace limegate::mqtt {
@@ -69,6 +71,30 @@ bool Inbox::offer(std::string_view topic, std::string_view payload, bool retaine
 Inbox::Taken Inbox::take() {
   const std::lock_guard lock{mutex_};
   return std::exchange(waiting_, {});
+}
+
+station::Event told_of(const Inbox::Dropped& dropped, WallTime at) {
+  std::string list;
+  const auto add = [&](std::uint64_t count, const char* what) {
+    if (count > 0) {
+      list += fmt::format("{}{} {}", list.empty() ? "" : ", ", count, what);
+    }
+  };
+  add(dropped.too_many, "beyond two a second");
+  add(dropped.retained, "published as retained, so of any age");
+  add(dropped.oversized, "too long");
+  add(dropped.not_ours, "to topics that can't be set");
+  return {at,
+          station::Severity::warning,
+          "mqtt-dropped",
+          fmt::format("MQTT: commands were dropped unread: {}.", list),
+          {},
+          {},
+          station::Refusal{"commands unread", "MQTT",
+                           fmt::format("They were {}. Publish a command to its own topic, not "
+                                       "retained, and no more than two a second.",
+                                       list),
+                           at}};
 }
 
 }  // namespace limegate::mqtt

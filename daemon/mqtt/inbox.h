@@ -8,6 +8,7 @@
 
 #include "mqtt/set_message.h"
 #include "mqtt/token_bucket.h"
+#include "station/records.h"
 #include "units/time.h"
 
 namespace limegate::mqtt {
@@ -52,5 +53,8 @@ class Inbox {
   Taken waiting_;
   TokenBucket bucket_;
 };
+
+/// Tells of messages that were dropped, and, so that their sender finds it, as of a refusal.
+[[nodiscard]] station::Event told_of(const Inbox::Dropped& dropped, WallTime at);
 
 }  // namespace limegate::mqtt

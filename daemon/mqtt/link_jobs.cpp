@@ -153,10 +153,7 @@ void Link::Core::diagnose(int attempt) {
   if (attempt != attempt_) {
     return;
   }
-  const std::string why = tls_diagnosis(settings_);
-  const bool refused = why.find("certificate") != std::string::npos;
-  tell_failed(attempt, {refused ? Failure::Kind::refused : Failure::Kind::unreachable,
-                        "no safe connection to the broker: " + why});
+  tell_failed(attempt, tls_diagnosis(settings_));
 }
 
 void Link::Core::publish(int attempt, const std::vector<Message>& messages) {

@@ -87,7 +87,7 @@ void Surface::open_link() {
   listener.subscribed = [this](const std::string& refusal) {
     if (!refusal.empty()) {
       complain(
-          "subscribe",
+          "mqtt-refusal",
           "The MQTT broker does not let us hear all that we should (" + refusal +
               "): its access list must let us read below our own device, and the topics of the "
               "inputs and of discovery.");
@@ -103,7 +103,7 @@ void Surface::open_link() {
     go_on(phase_);
     pump();
   };
-  listener.warned = [this](const std::string& sentence) { complain(sentence, sentence); };
+  listener.warned = [this](const std::string& sentence) { complain("mqtt-refusal", sentence); };
   listener.arrived = [inbox = inbox_, inputs = input_mail_, tree = tree_mail_,
                       hub = announcer_ ? announcer_->mail() : nullptr](
                          const std::string& topic, const std::string& payload, bool retained) {

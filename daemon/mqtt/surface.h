@@ -10,14 +10,12 @@
 
 #include "alerts/command.h"
 #include "mqtt/announcer.h"
-#include "mqtt/dropped_report.h"
 #include "mqtt/inbox.h"
 #include "mqtt/input_mail.h"
 #include "mqtt/link.h"
 #include "mqtt/mirror.h"
 #include "mqtt/outage.h"
 #include "mqtt/presence.h"
-#include "mqtt/refusals.h"
 #include "mqtt/settings.h"
 #include "mqtt/tree_mail.h"
 #include "station/records.h"
@@ -87,7 +85,7 @@ class Surface {
   void take_inputs();
   void take_tree();
   void obey(const Inbox::Command& command);
-  void complain(const std::string& kind, const std::string& sentence);
+  void complain(const char* code, const std::string& sentence);
   void raise_all(const Outage::Events& events);
   [[nodiscard]] Moment now() const;
 
@@ -105,8 +103,6 @@ class Surface {
   std::deque<Message> log_;
   std::deque<std::string> for_people_;
   Outage outage_;
-  DroppedReport dropped_;
-  Refusals refusals_;
   WallTime wall_{};
   Phase phase_ = Phase::away;
   Instant next_attempt_{};

@@ -22,8 +22,8 @@ void Surface::take_mail() {
   for (const Inbox::Command& command : taken.commands) {
     obey(command);
   }
-  if (const auto event = dropped_.take(taken.dropped, now())) {
-    parts_.raise("", *event);
+  if (taken.dropped.sum() > 0) {
+    parts_.raise("", told_of(taken.dropped, wall_));
   }
   pump();
 }
@@ -33,10 +33,10 @@ void Surface::take_inputs() {
     const InputTopic& input = parts_.inputs[news.input];
     const auto value = read_input(news.payload, input.kind);
     if (!value) {
-      complain(input.topic, "What is published at " + input.topic + " is " +
-                                (input.kind == rules::Input::Kind::digital ? "neither on nor off"
-                                                                           : "no plain number") +
-                                ": nothing is known of that input.");
+      complain("mqtt-input", "What is published at " + input.topic + " is " +
+                                 (input.kind == rules::Input::Kind::digital ? "neither on nor off"
+                                                                            : "no plain number") +
+                                 ": nothing is known of that input.");
     }
     parts_.take_input(news.input, value.value_or(std::nan("")));
   }
@@ -50,7 +50,8 @@ void Surface::take_tree() {
     const bool wrong = mirror_.found(said.device, said.path, said.payload);
     if (wrong && phase_ == Phase::ready && now().mono - subscribed_at_ > kEarlierLife) {
       const std::string topic = mirror_.topic_of(said.device) + said.path;
-      complain(topic, "Somebody else published at our topic " + topic + ". It is put right.");
+      complain("mqtt-foreign",
+               "Somebody else published at our topic " + topic + ". It is put right.");
     }
   }
   orphans_.insert(orphans_.end(), taken.orphans.begin(), taken.orphans.end());
@@ -96,13 +97,8 @@ void Surface::obey(const Inbox::Command& command) {
   repeats_.push_back({command.device, command.topic});
 }
 
-void Surface::complain(const std::string& kind, const std::string& sentence) {
-  if (const auto untold = refusals_.take(kind, now().mono)) {
-    const std::string more =
-        *untold == 0 ? "" : " (" + std::to_string(*untold) + " more like it were not told.)";
-    parts_.raise("",
-                 {wall_, station::Severity::warning, "mqtt-refusal", "MQTT: " + sentence + more});
-  }
+void Surface::complain(const char* code, const std::string& sentence) {
+  parts_.raise("", {wall_, station::Severity::warning, code, "MQTT: " + sentence});
 }
 
 }  // namespace limegate::mqtt

@@ -36,9 +36,13 @@ void expect_name(SSL* ssl, const std::string& host) {
   }
 }
 
+Failure failure(Failure::Kind kind, const std::string& why) {
+  return {kind, "no safe connection to the broker: " + why};
+}
+
 }  // namespace
 
-std::string tls_diagnosis(const Settings& settings) {
+Failure tls_diagnosis(const Settings& settings) {
   ERR_clear_error();
   const Context context{SSL_CTX_new(TLS_client_method())};
   const char* const ca = settings.ca_file.c_str();
@@ -46,15 +50,15 @@ std::string tls_diagnosis(const Settings& settings) {
                          ? SSL_CTX_set_default_verify_paths(context.get())
                          : SSL_CTX_load_verify_locations(context.get(), ca, nullptr);
   if (loaded != 1) {
-    return "the authority's certificate can't be read from " + settings.ca_file + " (" +
-           newest_error() + ")";
+    return failure(Failure::Kind::refused, "the authority's certificate can't be read from " +
+                                               settings.ca_file + " (" + newest_error() + ")");
   }
   SSL_CTX_set_verify(context.get(), SSL_VERIFY_PEER, nullptr);
   const std::string place = settings.host + ":" + std::to_string(settings.port);
   BIO* const socket = BIO_new_connect(place.c_str());
   Chain chain{socket};
   if (BIO_do_connect_retry(socket, kSeconds, kNapMs) != 1) {
-    return "it does not answer (" + newest_error() + ")";
+    return failure(Failure::Kind::unreachable, "it does not answer (" + newest_error() + ")");
   }
   BIO* const layer = BIO_new_ssl(context.get(), 1);
   (void)chain.release();  // the push below takes it over
@@ -63,13 +67,14 @@ std::string tls_diagnosis(const Settings& settings) {
   BIO_get_ssl(layer, &ssl);
   expect_name(ssl, settings.host);
   if (BIO_do_connect_retry(chain.get(), kSeconds, kNapMs) == 1) {
-    return "the TLS handshake failed, and succeeded when it was tried again";
+    return failure(Failure::Kind::unreachable,
+                   "the TLS handshake failed, and succeeded when it was tried again");
   }
   if (const long verdict = SSL_get_verify_result(ssl); verdict != X509_V_OK) {
-    return "its certificate is refused for " + settings.host + ": " +
-           X509_verify_cert_error_string(verdict);
+    return failure(Failure::Kind::refused, "its certificate is refused for " + settings.host +
+                                               ": " + X509_verify_cert_error_string(verdict));
   }
-  return "the TLS handshake failed (" + newest_error() + ")";
+  return failure(Failure::Kind::unreachable, "the TLS handshake failed (" + newest_error() + ")");
 }
 
 }  // namespace limegate::mqtt

@@ -1,14 +1,13 @@
 #pragma once
 
-#include <string>
-
+#include "mqtt/link.h"
 #include "mqtt/settings.h"
 
 namespace limegate::mqtt {
 
 /// Finds out why no TLS connection comes about, by one handshake of its own: paho says only that
-/// it failed. Nothing is sent over it. One half sentence: "its certificate is refused: certificate
-/// has expired". Blocks, ten seconds at most (beside the name lookup).
-[[nodiscard]] std::string tls_diagnosis(const Settings& settings);
+/// it failed. Nothing is sent over it. Refused: by a certificate, the broker's or ours to check it
+/// with. Blocks, ten seconds at most (beside the name lookup).
+[[nodiscard]] Failure tls_diagnosis(const Settings& settings);
 
 }  // namespace limegate::mqtt

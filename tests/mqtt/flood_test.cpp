@@ -82,7 +82,6 @@ TEST_F(Floods, TenThousandCommandsASecondLeaveTheLoopAlone) {
   EXPECT_LT(during.show_p99_us, 5000);
   const std::size_t commands = rig_->commands().size();
   EXPECT_LE(double(commands), commands_at_most());
-  EXPECT_EQ(rig_->count_events("mqtt-dropped"), 1) << "told once";
   EXPECT_EQ(rig_->count_events("mqtt-away"), 0);
 }
 

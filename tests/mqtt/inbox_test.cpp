@@ -6,9 +6,6 @@
 
 #include <gmock/gmock.h>
 
-#include "mqtt/dropped_report.h"
-#include "mqtt/refusals.h"
-
 namespace limegate::mqtt {
 namespace {
 
@@ -67,45 +64,21 @@ TEST_F(Inboxes, AdmitTwentyAtOnceAndThenTwoASecond) {
   EXPECT_EQ(later.dropped.too_many, 980U);
 }
 
-Moment at(Duration after) { return {kStart + after, WallTime{1h} + after}; }
-
-TEST(DroppedReports, TellOfAFloodInThreeLines) {
-  DroppedReport report;
-  EXPECT_FALSE(report.take({}, at(0s)));
-  Inbox::Dropped some;
-  some.too_many = 10;
-  const auto begun = report.take(some, at(1s));
-  ASSERT_TRUE(begun);
-  EXPECT_EQ(begun->severity, station::Severity::warning);
-  int told = 0;
-  for (int second = 2; second < 700; ++second) {
-    told += report.take(some, at(std::chrono::seconds{second})).has_value() ? 1 : 0;
-  }
-  EXPECT_EQ(told, 1) << "a count after ten minutes";
-  EXPECT_FALSE(report.take({}, at(700s)));
-  const auto over = report.take({}, at(760s));
-  ASSERT_TRUE(over);
-  EXPECT_EQ(over->severity, station::Severity::info);
-  EXPECT_THAT(over->sentence, ::testing::HasSubstr("6990 beyond two a second"));
-  EXPECT_FALSE(report.take({}, at(900s)));
-}
-
-TEST(RefusalsTold, TheFirstAndThenOneInTenMinutes) {
-  Refusals refusals;
-  EXPECT_EQ(refusals.take("a", kStart), 0U);
-  EXPECT_EQ(refusals.take("a", kStart + 1s), std::nullopt);
-  EXPECT_EQ(refusals.take("b", kStart + 1s), 0U) << "another kind";
-  EXPECT_EQ(refusals.take("a", kStart + 10min - 1ns), std::nullopt);
-  EXPECT_EQ(refusals.take("a", kStart + 10min), 2U);
-}
-
-TEST(RefusalsTold, ManyKindsAreToldAsOne) {
-  Refusals refusals;
-  int told = 0;
-  for (int i = 0; i < 1000; ++i) {
-    told += refusals.take(std::to_string(i), kStart).has_value() ? 1 : 0;
-  }
-  EXPECT_EQ(told, 64);
+TEST(Dropped, IsToldAndStandsAmongRefusals) {
+  Inbox::Dropped dropped;
+  dropped.retained = 1;
+  dropped.too_many = 6990;
+  const station::Event told = told_of(dropped, WallTime{1h});
+  EXPECT_EQ(told.severity, station::Severity::warning);
+  EXPECT_EQ(told.sentence,
+            "MQTT: commands were dropped unread: 6990 beyond two a second, 1 published as "
+            "retained, so of any age.");
+  ASSERT_TRUE(told.refusal) << "an automation that retains its commands finds out why";
+  EXPECT_EQ(told.refusal->by, "MQTT");
+  EXPECT_EQ(told.refusal->at, WallTime{1h});
+  EXPECT_EQ(told.refusal->why,
+            "They were 6990 beyond two a second, 1 published as retained, so of any age. Publish a "
+            "command to its own topic, not retained, and no more than two a second.");
 }
 
 }  // namespace

@@ -273,7 +273,7 @@ TEST(Tree, WhatSomebodyElseKeepsOnItIsPutRightAndTold) {
   // What comes at first may be of an earlier life of our own: that is not told.
   EXPECT_TRUE(wait_until([&] {
     broker.publish(reef + "gate/open", "false", {"-r"});
-    return rig.told("mqtt-refusal");
+    return rig.told("mqtt-foreign");
   }));
 }
 
