@@ -10,6 +10,7 @@
 #include "gpio/settings.h"
 #include "modbus/settings.h"
 #include "mqtt/settings.h"
+#include "page/settings.h"
 #include "simulator/tank_settings.h"
 #include "station/settings.h"
 #include "units/quantities.h"
@@ -78,6 +79,7 @@ struct Config {
   std::string rtc;  ///< a real-time clock that keeps time without power: "rtc0"; empty: none
   std::vector<modbus::BusSettings> buses;
   std::vector<Station> stations;
+  std::optional<page::Settings> page;       ///< absent: no page is served
   std::optional<mqtt::Settings> mqtt;       ///< absent: nothing is published
   std::optional<alerts::Delivery> deliver;  ///< absent: messages go nowhere but to MQTT
   std::vector<std::string> confirmed;       ///< ids of the daemon's questions that are answered

@@ -14,6 +14,7 @@
 #include "config/deliver_reader.h"
 #include "config/mqtt_reader.h"
 #include "config/outlets.h"
+#include "config/page_reader.h"
 #include "config/question.h"
 #include "config/station_reader.h"
 #include "config/table_reader.h"
@@ -150,6 +151,12 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
     config.mqtt = read_mqtt(mqtt, config.warnings);
   } else {
     root.knows("mqtt");
+  }
+  if (root.has("page")) {
+    TableReader page = root.table("page");
+    config.page = read_page(page);
+  } else {
+    root.knows("page");
   }
   if (root.has("deliver")) {
     TableReader deliver = root.table("deliver");

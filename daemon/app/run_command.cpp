@@ -18,6 +18,7 @@
 #include "app/log.h"
 #include "app/mqtt_wiring.h"
 #include "app/outlet_lock.h"
+#include "app/page_wiring.h"
 #include "app/rehearsed_past.h"
 #include "app/runner.h"
 #include "app/service_notice.h"
@@ -34,10 +35,18 @@ constexpr auto kPlainFrameEvery = std::chrono::seconds{5};
 constexpr auto kPutEvery = std::chrono::seconds{5};
 constexpr std::size_t kEventsShown = 8;
 
+/// The daemon with what belongs to its broker.
+station::Overview whole(World& world, const MqttWiring& mqtt) {
+  station::Overview now = world.overview();
+  mqtt.add_to(now);
+  return now;
+}
+
 /// Draws the stations over and over: in place on a terminal, one below the other elsewhere.
 class Screen {
  public:
-  explicit Screen(const World& world) : world_(world), terminal_(isatty(STDOUT_FILENO) == 1) {}
+  Screen(World& world, const MqttWiring& mqtt, const PageWiring& page)
+      : world_(world), mqtt_(mqtt), page_(page), terminal_(isatty(STDOUT_FILENO) == 1) {}
 
   void draw() {
     const auto now = std::chrono::steady_clock::now();
@@ -47,15 +56,20 @@ class Screen {
     next_ = now + (terminal_ ? std::chrono::steady_clock::duration{kFrameEvery}
                              : std::chrono::steady_clock::duration{kPlainFrameEvery});
     std::string frame = terminal_ ? "\x1b[H\x1b[2J" : "";
-    frame += view_of(world_.overview());
+    frame += view_of(whole(world_, mqtt_));
     frame += "Lately:\n" + view_of(world_.events().recent(), kEventsShown);
+    if (const std::string place = page_.place(); !place.empty()) {
+      frame += "\nThe page is at " + place + "\n";
+    }
     frame += terminal_ ? "\nCtrl-C stops it; every outlet is switched off first.\n" : "\n";
     std::fputs(frame.c_str(), stdout);
     std::fflush(stdout);
   }
 
  private:
-  const World& world_;
+  World& world_;
+  const MqttWiring& mqtt_;
+  const PageWiring& page_;
   bool terminal_;
   std::chrono::steady_clock::time_point next_;
 };
@@ -104,11 +118,7 @@ web::ControlServer::Parts doors_to(World& world, const MqttWiring& mqtt) {
       [&world](const std::string& station, const alerts::Asked& command, const std::string& who) {
         return world.command(station, command, {station::Origin::station, who});
       },
-      [&world, &mqtt] {
-        station::Overview now = world.overview();
-        mqtt.add_to(now);
-        return now;
-      },
+      [&world, &mqtt] { return whole(world, mqtt); },
       [](const station::Overview& now) { return view_of(now); },
       [&world](const std::string& after) {
         return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
@@ -190,7 +200,6 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   boost::asio::io_context loop{1};
   World world{loop, config, pace,
               past == Past::rehearsed ? rehearse_past(config, pace.clock()) : Tanks{}};
-  Screen screen{world};
   if (view == View::log) {
     world.events().listen(log_event);
   }
@@ -199,6 +208,8 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   MqttWiring mqtt{loop, world, config};
   web::ControlServer control{loop, doors_to(world, mqtt)};
   beside.put(control);
+  PageWiring page{loop, config, [&] { return whole(world, mqtt); }};
+  Screen screen{world, mqtt, page};
   ServiceNotice notice;
   Hung hung{given};
   const auto after_tick = [&] {
@@ -215,6 +226,7 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
     }
     beside.put(control);
     control.tick();
+    page.tick();
     mqtt.tick();
     notice.good_step([&] { return brief(world.overview()); });
   };

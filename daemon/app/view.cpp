@@ -6,6 +6,8 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include "alerts/verdict.h"
+
 namespace limegate::app {
 namespace {
 
@@ -82,7 +84,12 @@ std::string input_of(const rules::InputShown& input) {
 }
 
 std::string view_of(const station::Status& status) {
-  std::string out = fmt::format("{}   {}\n", status.station, time_of(status.at.wall));
+  const alerts::Verdict verdict = alerts::verdict_of(status);
+  std::string out =
+      fmt::format("{}   {}\n  {}\n", status.station, time_of(status.at.wall), verdict.sentence);
+  if (!verdict.action.empty()) {
+    out += fmt::format("  {}\n", verdict.action);
+  }
   out += fmt::format("  pH {}   temperature {}\n", reading_of(status.ph, "{:.2f}"),
                      reading_of(status.temperature, "{:.1f} °C"));
   if (status.second_ph) {

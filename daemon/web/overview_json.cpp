@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "alerts/cloud_event.h"
+#include "alerts/verdict.h"
 #include "units/iso8601.h"
 
 namespace limegate::web {
@@ -110,6 +111,12 @@ json json_of(const std::optional<station::Refusal>& refused) {
                  : json(nullptr);
 }
 
+json json_of(const alerts::Verdict& verdict) {
+  return {{"standing", alerts::name_of(verdict.standing)},
+          {"sentence", verdict.sentence},
+          {"action", verdict.action}};
+}
+
 json json_of(const station::Status& status) {
   json holds = json::array();
   for (const station::Status::Held& held : status.holds) {
@@ -120,6 +127,7 @@ json json_of(const station::Status& status) {
   }
   return {
       {"station", status.station},
+      {"verdict", json_of(alerts::verdict_of(status))},
       {"ph", json_of(status.ph, kPhDecimals)},
       {"second_ph", status.second_ph ? json_of(*status.second_ph, kPhDecimals) : json(nullptr)},
       {"temperature_c", json_of(status.temperature, kTemperatureDecimals)},

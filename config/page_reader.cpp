@@ -1,0 +1,87 @@
+#include "config/page_reader.h"
+
+#include <array>
+#include <charconv>
+#include <optional>
+#include <string_view>
+
+#include <arpa/inet.h>
+
+namespace limegate::config {
+namespace {
+
+/// As a Host header may have it: a name or an address, and a port.
+bool is_host(std::string_view text) {
+  return !text.empty() && text.size() <= 255 &&
+         text.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789.-:[]") ==
+             std::string_view::npos;
+}
+
+bool is_address(int family, const std::string& text) {
+  std::array<unsigned char, sizeof(in6_addr)> room{};
+  return inet_pton(family, text.c_str(), room.data()) == 1;
+}
+
+/// "127.0.0.1:8377" or "[::1]:8377".
+std::optional<page::Settings> place_of(std::string_view text) {
+  const std::size_t colon = text.rfind(':');
+  if (colon == std::string_view::npos) {
+    return std::nullopt;
+  }
+  page::Settings place;
+  std::string_view address = text.substr(0, colon);
+  const bool six = address.size() > 2 && address.front() == '[' && address.back() == ']';
+  if (six) {
+    address = address.substr(1, address.size() - 2);
+  }
+  place.address = std::string{address};
+  const std::string_view digits = text.substr(colon + 1);
+  const char* const end = digits.data() + digits.size();
+  const auto read = std::from_chars(digits.data(), end, place.port);
+  const bool port_fine =
+      read.ec == std::errc{} && read.ptr == end && place.port >= 1 && place.port <= 65535;
+  return port_fine && is_address(six ? AF_INET6 : AF_INET, place.address) ? std::optional{place}
+                                                                          : std::nullopt;
+}
+
+bool is_loopback(const std::string& address) {
+  return address.rfind("127.", 0) == 0 || address == "::1";
+}
+
+bool is_any(const std::string& address) { return address == "0.0.0.0" || address == "::"; }
+
+}  // namespace
+
+page::Settings read_page(TableReader& reader) {
+  const std::string listen = reader.text("listen", "127.0.0.1:8377");
+  const auto place = place_of(listen);
+  if (!place) {
+    reader.complain("listen",
+                    "must be an address of this machine and a port: \"127.0.0.1:8377\", or "
+                    "\"[::1]:8377\"");
+  }
+  page::Settings settings = place.value_or(page::Settings{});
+  const auto readers =
+      reader.choice<bool>("readers", {{"this-machine", false}, {"the-house", true}});
+  if (!is_loopback(settings.address) && !readers) {
+    reader.complain("readers",
+                    "must be \"the-house\" where the page listens beyond loopback: everybody in "
+                    "that network may then read it, in clear text. Nothing can be changed there");
+  }
+  const auto host = reader.maybe_text("host");
+  settings.host = host.value_or("");
+  if (!host && is_any(settings.address)) {
+    reader.complain("host",
+                    "is missing: where the page listens on all addresses, it must be told the one "
+                    "name or address by which browsers ask for it: \"192.168.1.20:8377\"");
+  }
+  if (host && !is_host(settings.host)) {
+    reader.complain("host",
+                    "is a name as a browser asks for it, in small letters, with the port unless it "
+                    "is that of http or https: \"reef.lan:8377\"");
+  }
+  reader.finish();
+  return settings;
+}
+
+}  // namespace limegate::config

@@ -1,0 +1,34 @@
+#pragma once
+
+#include <chrono>
+#include <functional>
+#include <optional>
+#include <string>
+
+#include <boost/asio/io_context.hpp>
+
+#include "config/config.h"
+#include "page/server.h"
+
+namespace limegate::app {
+
+/// The page, where the file has one. Dosing goes on without it; its port is tried again.
+class PageWiring {
+ public:
+  PageWiring(boost::asio::io_context& loop, const config::Config& config,
+             std::function<station::Overview()> overview);
+
+  /// With each step.
+  void tick();
+
+  /// "http://127.0.0.1:8377/"; empty while nothing is served.
+  [[nodiscard]] std::string place() const;
+
+ private:
+  std::optional<page::Server> server_;
+  std::string place_;
+  std::chrono::steady_clock::time_point next_try_;
+  bool told_ = false;  ///< that it is not served
+};
+
+}  // namespace limegate::app

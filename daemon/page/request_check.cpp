@@ -1,0 +1,104 @@
+#include "page/request_check.h"
+
+#include <algorithm>
+
+#include <boost/beast/http/field.hpp>
+#include <boost/beast/http/verb.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace limegate::page {
+namespace {
+
+namespace http = boost::beast::http;
+
+Problem problem(unsigned status, std::string_view title, std::string detail) {
+  return {status, title, std::move(detail)};
+}
+
+bool is_any(const std::string& address) { return address == "0.0.0.0" || address == "::"; }
+
+/// Whether a foreign page sent this browser here. Older browsers do not say.
+bool from_elsewhere(const RequestHead& head) {
+  const auto site = head.find("Sec-Fetch-Site");
+  return site != head.end() && site->value() != "same-origin" && site->value() != "none";
+}
+
+}  // namespace
+
+const std::vector<Route>& routes() {
+  using What = Route::What;
+  static const std::vector<Route> all{
+      {"/", What::page, "text/html; charset=utf-8"},
+      {"/page.css", What::style, "text/css; charset=utf-8"},
+      {"/page.js", What::script, "text/javascript; charset=utf-8"},
+      {"/openapi.json", What::description, "application/json"},
+      {"/api/status", What::status, "application/json"},
+      {"/api/stream", What::stream, "text/event-stream"},
+  };
+  return all;
+}
+
+std::string json_of(const Problem& problem) {
+  return nlohmann::json{{"type", "about:blank"},
+                        {"title", problem.title},
+                        {"status", problem.status},
+                        {"detail", problem.detail}}
+      .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+std::vector<std::string> names_of(const Settings& settings) {
+  std::vector<std::string> names;
+  if (!settings.host.empty()) {
+    names.push_back(settings.host);
+  }
+  for (const std::string& host :
+       {std::string{"127.0.0.1"}, std::string{"localhost"}, std::string{"[::1]"}}) {
+    names.push_back(fmt::format("{}:{}", host, settings.port));
+  }
+  if (!is_any(settings.address)) {
+    const bool six = settings.address.find(':') != std::string::npos;
+    names.push_back(six ? fmt::format("[{}]:{}", settings.address, settings.port)
+                        : fmt::format("{}:{}", settings.address, settings.port));
+  }
+  return names;
+}
+
+tl::expected<const Route*, Problem> route_of(const RequestHead& head,
+                                             const std::vector<std::string>& names) {
+  const auto refuse = [](unsigned status, std::string_view title, std::string detail) {
+    return tl::unexpected(problem(status, title, std::move(detail)));
+  };
+  if (head.count(http::field::host) != 1) {
+    return refuse(400, "Bad Request", "A request has one Host.");
+  }
+  if (head.count(http::field::transfer_encoding) != 0) {
+    return refuse(400, "Bad Request", "No Transfer-Encoding is taken here: send a Content-Length.");
+  }
+  const std::string host{head.at(http::field::host)};
+  if (std::find(names.begin(), names.end(), host) == names.end()) {
+    return refuse(421, "Misdirected Request",
+                  "This page is not known by that name. The owner's file can name it: host in "
+                  "[page].");
+  }
+  if (from_elsewhere(head)) {
+    return refuse(403, "Forbidden", "Another site sent this browser here. Type the address.");
+  }
+  const std::string_view whole{head.target().data(), head.target().size()};
+  const std::string_view target = whole.substr(0, whole.find('?'));
+  const auto route = std::find_if(routes().begin(), routes().end(),
+                                  [&](const Route& one) { return one.target == target; });
+  if (route == routes().end()) {
+    return refuse(404, "Not Found", "There is nothing here; /openapi.json lists what there is.");
+  }
+  if (head.method() != http::verb::get) {
+    return refuse(405, "Method Not Allowed", "Only GET is answered here.");
+  }
+  const auto length = head.find(http::field::content_length);
+  if (length != head.end() && length->value() != "0") {
+    return refuse(400, "Bad Request", "A GET has no body here.");
+  }
+  return &*route;
+}
+
+}  // namespace limegate::page

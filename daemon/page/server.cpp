@@ -1,0 +1,322 @@
+#include "page/server.h"
+
+#include <algorithm>
+#include <cstdint>
+#include <sstream>
+#include <utility>
+
+#include <boost/asio/write.hpp>
+#include <boost/beast/core/flat_buffer.hpp>
+#include <boost/beast/core/tcp_stream.hpp>
+#include <boost/beast/http/empty_body.hpp>
+#include <boost/beast/http/parser.hpp>
+#include <boost/beast/http/read.hpp>
+#include <boost/beast/http/string_body.hpp>
+#include <boost/beast/http/write.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "page/assets.h"
+#include "page/request_check.h"
+#include "web/overview_json.h"
+
+namespace limegate::page {
+namespace {
+
+namespace asio = boost::asio;
+namespace beast = boost::beast;
+namespace http = boost::beast::http;
+using asio::ip::tcp;
+using beast::error_code;
+using Text = std::shared_ptr<const std::string>;
+
+// By the real clock, whatever pace the daemon's own has.
+constexpr auto kWithin = std::chrono::seconds{10};
+constexpr auto kFrameEvery = std::chrono::seconds{1};
+constexpr std::size_t kHeadMax = 8192;
+constexpr std::size_t kBufferMax = 16384;
+/// What the kernel keeps of what a watcher does not read.
+constexpr int kSendBuffer = 16384;
+
+/// Nothing but our own files, no frame around us, nothing guessed.
+/// Source: Content Security Policy Level 3; Fetch (nosniff).
+constexpr std::string_view kPolicy =
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+template <class Body>
+void put_common(http::response<Body>& answer) {
+  answer.set("Content-Security-Policy", kPolicy);
+  answer.set("X-Content-Type-Options", "nosniff");
+  answer.set("Referrer-Policy", "no-referrer");
+}
+
+http::response<http::string_body> answer_of(unsigned status, std::string_view type,
+                                            std::string body) {
+  http::response<http::string_body> answer;
+  answer.result(status);
+  answer.set(http::field::content_type, type);
+  answer.set(http::field::cache_control, "no-store");
+  put_common(answer);
+  answer.body() = std::move(body);
+  answer.prepare_payload();
+  return answer;
+}
+
+http::response<http::string_body> answer_of(const Problem& problem) {
+  auto answer = answer_of(problem.status, "application/problem+json", json_of(problem));
+  if (problem.status == 405) {
+    answer.set(http::field::allow, "GET");
+  }
+  return answer;
+}
+
+/// What is built in is asked for again each time, and sent only if the program is another.
+http::response<http::string_body> answer_of(const Route& route, const RequestHead& head) {
+  const Asset asset = asset_of(route.what);
+  const auto known = head.find(http::field::if_none_match);
+  auto answer = answer_of(200, route.type, std::string{asset.body});
+  if (known != head.end() && known->value() == asset.tag) {
+    answer.result(http::status::not_modified);
+    answer.body().clear();
+    answer.erase(http::field::content_length);
+  }
+  answer.set(http::field::cache_control, "no-cache");
+  answer.set(http::field::etag, asset.tag);
+  return answer;
+}
+
+std::string json_of(const station::Overview& overview) {
+  return web::json_of(overview).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+/// HTML Living Standard, server-sent events.
+std::string event_of(const std::string& data) { return "event: state\ndata: " + data + "\n\n"; }
+
+}  // namespace
+
+/// One connection: a request is read only after the answer to the one before has been written.
+// NOLINTBEGIN(misc-no-recursion): read and write follow each other through the loop, not the stack
+class Server::Connection : public std::enable_shared_from_this<Connection> {
+ public:
+  Connection(tcp::socket socket, Server& server) : stream_(std::move(socket)), server_(&server) {}
+
+  void read() {
+    parser_.emplace();
+    parser_->header_limit(kHeadMax);
+    stream_.expires_after(kWithin);
+    http::async_read_header(
+        stream_, buffer_, *parser_,
+        [self = shared_from_this()](error_code error, std::size_t) { self->take(error); });
+  }
+
+  void show(const Text& state) {
+    newest_ = state;
+    if (watching_ && !writing_) {
+      write_newest();
+    }
+  }
+  [[nodiscard]] bool watching() const { return watching_; }
+  [[nodiscard]] bool is_open() const { return stream_.socket().is_open(); }
+  /// The server goes: nothing of it is asked any more.
+  void leave() {
+    server_ = nullptr;
+    stream_.close();
+  }
+
+ private:
+  void take(error_code error) {
+    if (server_ == nullptr || error == http::error::end_of_stream ||
+        error == beast::error::timeout ||
+        (error && error.category() != http::make_error_code(http::error::bad_method).category())) {
+      return end();
+    }
+    if (error == http::error::header_limit) {
+      return write(answer_of(Problem{431, "Request Header Fields Too Large",
+                                     "The head of a request has 8 KB at most."}),
+                   After::end);
+    }
+    if (error) {
+      return write(answer_of(Problem{400, "Bad Request", "This is no request of HTTP/1.1."}),
+                   After::end);
+    }
+    const RequestHead& head = parser_->get().base();
+    const auto route = route_of(head, server_->names_);
+    if (!route) {
+      return write(answer_of(route.error()), After::end);
+    }
+    const After after = parser_->get().keep_alive() ? After::read : After::end;
+    switch ((*route)->what) {
+      case Route::What::status:
+        return write(answer_of(200, (*route)->type, json_of(server_->parts_.overview())), after);
+      case Route::What::stream:
+        return watch((*route)->type);
+      case Route::What::page:
+      case Route::What::style:
+      case Route::What::script:
+      case Route::What::description:
+        return write(answer_of(**route, head), after);
+    }
+  }
+
+  enum class After { read, end };
+  void write(http::response<http::string_body> answer, After after) {
+    answer.keep_alive(after == After::read);
+    answer_ = std::move(answer);
+    stream_.expires_after(kWithin);
+    http::async_write(stream_, answer_,
+                      [self = shared_from_this(), after](error_code error, std::size_t) {
+                        if (error || after == After::end) {
+                          self->end();
+                        } else {
+                          self->read();
+                        }
+                      });
+  }
+
+  void watch(std::string_view type) {
+    if (server_->watchers() >= kWatchersMax) {
+      auto full = answer_of(
+          Problem{503, "Service Unavailable", "As many watch as may. Close the page elsewhere."});
+      full.set(http::field::retry_after, "30");
+      return write(std::move(full), After::end);
+    }
+    watching_ = true;
+    error_code ignored;
+    stream_.socket().set_option(asio::socket_base::send_buffer_size{kSendBuffer}, ignored);
+    http::response<http::empty_body> head;
+    head.set(http::field::content_type, type);
+    head.set(http::field::cache_control, "no-store");
+    head.set("X-Accel-Buffering", "no");  // a proxy before us passes each event on at once
+    put_common(head);
+    head.keep_alive(false);
+    std::ostringstream begun;
+    begun << head.base();
+    newest_ = server_->state();
+    write_text(std::make_shared<const std::string>(begun.str() + "retry: 2000\n\n" +
+                                                   *std::exchange(newest_, nullptr)));
+  }
+
+  void write_newest() {
+    if (const Text text = std::exchange(newest_, nullptr)) {
+      write_text(text);
+    }
+  }
+  void write_text(const Text& text) {
+    writing_ = true;
+    stream_.expires_after(kWithin);
+    asio::async_write(stream_, asio::buffer(*text),
+                      [self = shared_from_this(), text](error_code error, std::size_t) {
+                        self->writing_ = false;
+                        if (error) {
+                          self->end();
+                        } else {
+                          self->write_newest();
+                        }
+                      });
+  }
+
+  void end() { stream_.close(); }
+
+  beast::tcp_stream stream_;
+  Server* server_;
+  beast::flat_buffer buffer_{kBufferMax};
+  std::optional<http::request_parser<http::empty_body>> parser_;
+  http::response<http::string_body> answer_;
+  bool watching_ = false, writing_ = false;
+  Text newest_;  ///< not yet on its way
+};
+// NOLINTEND(misc-no-recursion)
+
+Server::Server(asio::io_context& loop, Settings settings, Parts parts)
+    : loop_(loop),
+      settings_(std::move(settings)),
+      parts_(std::move(parts)),
+      acceptor_(loop),
+      next_frame_(std::chrono::steady_clock::now()) {}
+
+Server::~Server() {
+  error_code ignored;
+  acceptor_.close(ignored);
+  for (const auto& connection : connections_) {
+    connection->leave();
+  }
+}
+
+tl::expected<void, std::string> Server::listen() {
+  error_code error;
+  const auto address = asio::ip::make_address(settings_.address, error);
+  const tcp::endpoint place{address, static_cast<std::uint16_t>(settings_.port)};
+  const auto step = [&](auto&& action) {
+    if (!error) {
+      action();
+    }
+  };
+  step([&] { acceptor_.open(place.protocol(), error); });
+  step([&] { acceptor_.set_option(tcp::acceptor::reuse_address{true}, error); });
+  step([&] { acceptor_.bind(place, error); });
+  step([&] { acceptor_.listen(asio::socket_base::max_listen_connections, error); });
+  if (error) {
+    error_code ignored;
+    acceptor_.close(ignored);
+    return tl::unexpected(fmt::format("The page can't be served at {} port {}: {}.",
+                                      settings_.address, settings_.port, error.message()));
+  }
+  settings_.port = acceptor_.local_endpoint().port();
+  names_ = names_of(settings_);
+  accept();
+  return {};
+}
+
+int Server::port() const { return settings_.port; }
+
+/// Whoever is too many waits before the door.
+void Server::accept() {
+  if (accepting_ || !acceptor_.is_open() || connections_.size() >= kConnectionsMax) {
+    return;
+  }
+  accepting_ = true;
+  acceptor_.async_accept([this](error_code error, tcp::socket socket) {
+    if (error == asio::error::operation_aborted) {
+      return;  // the server may be gone
+    }
+    accepting_ = false;
+    if (error) {
+      return;  // no more files, for example: tried again with the next step
+    }
+    connections_.push_back(std::make_shared<Connection>(std::move(socket), *this));
+    connections_.back()->read();
+    accept();
+  });
+}
+
+std::size_t Server::watchers() const {
+  return static_cast<std::size_t>(
+      std::count_if(connections_.begin(), connections_.end(),
+                    [](const auto& connection) { return connection->watching(); }));
+}
+
+Text Server::state() {
+  return std::make_shared<const std::string>(event_of(json_of(parts_.overview())));
+}
+
+void Server::tick() {
+  connections_.remove_if([](const auto& connection) { return !connection->is_open(); });
+  accept();
+  const auto now = std::chrono::steady_clock::now();
+  if (now < next_frame_) {
+    return;
+  }
+  next_frame_ = now + kFrameEvery;
+  if (watchers() == 0) {
+    return;
+  }
+  const Text newest = state();
+  for (const auto& connection : connections_) {
+    if (connection->watching()) {
+      connection->show(newest);
+    }
+  }
+}
+
+}  // namespace limegate::page

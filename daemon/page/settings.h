@@ -1,0 +1,16 @@
+#pragma once
+
+#include <string>
+
+namespace limegate::page {
+
+/// Where the page is served, and under which name it may be asked for.
+struct Settings {
+  std::string address = "127.0.0.1";  ///< IPv4 or IPv6, of one interface or of all
+  int port = 8377;
+  /// "HOST:PORT" or "HOST", byte for byte as a browser sends it, beside those of loopback and the
+  /// address: whoever asks for another name was led here by a foreign page. Empty: none.
+  std::string host;
+};
+
+}  // namespace limegate::page

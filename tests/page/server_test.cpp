@@ -1,0 +1,317 @@
+// The page's server over real sockets: what it answers, what it refuses, and what it bears.
+
+#include "page/server.h"
+
+#include <atomic>
+#include <chrono>
+#include <optional>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include <boost/asio/connect.hpp>
+#include <boost/asio/post.hpp>
+#include <boost/asio/write.hpp>
+#include <gmock/gmock.h>
+#include <nlohmann/json.hpp>
+
+#include "page/request_check.h"
+
+namespace limegate::page {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+using boost::asio::ip::tcp;
+using testing::HasSubstr;
+using testing::Not;
+using testing::StartsWith;
+
+station::Overview overview_of_a_reef() {
+  station::Overview overview;
+  station::Status status;
+  status.station = "reef";
+  status.gate_open = true;
+  status.pulse_volume = Millilitres{14.0};
+  status.next_pulse_in = 12min;
+  overview.stations.push_back(status);
+  return overview;
+}
+
+/// A browser without a browser's mind: it sends what it is told to.
+class Peer {
+ public:
+  explicit Peer(int port) : socket_(loop_) {
+    socket_.connect({boost::asio::ip::make_address("127.0.0.1"), static_cast<std::uint16_t>(port)});
+    timeval within{5, 0};
+    ::setsockopt(socket_.native_handle(), SOL_SOCKET, SO_RCVTIMEO, &within, sizeof within);
+  }
+  /// False once the other end is gone.
+  bool send(const std::string& bytes) {
+    boost::system::error_code error;
+    boost::asio::write(socket_, boost::asio::buffer(bytes), error);
+    return !error;
+  }
+  /// All that comes until `end` came, the connection ended or five seconds went by.
+  std::string read_until(const std::string& end) {
+    std::string text;
+    std::array<char, 4096> part{};
+    while (text.find(end) == std::string::npos) {
+      const auto length = ::recv(socket_.native_handle(), part.data(), part.size(), 0);
+      if (length <= 0) {
+        break;
+      }
+      text.append(part.data(), static_cast<std::size_t>(length));
+    }
+    return text;
+  }
+  std::string read_all() { return read_until(std::string(1, '\0') + "never"); }
+
+ private:
+  boost::asio::io_context loop_;
+  tcp::socket socket_;
+};
+
+class Served : public testing::Test {
+ protected:
+  Served() {
+    Settings settings;
+    settings.port = 0;
+    settings.host = "reef.lan";
+    server_.emplace(loop_, settings, Server::Parts{[this] {
+                      ++asked_;
+                      return overview_of_a_reef();
+                    }});
+    const auto open = server_->listen();
+    EXPECT_TRUE(open) << open.error();
+    port_ = server_->port();
+    thread_ = std::thread{[this] {
+      const auto guard = boost::asio::make_work_guard(loop_);
+      loop_.run();
+    }};
+  }
+  ~Served() override {
+    boost::asio::post(loop_, [this] {
+      server_.reset();
+      loop_.stop();
+    });
+    thread_.join();
+  }
+  void tick() {
+    boost::asio::post(loop_, [this] { server_->tick(); });
+  }
+  [[nodiscard]] std::string local() const { return "127.0.0.1:" + std::to_string(port_); }
+  [[nodiscard]] std::string get(const std::string& target, const std::string& more = "") const {
+    return "GET " + target + " HTTP/1.1\r\nHost: " + local() + "\r\n" + more + "\r\n";
+  }
+  /// What comes to one request, until the connection ends.
+  [[nodiscard]] std::string answer_to(const std::string& request) const {
+    Peer peer{port_};
+    peer.send(request);
+    return peer.read_all();
+  }
+  [[nodiscard]] std::string page(const std::string& target) const {
+    return answer_to(get(target, "Connection: close\r\n"));
+  }
+
+  boost::asio::io_context loop_{1};
+  std::optional<Server> server_;
+  std::atomic<int> asked_{0};
+  int port_ = 0;
+  std::thread thread_;
+};
+
+TEST_F(Served, every_route_answers_as_what_it_is) {
+  for (const Route& route : routes()) {
+    if (route.what == Route::What::stream) {
+      continue;
+    }
+    const std::string answer = page(std::string{route.target});
+    EXPECT_THAT(answer, StartsWith("HTTP/1.1 200 OK\r\n")) << route.target;
+    EXPECT_THAT(answer, HasSubstr("Content-Type: " + std::string{route.type})) << route.target;
+    EXPECT_THAT(answer, HasSubstr("X-Content-Type-Options: nosniff")) << route.target;
+    EXPECT_THAT(answer, HasSubstr("Content-Security-Policy: default-src 'none'")) << route.target;
+  }
+}
+
+TEST_F(Served, the_status_is_that_of_every_surface) {
+  const std::string answer = page("/api/status");
+  EXPECT_THAT(answer, HasSubstr("Cache-Control: no-store"));
+  const auto status = nlohmann::json::parse(answer.substr(answer.find("\r\n\r\n")));
+  EXPECT_EQ(status.at("stations").at(0).at("verdict").at("sentence"),
+            "All is well: 14.0 mL come in 12 min.");
+}
+
+// RFC 9110, section 13.1.2.
+TEST_F(Served, what_is_built_in_is_sent_again_only_if_it_is_another) {
+  const std::string first = page("/page.js");
+  const auto begin = first.find("ETag: ") + 6;
+  const std::string tag = first.substr(begin, first.find('\r', begin) - begin);
+  EXPECT_EQ(tag.size(), 66U) << tag;
+  const std::string again =
+      answer_to(get("/page.js", "If-None-Match: " + tag + "\r\nConnection: close\r\n"));
+  EXPECT_THAT(again, StartsWith("HTTP/1.1 304 Not Modified\r\n"));
+  EXPECT_THAT(again, testing::EndsWith("\r\n\r\n")) << "no body";
+  EXPECT_THAT(answer_to(get("/page.js", "If-None-Match: \"old\"\r\nConnection: close\r\n")),
+              StartsWith("HTTP/1.1 200"));
+}
+
+TEST_F(Served, nothing_is_loaded_from_elsewhere_and_nothing_stands_inline) {
+  const std::string html = page("/");
+  EXPECT_THAT(html, Not(HasSubstr("://")));
+  EXPECT_THAT(html, Not(HasSubstr(" style=")));
+  EXPECT_THAT(html, Not(HasSubstr("<style")));
+  EXPECT_THAT(html, Not(testing::ContainsRegex("<script>|onclick")));
+  EXPECT_THAT(page("/page.css"), Not(HasSubstr("url(")));
+}
+
+struct Asked {
+  const char* name;
+  std::string request;  ///< HOST stands for the right one
+  const char* begins;
+};
+class Refusing : public Served, public testing::WithParamInterface<Asked> {};
+
+TEST_P(Refusing, says_why_and_ends_the_connection) {
+  std::string request = GetParam().request;
+  if (const auto at = request.find("HOST"); at != std::string::npos) {
+    request.replace(at, 4, local());
+  }
+  const std::string answer = answer_to(request);
+  EXPECT_THAT(answer, StartsWith(GetParam().begins));
+  const auto body = answer.find("\r\n\r\n");
+  ASSERT_NE(body, std::string::npos);
+  EXPECT_THAT(answer, HasSubstr("Content-Type: application/problem+json"));
+  const auto problem = nlohmann::json::parse(answer.substr(body), nullptr, false);
+  ASSERT_TRUE(problem.is_object()) << answer;
+  EXPECT_EQ(std::to_string(problem.value("status", 0)), answer.substr(9, 3));
+  EXPECT_NE(problem.value("detail", ""), "");
+  EXPECT_EQ(asked_, 0) << "nothing was looked at";
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    Requests, Refusing,
+    testing::Values(
+        Asked{"no_host", "GET / HTTP/1.1\r\n\r\n", "HTTP/1.1 400"},
+        Asked{"two_hosts", "GET / HTTP/1.1\r\nHost: HOST\r\nHost: reef.lan\r\n\r\n",
+              "HTTP/1.1 400"},
+        // Rebinding: a foreign name that leads to this machine.
+        Asked{"a_foreign_host", "GET /api/status HTTP/1.1\r\nHost: evil.example\r\n\r\n",
+              "HTTP/1.1 421"},
+        Asked{"the_owners_name_with_a_port", "GET / HTTP/1.1\r\nHost: reef.lan:8377\r\n\r\n",
+              "HTTP/1.1 421"},
+        Asked{"absolute_form", "GET http://reef.lan/ HTTP/1.1\r\nHost: HOST\r\n\r\n",
+              "HTTP/1.1 404"},
+        Asked{"traversal", "GET /../../etc/passwd HTTP/1.1\r\nHost: HOST\r\n\r\n", "HTTP/1.1 404"},
+        Asked{"encoded_traversal", "GET /%2e%2e/ HTTP/1.1\r\nHost: HOST\r\n\r\n", "HTTP/1.1 404"},
+        Asked{"a_slash_more", "GET //page.js HTTP/1.1\r\nHost: HOST\r\n\r\n", "HTTP/1.1 404"},
+        Asked{"a_command", "POST /api/status HTTP/1.1\r\nHost: HOST\r\nContent-Length: 2\r\n\r\n{}",
+              "HTTP/1.1 405"},
+        Asked{"a_body_with_get",
+              "GET / HTTP/1.1\r\nHost: HOST\r\nContent-Length: 104857600\r\n\r\nxxxx",
+              "HTTP/1.1 400"},
+        // What one reads as no body and another as one: the rest would be the next request.
+        Asked{"chunked",
+              "GET / HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n",
+              "HTTP/1.1 400"},
+        Asked{"not_chunked_at_the_end",
+              "GET / HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: chunked, gzip\r\n\r\n"
+              "GET /api/status HTTP/1.1\r\nHost: HOST\r\n\r\n",
+              "HTTP/1.1 400"},
+        Asked{"sent_here_by_another_site",
+              "GET /api/status HTTP/1.1\r\nHost: HOST\r\nSec-Fetch-Site: cross-site\r\n\r\n",
+              "HTTP/1.1 403"},
+        Asked{"sent_here_by_another_port",
+              "GET /api/status HTTP/1.1\r\nHost: HOST\r\nSec-Fetch-Site: same-site\r\n\r\n",
+              "HTTP/1.1 403"},
+        Asked{"no_http", "hello\r\n\r\n", "HTTP/1.1 400"},
+        Asked{"a_long_head",
+              "GET / HTTP/1.1\r\nHost: HOST\r\nX: " + std::string(9000, 'x') + "\r\n\r\n",
+              "HTTP/1.1 431"}),
+    [](const auto& asked) { return asked.param.name; });
+
+TEST_F(Served, the_owners_name_is_known) {
+  EXPECT_THAT(answer_to("GET / HTTP/1.1\r\nHost: reef.lan\r\nConnection: close\r\n\r\n"),
+              StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(answer_to("GET /api/status?x=1 HTTP/1.0\r\nHost: reef.lan\r\n\r\n"),
+              StartsWith("HTTP/1.1 200"))
+      << "a proxy speaks HTTP/1.0, and a query is cut";
+}
+
+TEST_F(Served, a_connection_serves_one_request_after_another) {
+  Peer peer{port_};
+  peer.send(get("/api/status") + get("/openapi.json"));
+  const std::string both = peer.read_until("\"openapi\"");
+  EXPECT_THAT(both, HasSubstr("\"stations\""));
+  EXPECT_THAT(both, HasSubstr("\"openapi\""));
+}
+
+// HTML Living Standard, section 9.2 (server-sent events).
+TEST_F(Served, who_watches_is_shown_the_state_at_once_and_each_second) {
+  Peer peer{port_};
+  peer.send(get("/api/stream"));
+  const std::string begun = peer.read_until("}\n\n");
+  EXPECT_THAT(begun, StartsWith("HTTP/1.1 200 OK\r\n"));
+  EXPECT_THAT(begun, HasSubstr("Content-Type: text/event-stream"));
+  EXPECT_THAT(begun, HasSubstr("retry: 2000\n\nevent: state\ndata: {"));
+  const auto ticking_until = std::chrono::steady_clock::now() + 20s;
+  std::string next;
+  while (next.find("}\n\n") == std::string::npos &&
+         std::chrono::steady_clock::now() < ticking_until) {
+    tick();
+    std::this_thread::sleep_for(20ms);
+    next += asked_ > 1 ? peer.read_until("}\n\n") : "";
+  }
+  EXPECT_THAT(next, StartsWith("event: state\ndata: {"));
+}
+
+TEST_F(Served, more_watchers_than_may_are_told_to_come_later) {
+  std::vector<std::unique_ptr<Peer>> watching;
+  for (std::size_t i = 0; i < Server::kWatchersMax; ++i) {
+    watching.push_back(std::make_unique<Peer>(port_));
+    watching.back()->send(get("/api/stream"));
+    ASSERT_THAT(watching.back()->read_until("}\n\n"), HasSubstr("200 OK")) << i;
+  }
+  const std::string refused = answer_to(get("/api/stream"));
+  EXPECT_THAT(refused, StartsWith("HTTP/1.1 503"));
+  EXPECT_THAT(refused, HasSubstr("Retry-After: 30"));
+  EXPECT_THAT(page("/api/status"), StartsWith("HTTP/1.1 200")) << "others are served";
+}
+
+TEST_F(Served, two_hundred_who_say_nothing_keep_the_door_shut_for_ten_seconds_at_most) {
+  std::vector<std::unique_ptr<Peer>> silent;
+  for (int i = 0; i < 200; ++i) {
+    silent.push_back(std::make_unique<Peer>(port_));
+  }
+  // Each that was let in is cut, and the next one of the queue comes.
+  const auto began = std::chrono::steady_clock::now();
+  silent.resize(Server::kConnectionsMax);  // the others leave before they were let in
+  std::string answer;
+  while (answer.empty() && std::chrono::steady_clock::now() - began < 60s) {
+    tick();
+    Peer late{port_};
+    late.send(get("/api/status", "Connection: close\r\n"));
+    for (int i = 0; i < 100 && answer.empty(); ++i) {
+      tick();
+      answer = late.read_until("\"stations\"");
+    }
+  }
+  EXPECT_THAT(answer, StartsWith("HTTP/1.1 200"));
+}
+
+TEST(Listening, a_port_in_use_is_said) {
+  boost::asio::io_context loop{1};
+  Settings settings;
+  settings.port = 0;
+  Server first{loop, settings, {}};
+  ASSERT_TRUE(first.listen());
+  settings.port = first.port();
+  Server second{loop, settings, {}};
+  const auto open = second.listen();
+  ASSERT_FALSE(open);
+  EXPECT_EQ(open.error(), "The page can't be served at 127.0.0.1 port " +
+                              std::to_string(first.port()) + ": Address already in use.");
+  EXPECT_FALSE(second.is_open());
+}
+
+}  // namespace
+}  // namespace limegate::page
