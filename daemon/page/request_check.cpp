@@ -35,6 +35,7 @@ const std::vector<Route>& routes() {
       {"/openapi.json", What::description, "application/json"},
       {"/api/status", What::status, "application/json"},
       {"/api/stream", What::stream, "text/event-stream"},
+      {"/metrics", What::metrics, "text/plain; version=0.0.4; charset=utf-8"},
   };
   return all;
 }

@@ -14,10 +14,10 @@ namespace limegate::page {
 
 /// One thing that can be asked for.
 struct Route {
-  enum class What { page, style, script, description, status, stream };
+  enum class What { page, style, script, description, status, stream, metrics };
   std::string_view target;  ///< without a query; compared byte for byte
   What what;
-  std::string_view type;  ///< media type of the answer
+  std::string_view type;  ///< media type of the answer; of metrics: metrics.h
 };
 /// Everything that can be asked for.
 [[nodiscard]] const std::vector<Route>& routes();

@@ -17,6 +17,7 @@
 #include <nlohmann/json.hpp>
 
 #include "page/assets.h"
+#include "page/metrics.h"
 #include "page/request_check.h"
 #include "web/overview_json.h"
 
@@ -149,6 +150,12 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
     switch ((*route)->what) {
       case Route::What::status:
         return write(answer_of(200, (*route)->type, json_of(server_->parts_.overview())), after);
+      case Route::What::metrics: {
+        const MetricsForm form = form_of(head[http::field::accept]);
+        return write(
+            answer_of(200, media_type_of(form), metrics_of(server_->parts_.overview(), form)),
+            after);
+      }
       case Route::What::stream:
         return watch((*route)->type);
       case Route::What::page:

@@ -1,0 +1,181 @@
+#include "page/metrics.h"
+
+#include <chrono>
+#include <cmath>
+#include <functional>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "alerts/verdict.h"
+
+namespace limegate::page {
+namespace {
+
+using station::Status;
+
+/// One thing that is measured, with a sample for each station that knows it.
+struct Family {
+  std::string_view name;  ///< with its unit, without "_total"
+  std::string_view type;  ///< "gauge" or "counter"
+  std::string_view unit;  ///< the name's suffix; empty: none
+  std::string_view help;
+  std::function<std::optional<double>(const Status&)> value;
+};
+
+double liters(Millilitres volume) { return volume.count() / 1000.0; }
+double seconds(Duration duration) { return std::chrono::duration<double>(duration).count(); }
+double yes(bool fact) { return fact ? 1.0 : 0.0; }
+
+std::optional<double> of(const signal::Reading& reading) {
+  return reading.quality == signal::Quality::bad ? std::nullopt : std::optional{reading.value};
+}
+
+/// Where the record is missing the whole allowance counts as used, and no volume is known.
+std::optional<double> counted(Millilitres volume) {
+  return volume >= kCountsAsFull ? std::nullopt : std::optional{liters(volume)};
+}
+
+const std::vector<Family>& families() {
+  using Value = std::optional<double>;
+  static const std::vector<Family> all{
+      {"limegate_ph", "gauge", "", "pH, while the probe is good.",
+       [](const Status& s) { return of(s.ph); }},
+      {"limegate_usual_ph", "gauge", "", "pH that is usual at this hour, once it is learned.",
+       [](const Status& s) { return s.usual_ph ? Value{s.usual_ph->count()} : std::nullopt; }},
+      {"limegate_temperature_celsius", "gauge", "celsius", "While the probe is good.",
+       [](const Status& s) { return of(s.temperature); }},
+      {"limegate_gate_open", "gauge", "", "1: a pulse may begin.",
+       [](const Status& s) { return Value{yes(s.gate_open)}; }},
+      {"limegate_pump_running", "gauge", "", "1: limewater flows, by command.",
+       [](const Status& s) { return Value{yes(s.pump == station::PumpDuty::Phase::running)}; }},
+      {"limegate_given_liters", "counter", "liters", "Given by all pulses that are over.",
+       [](const Status& s) {
+         return s.given_in_all ? Value{liters(*s.given_in_all)} : std::nullopt;
+       }},
+      {"limegate_counted_day_liters", "gauge", "liters", "What counts within a sliding 24 h.",
+       [](const Status& s) { return counted(s.given_day); }},
+      {"limegate_day_limit_liters", "gauge", "liters", "The most within a sliding 24 h.",
+       [](const Status& s) { return Value{liters(s.day_limit)}; }},
+      {"limegate_day_volume_liters", "gauge", "liters", "What is planned each day, as in force.",
+       [](const Status& s) { return Value{liters(s.day_volume_in_force)}; }},
+      {"limegate_next_pulse_seconds", "gauge", "seconds", "Until it, while nothing holds it.",
+       [](const Status& s) {
+         return s.next_pulse_in ? Value{seconds(*s.next_pulse_in)} : std::nullopt;
+       }},
+      {"limegate_needs_a_person", "gauge", "", "1: the verdict says so.",
+       [](const Status& s) {
+         return Value{
+             yes(alerts::verdict_of(s).standing == alerts::Verdict::Standing::needs_a_person)};
+       }},
+  };
+  return all;
+}
+
+/// A label's value; names are checked by the loader, codes are ours.
+std::string quoted(std::string_view value) {
+  std::string text = "\"";
+  for (const char letter : value) {
+    text += letter == '\\'   ? "\\\\"
+            : letter == '"'  ? "\\\""
+            : letter == '\n' ? "\\n"
+                             : std::string(1, letter);
+  }
+  return text + '"';
+}
+
+class Writer {
+ public:
+  explicit Writer(MetricsForm form) : open_(form == MetricsForm::open_metrics) {}
+
+  void family(std::string_view name, std::string_view type, std::string_view unit,
+              std::string_view help) {
+    const bool counter = type == "counter";
+    name_ = counter ? fmt::format("{}_total", name) : std::string{name};
+    const std::string_view family = open_ ? name : std::string_view{name_};
+    text_ += fmt::format("# TYPE {} {}\n", family, type);
+    if (open_ && !unit.empty()) {
+      text_ += fmt::format("# UNIT {} {}\n", family, unit);
+    }
+    text_ += fmt::format("# HELP {} {}\n", family, help);
+  }
+  void sample(const std::string& labels, double value) {
+    if (std::isfinite(value)) {
+      text_ +=
+          fmt::format("{}{} {:.12g}\n", name_, labels.empty() ? "" : "{" + labels + "}", value);
+    }
+  }
+  [[nodiscard]] std::string end() { return std::move(text_) + (open_ ? "# EOF\n" : ""); }
+
+ private:
+  bool open_;
+  std::string name_;
+  std::string text_;
+};
+
+std::string of_station(const std::string& name) { return "station=" + quoted(name); }
+
+void write_holds(Writer& writer, const station::Overview& overview) {
+  writer.family("limegate_hold", "gauge", "", "1 for each reason why no pulse may begin.");
+  for (const Status& status : overview.stations) {
+    for (const Status::Held& held : status.holds) {
+      writer.sample(fmt::format("{},code={}", of_station(status.station), quoted(held.code)), 1.0);
+    }
+  }
+}
+
+void write_alerts(Writer& writer, const station::Overview& overview) {
+  writer.family("limegate_alert", "gauge", "",
+                "1 for each alert, with how soon a person must act.");
+  const auto write = [&](const std::string& station, const std::vector<station::Alert>& alerts) {
+    for (const station::Alert& alert : alerts) {
+      writer.sample(fmt::format("{},id={},number={},urgency={},state={}", of_station(station),
+                                quoted(alert.id), quoted(alert.number), quoted(alert.urgency),
+                                quoted(alert.state)),
+                    1.0);
+    }
+  };
+  write("", overview.alerts);
+  for (const Status& status : overview.stations) {
+    write(status.station, status.alerts);
+  }
+}
+
+}  // namespace
+
+MetricsForm form_of(std::string_view accept) {
+  return accept.find("application/openmetrics-text") != std::string_view::npos
+             ? MetricsForm::open_metrics
+             : MetricsForm::plain;
+}
+
+std::string_view media_type_of(MetricsForm form) {
+  return form == MetricsForm::open_metrics
+             ? "application/openmetrics-text; version=1.0.0; charset=utf-8"
+             : "text/plain; version=0.0.4; charset=utf-8";
+}
+
+std::string metrics_of(const station::Overview& overview, MetricsForm form) {
+  Writer writer{form};
+  for (const Family& family : families()) {
+    writer.family(family.name, family.type, family.unit, family.help);
+    for (const Status& status : overview.stations) {
+      if (const auto value = family.value(status)) {
+        writer.sample(of_station(status.station), *value);
+      }
+    }
+  }
+  write_holds(writer, overview);
+  write_alerts(writer, overview);
+  writer.family("limegate_mqtt_connected", "gauge", "", "1: the whole tree stands at the broker.");
+  if (overview.mqtt) {
+    writer.sample("", yes(overview.mqtt->connected));
+  }
+  writer.family("limegate_start_time_seconds", "gauge", "seconds", "When the daemon started.");
+  writer.sample("", seconds(overview.started.time_since_epoch()));
+  return writer.end();
+}
+
+}  // namespace limegate::page
