@@ -6,10 +6,12 @@
 #include <string>
 #include <vector>
 
+#include <CLI/CLI.hpp>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 #include <sys/wait.h>
 
+#include "calculator/commands.h"
 #include "support/csv_table.h"
 #include "support/places.h"
 
@@ -47,9 +49,24 @@ Answer complained(const std::string& arguments) {
   return run_shell(test::limegate_path() + " " + arguments + " 2>&1 >/dev/null");
 }
 
+/// The same without a start of the program: hundreds of rows go this way.
+Answer printed_here(const std::string& arguments) {
+  CLI::App app;
+  Answer answer;
+  add_commands(app, answer.exit_code);
+  ::testing::internal::CaptureStdout();
+  try {
+    app.parse(arguments);
+  } catch (const CLI::ParseError& error) {
+    ADD_FAILURE() << error.what() << ": " << arguments;
+  }
+  answer.text = ::testing::internal::GetCapturedStdout();
+  return answer;
+}
+
 /// The JSON that a command prints; an empty object, and a failure, where it does not.
 nlohmann::json json_of(const std::string& arguments) {
-  const Answer answer = printed(arguments + " --json");
+  const Answer answer = printed_here(arguments + " --json");
   EXPECT_EQ(answer.exit_code, 0) << arguments;
   auto json = nlohmann::json::parse(answer.text, nullptr, false);
   EXPECT_TRUE(json.is_object()) << answer.text;
