@@ -117,6 +117,11 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
       write_newest();
     }
   }
+  void go_on() {
+    if (waiting_) {
+      answer();
+    }
+  }
   [[nodiscard]] bool watching() const { return watching_; }
   [[nodiscard]] bool is_open() const { return stream_.socket().is_open(); }
   /// The server goes: nothing of it is asked any more.
@@ -141,6 +146,16 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
       return write(answer_of(Problem{400, "Bad Request", "This is no request of HTTP/1.1."}),
                    After::end);
     }
+    answer();
+  }
+
+  /// Also a flood leaves the loop to what it is there for.
+  void answer() {
+    waiting_ = server_->requests_left_ == 0;
+    if (waiting_) {
+      return;
+    }
+    --server_->requests_left_;
     const RequestHead& head = parser_->get().base();
     const auto route = route_of(head, server_->names_);
     if (!route) {
@@ -231,7 +246,8 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   std::optional<http::request_parser<http::empty_body>> parser_;
   http::response<http::string_body> answer_;
   bool watching_ = false, writing_ = false;
-  Text newest_;  ///< not yet on its way
+  bool waiting_ = false;  ///< for the next second, with a request that was read
+  Text newest_;           ///< not yet on its way
 };
 // NOLINTEND(misc-no-recursion)
 
@@ -315,11 +331,10 @@ void Server::tick() {
     return;
   }
   next_frame_ = now + kFrameEvery;
-  if (watchers() == 0) {
-    return;
-  }
-  const Text newest = state();
+  requests_left_ = kRequestsASecond;
+  const Text newest = watchers() == 0 ? nullptr : state();
   for (const auto& connection : connections_) {
+    connection->go_on();
     if (connection->watching()) {
       connection->show(newest);
     }

@@ -21,9 +21,9 @@ namespace limegate::page {
 /// Serves the page and its numbers over HTTP/1.1, to read only. What may be asked for, and by
 /// whom: request_check.h.
 /// Bounds: 64 connections, of those 32 that watch; heads of 8 KB; ten seconds for each request and
-/// each answer. Who does not read costs itself its connection and nobody else
-/// anything: a watcher has one write under way and is then shown the newest state.
-/// Threads: the loop thread.
+/// each answer; 100 requests a second, the others wait for the next. Who does not read costs itself
+/// its connection and nobody else anything: a watcher has one write under way and is then shown the
+/// newest state. Threads: the loop thread.
 class Server {
  public:
   struct Parts {
@@ -31,6 +31,7 @@ class Server {
   };
   static constexpr std::size_t kConnectionsMax = 64;
   static constexpr std::size_t kWatchersMax = 32;
+  static constexpr int kRequestsASecond = 100;
 
   Server(boost::asio::io_context& loop, Settings settings, Parts parts);
   ~Server();
@@ -61,6 +62,7 @@ class Server {
   std::vector<std::string> names_;
   boost::asio::ip::tcp::acceptor acceptor_;
   bool accepting_ = false;
+  int requests_left_ = kRequestsASecond;  ///< in this second
   std::chrono::steady_clock::time_point next_frame_;
   std::list<std::shared_ptr<Connection>> connections_;
 };

@@ -16,6 +16,8 @@
 #include <nlohmann/json.hpp>
 
 #include "page/request_check.h"
+#include "support/places.h"
+#include "support/program.h"
 
 namespace limegate::page {
 namespace {
@@ -139,6 +141,42 @@ TEST_F(Served, the_status_is_that_of_every_surface) {
   const auto status = nlohmann::json::parse(answer.substr(answer.find("\r\n\r\n")));
   EXPECT_EQ(status.at("stations").at(0).at("verdict").at("sentence"),
             "All is well: 14.0 mL come in 12 min.");
+}
+
+// OpenAPI 3.1: its schemas are JSON Schema 2020-12, which python3-jsonschema judges.
+TEST_F(Served, what_is_described_is_what_is_answered) {
+  const auto body = [&](const std::string& target) {
+    const std::string answer = page(target);
+    return answer.substr(answer.find("\r\n\r\n") + 4);
+  };
+  const auto described = nlohmann::json::parse(body("/openapi.json"));
+  EXPECT_EQ(described.at("openapi"), "3.1.0");
+  std::vector<std::string> undescribed;
+  for (const Route& route : routes()) {
+    const bool asset = route.what == Route::What::page || route.what == Route::What::style ||
+                       route.what == Route::What::script;
+    if (!asset && !described.at("paths").contains(route.target)) {
+      undescribed.emplace_back(route.target);
+    }
+  }
+  EXPECT_THAT(undescribed, testing::IsEmpty());
+  const test::TempDir folder;
+  test::write_file(folder.path() + "/api", described.dump());
+  const auto complaint = [&](const std::string& schema, const std::string& document) {
+    test::write_file(folder.path() + "/answer", document);
+    const std::string script =
+        "import json, sys, jsonschema\n"
+        "api = json.load(open(sys.argv[1])); answer = json.load(open(sys.argv[2]))\n"
+        "schema = {**api, '$ref': '#/components/schemas/' + sys.argv[3]}\n"
+        "for error in jsonschema.Draft202012Validator(schema).iter_errors(answer):\n"
+        "  print(error.message)\n";
+    return test::run_program({"/usr/bin/python3", "-c", script, folder.path() + "/api",
+                              folder.path() + "/answer", schema})
+        .output;
+  };
+  EXPECT_EQ(complaint("Overview", body("/api/status")), "");
+  EXPECT_EQ(complaint("Problem", body("/nowhere")), "");
+  EXPECT_THAT(complaint("Overview", "{}"), HasSubstr("'stations' is a required property"));
 }
 
 // RFC 9110, section 13.1.2.
@@ -275,6 +313,33 @@ TEST_F(Served, more_watchers_than_may_are_told_to_come_later) {
   EXPECT_THAT(refused, StartsWith("HTTP/1.1 503"));
   EXPECT_THAT(refused, HasSubstr("Retry-After: 30"));
   EXPECT_THAT(page("/api/status"), StartsWith("HTTP/1.1 200")) << "others are served";
+}
+
+TEST_F(Served, a_flood_is_answered_a_hundred_a_second) {
+  constexpr int kSent = 2 * Server::kRequestsASecond + 50;
+  Peer peer{port_};
+  std::string requests;
+  for (int i = 0; i < kSent; ++i) {
+    requests += get("/api/status");
+  }
+  peer.send(requests);
+  std::thread reader{[&] { (void)peer.read_until("never"); }};
+  const auto until = std::chrono::steady_clock::now() + 30s;
+  const auto reached = [&](int count) {
+    while (asked_ < count && std::chrono::steady_clock::now() < until) {
+      std::this_thread::sleep_for(5ms);
+    }
+    return asked_ >= count;
+  };
+  EXPECT_TRUE(reached(Server::kRequestsASecond));
+  std::this_thread::sleep_for(200ms);
+  EXPECT_EQ(asked_, Server::kRequestsASecond) << "the others wait for the next second";
+  while (asked_ < kSent && std::chrono::steady_clock::now() < until) {
+    tick();
+    std::this_thread::sleep_for(20ms);
+  }
+  EXPECT_EQ(asked_, kSent) << "and come then";
+  reader.join();
 }
 
 TEST_F(Served, two_hundred_who_say_nothing_keep_the_door_shut_for_ten_seconds_at_most) {
