@@ -117,6 +117,17 @@ void read_stations(TableReader& root, Config& config) {
   }
 }
 
+/// A table that may be left out.
+template <class Read>
+void read_if_there(TableReader& root, std::string_view key, Read read) {
+  if (root.has(key)) {
+    TableReader table = root.table(key);
+    read(table);
+  } else {
+    root.knows(key);
+  }
+}
+
 tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = nullptr) {
   Problems problems;
   Config config;
@@ -146,24 +157,12 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
   daemon.finish();
   read_buses(root, config);
   read_stations(root, config);
-  if (root.has("mqtt")) {
-    TableReader mqtt = root.table("mqtt");
-    config.mqtt = read_mqtt(mqtt, config.warnings);
-  } else {
-    root.knows("mqtt");
-  }
-  if (root.has("page")) {
-    TableReader page = root.table("page");
-    config.page = read_page(page);
-  } else {
-    root.knows("page");
-  }
-  if (root.has("deliver")) {
-    TableReader deliver = root.table("deliver");
+  read_if_there(root, "mqtt",
+                [&](TableReader& mqtt) { config.mqtt = read_mqtt(mqtt, config.warnings); });
+  read_if_there(root, "page", [&](TableReader& page) { config.page = read_page(page); });
+  read_if_there(root, "deliver", [&](TableReader& deliver) {
     config.deliver = read_deliver(deliver, config.warnings);
-  } else {
-    root.knows("deliver");
-  }
+  });
   root.finish();
   if (problems.empty()) {
     warn_of_slow_replies(config);

@@ -2,9 +2,11 @@
 
 #include <utility>
 
+#include <boost/asio/post.hpp>
 #include <fmt/format.h>
 
 #include "app/log.h"
+#include "app/state_dir.h"
 
 namespace limegate::app {
 namespace {
@@ -23,7 +25,21 @@ PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& conf
                        std::function<station::Overview()> overview) {
   if (config.page) {
     place_ = place_of(*config.page);
-    server_.emplace(loop, *config.page, page::Server::Parts{std::move(overview)});
+    reader_.emplace(1);
+    const auto look_back =
+        [this, &loop, path = readings_path(config.state_dir), now = overview](
+            const page::HistoryAsked& asked,
+            const std::function<void(const page::Server::Parts::Course&)>& reply) {
+          // Beside who writes it, in a thread of its own: nothing that a dose waits for waits for
+          // this.
+          boost::asio::post(
+              *reader_, [&loop, path, reply,
+                         wanted = journal::CourseAsked{asked.station, now().at.wall, asked.span}] {
+                boost::asio::post(
+                    loop, [reply, course = journal::read_course(path, wanted)] { reply(course); });
+              });
+        };
+    server_.emplace(loop, *config.page, page::Server::Parts{std::move(overview), look_back});
   }
 }
 

@@ -6,6 +6,7 @@
 #include <string>
 
 #include <boost/asio/io_context.hpp>
+#include <boost/asio/thread_pool.hpp>
 
 #include "config/config.h"
 #include "page/server.h"
@@ -25,6 +26,7 @@ class PageWiring {
   [[nodiscard]] std::string place() const;
 
  private:
+  std::optional<boost::asio::thread_pool> reader_;  ///< of the record; before the server goes
   std::optional<page::Server> server_;
   std::string place_;
   std::chrono::steady_clock::time_point next_try_;

@@ -7,6 +7,15 @@ const kStaleAfterMs = 3000;
 const kAgainFirstMs = 1000;
 const kAgainMostMs = 30000;
 
+const kLookBackEveryMs = 60000;
+const spans = [
+  [6, "6 h"],
+  [24, "day"],
+  [168, "week"],
+  [720, "month"],
+  [8760, "year"],
+];
+
 const urgencies = {
   "act-now": "Act now",
   "act-today": "Act today",
@@ -102,8 +111,118 @@ function makeCard(name) {
   write(card.holdsHeading, "What a pulse waits for");
   card.holds = make("ul", "", root);
   card.last = make("p", "small", root);
+  write(make("h3", "", root), "What was");
+  makeSpans(card, name, make("div", "spans", root));
+  card.phCourse = makeChart(root, "pH");
+  card.temperatureCourse = makeChart(root, "temperature, °C");
   cards.set(name, card);
+  lookBack(card, name);
   return card;
+}
+
+function makeSpans(card, name, row) {
+  row.setAttribute("role", "group");
+  row.setAttribute("aria-label", "how far back");
+  card.hours = 24;
+  card.spans = spans.map(([hours, word]) => {
+    const button = make("button", "", row);
+    button.type = "button";
+    write(button, word);
+    button.setAttribute("aria-pressed", String(hours === card.hours));
+    button.addEventListener("click", () => {
+      card.hours = hours;
+      card.spans.forEach((one) => one.setAttribute("aria-pressed", String(one === button)));
+      lookBack(card, name);
+    });
+    return button;
+  });
+}
+
+const kSvg = "http://www.w3.org/2000/svg";
+const kChartWidth = 600;
+const kChartHeight = 120;
+
+function makeChart(root, name) {
+  const figure = make("figure", "", root);
+  const caption = make("figcaption", "", figure);
+  const svg = document.createElementNS(kSvg, "svg");
+  svg.setAttribute("viewBox", `0 0 ${kChartWidth} ${kChartHeight}`);
+  svg.setAttribute("preserveAspectRatio", "none");
+  svg.setAttribute("role", "img");
+  figure.append(svg);
+  const below = make("div", "below small", figure);
+  return { name, caption, svg, from: make("span", "", below), until: make("span", "", below) };
+}
+
+function path(svg, className, d) {
+  const element = document.createElementNS(kSvg, "path");
+  element.setAttribute("class", className);
+  element.setAttribute("d", d);
+  svg.append(element);
+}
+
+// Runs of steps that are known: what nobody wrote down is a gap.
+function runs(values) {
+  const all = [];
+  values.forEach((value, i) => {
+    if (value === null) {
+      return;
+    }
+    if (i === 0 || values[i - 1] === null) {
+      all.push([]);
+    }
+    all[all.length - 1].push(i);
+  });
+  return all;
+}
+
+function draw(chart, course, low, mean, high, decimals, least) {
+  const known = low.concat(high).filter((value) => value !== null);
+  chart.svg.replaceChildren();
+  const from = new Date(course.from);
+  write(chart.from, clock(course.from));
+  write(chart.until, clock(new Date(from.getTime() + 1000 * course.step_s * low.length).toISOString()));
+  if (known.length === 0) {
+    write(chart.caption, `${chart.name}: nothing was recorded`);
+    chart.svg.setAttribute("aria-label", chart.caption.textContent);
+    return;
+  }
+  const lowest = Math.min(...known);
+  const highest = Math.max(...known);
+  const room = Math.max(0, least - (highest - lowest)) / 2 + 0.02 * least;
+  const x = (i) => ((i + 0.5) * kChartWidth) / low.length;
+  const y = (value) => kChartHeight * (1 - (value - lowest + room) / (highest - lowest + 2 * room));
+  const point = (i, value) => `${x(i).toFixed(1)},${y(value).toFixed(1)}`;
+  for (const run of runs(mean)) {
+    const there = run.map((i) => point(i, high[i]));
+    const back = [...run].reverse().map((i) => point(i, low[i]));
+    path(chart.svg, "band", `M${there.concat(back).join("L")}Z`);
+    path(chart.svg, "mean", `M${run.map((i) => point(i, mean[i])).join("L")}h0.1`);
+  }
+  const range = `${chart.name}: lowest ${lowest.toFixed(decimals)}, highest ${highest.toFixed(decimals)}`;
+  write(chart.caption, range);
+  chart.svg.setAttribute("aria-label", range);
+}
+
+async function lookBack(card, name) {
+  const hours = card.hours;
+  card.lookedAt = performance.now();
+  try {
+    const answer = await fetch(`/api/history?station=${name}&hours=${hours}`);
+    const course = await answer.json();
+    if (hours !== card.hours) {
+      return; // another span was asked for meanwhile
+    }
+    if (!answer.ok) {
+      write(card.phCourse.caption, course.detail);
+      return;
+    }
+    draw(card.phCourse, course, course.ph_low, course.ph_mean, course.ph_high, 2, 0.2);
+    const degrees = course.temperature_c;
+    draw(card.temperatureCourse, course, degrees, degrees, degrees, 1, 2);
+  } catch (error) {
+    write(card.phCourse.caption, "What was can't be shown: the daemon does not answer.");
+  }
 }
 
 // The list is made anew only when it says something else: a reader is not thrown back each second.
@@ -145,12 +264,12 @@ function showNext(card, state) {
   if (state.pump === "running") {
     write(card.next.value, "now");
     write(card.next.note, `${fixed(state.pulse_ml, 1)} mL`);
-  } else if (state.next_pulse_s !== null) {
+  } else if (state.next_pulse_s !== null && state.pause_s <= state.next_pulse_s) {
     write(card.next.value, `in ${duration(state.next_pulse_s)}`);
-    write(card.next.note, `${fixed(state.pulse_ml, 1)} mL`);
+    write(card.next.note, `${fixed(state.pulse_ml, 1)} mL${state.gate_open ? "" : ", if nothing holds it then"}`);
   } else {
     write(card.next.value, "–");
-    write(card.next.note, state.gate_open ? "after the next stir has settled" : "held");
+    write(card.next.note, state.pause_s > 0 ? "paused" : state.gate_open ? "after the next stir has settled" : "held");
   }
 }
 
@@ -266,6 +385,11 @@ function again() {
 
 setInterval(() => {
   showAge();
+  for (const [name, card] of cards) {
+    if (stream !== null && performance.now() - card.lookedAt > kLookBackEveryMs) {
+      lookBack(card, name);
+    }
+  }
   if (stream !== null && heardAt !== null && performance.now() - heardAt > kLostAfterMs) {
     again();
   }

@@ -1,6 +1,8 @@
 #include "page/request_check.h"
 
 #include <algorithm>
+#include <charconv>
+#include <utility>
 
 #include <boost/beast/http/field.hpp>
 #include <boost/beast/http/verb.hpp>
@@ -34,6 +36,7 @@ const std::vector<Route>& routes() {
       {"/page.js", What::script, "text/javascript; charset=utf-8"},
       {"/openapi.json", What::description, "application/json"},
       {"/api/status", What::status, "application/json"},
+      {"/api/history", What::history, "application/json"},
       {"/api/stream", What::stream, "text/event-stream"},
       {"/metrics", What::metrics, "text/plain; version=0.0.4; charset=utf-8"},
   };
@@ -100,6 +103,37 @@ tl::expected<const Route*, Problem> route_of(const RequestHead& head,
     return refuse(400, "Bad Request", "A GET has no body here.");
   }
   return &*route;
+}
+
+tl::expected<HistoryAsked, Problem> history_asked(std::string_view target) {
+  constexpr int kMost = 5 * 365 * 24;
+  HistoryAsked asked;
+  std::string_view query = target.substr(std::min(target.size(), target.find('?') + 1));
+  int hours = 0;
+  bool fine = target.find('?') != std::string_view::npos;
+  while (fine && !query.empty()) {
+    const std::string_view pair = query.substr(0, query.find('&'));
+    query.remove_prefix(std::min(query.size(), pair.size() + 1));
+    const std::size_t equals = std::min(pair.size(), pair.find('='));
+    const std::string_view key = pair.substr(0, equals);
+    const std::string_view value = pair.substr(std::min(pair.size(), equals + 1));
+    if (key == "station" && asked.station.empty()) {
+      asked.station = value;
+    } else if (key == "hours" && hours == 0) {
+      const char* const end = value.data() + value.size();
+      const auto read = std::from_chars(value.data(), end, hours);
+      fine = read.ec == std::errc{} && read.ptr == end && hours >= 1 && hours <= kMost;
+    } else {
+      fine = false;
+    }
+  }
+  if (!fine || asked.station.empty() || hours == 0) {
+    return tl::unexpected(problem(
+        422, "Unprocessable Content",
+        fmt::format("Ask for ?station=NAME&hours=N, with N from 1 to {}, five years.", kMost)));
+  }
+  asked.span = std::chrono::hours{hours};
+  return asked;
 }
 
 }  // namespace limegate::page

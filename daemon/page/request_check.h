@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -14,7 +15,7 @@ namespace limegate::page {
 
 /// One thing that can be asked for.
 struct Route {
-  enum class What { page, style, script, description, status, stream, metrics };
+  enum class What { page, style, script, description, status, history, stream, metrics };
   std::string_view target;  ///< without a query; compared byte for byte
   What what;
   std::string_view type;  ///< media type of the answer; of metrics: metrics.h
@@ -42,5 +43,13 @@ using RequestHead = boost::beast::http::request_header<boost::beast::http::field
 /// is refused here, before anything is looked at. Error: the answer; the connection ends with it.
 [[nodiscard]] tl::expected<const Route*, Problem> route_of(const RequestHead& head,
                                                            const std::vector<std::string>& names);
+
+/// A part of a station's record.
+struct HistoryAsked {
+  std::string station;
+  std::chrono::hours span{};  ///< up to now; 1 h to 5 years
+};
+/// Of "/api/history?station=NAME&hours=N". A name needs no escape (config: a-z, 0-9 and '-').
+[[nodiscard]] tl::expected<HistoryAsked, Problem> history_asked(std::string_view target);
 
 }  // namespace limegate::page

@@ -1,6 +1,7 @@
 #include "page/server.h"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <sstream>
 #include <utility>
@@ -18,7 +19,7 @@
 
 #include "page/assets.h"
 #include "page/metrics.h"
-#include "page/request_check.h"
+#include "units/iso8601.h"
 #include "web/overview_json.h"
 
 namespace limegate::page {
@@ -89,6 +90,24 @@ http::response<http::string_body> answer_of(const Route& route, const RequestHea
 
 std::string json_of(const station::Overview& overview) {
   return web::json_of(overview).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+/// What was not written down is null.
+std::string json_of(const journal::Course& course) {
+  const auto all = [&](std::optional<double> journal::Course::Step::*part, double unit) {
+    nlohmann::json values = nlohmann::json::array();
+    for (const journal::Course::Step& step : course.steps) {
+      values.push_back(step.*part ? nlohmann::json(std::round(*(step.*part) * unit) / unit)
+                                  : nlohmann::json(nullptr));
+    }
+    return values;
+  };
+  using Step = journal::Course::Step;
+  return nlohmann::json{
+      {"from", iso8601(course.from)},           {"step_s", course.step.count()},
+      {"ph_low", all(&Step::ph_low, 1000.0)},   {"ph_mean", all(&Step::ph_mean, 1000.0)},
+      {"ph_high", all(&Step::ph_high, 1000.0)}, {"temperature_c", all(&Step::temperature, 100.0)}}
+      .dump();
 }
 
 /// HTML Living Standard, server-sent events.
@@ -171,6 +190,8 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
             answer_of(200, media_type_of(form), metrics_of(server_->parts_.overview(), form)),
             after);
       }
+      case Route::What::history:
+        return look_back(head, after);
       case Route::What::stream:
         return watch((*route)->type);
       case Route::What::page:
@@ -194,6 +215,30 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
                           self->read();
                         }
                       });
+  }
+
+  void look_back(const RequestHead& head, After after) {
+    const auto asked = history_asked({head.target().data(), head.target().size()});
+    if (!asked) {
+      return write(answer_of(asked.error()), After::end);
+    }
+    const station::Overview now = server_->parts_.overview();
+    if (std::none_of(now.stations.begin(), now.stations.end(),
+                     [&](const station::Status& one) { return one.station == asked->station; })) {
+      return write(answer_of(Problem{404, "Not Found", "There is no station of that name here."}),
+                   After::end);
+    }
+    server_->parts_.history(*asked, [self = shared_from_this(), after](const Parts::Course& read) {
+      if (self->server_ == nullptr) {
+        return;
+      }
+      if (!read) {
+        return self->write(answer_of(Problem{503, "Service Unavailable",
+                                             "The record can't be read: " + read.error().text()}),
+                           After::end);
+      }
+      self->write(answer_of(200, "application/json", json_of(*read)), after);
+    });
   }
 
   void watch(std::string_view type) {

@@ -13,6 +13,8 @@
 #include <boost/asio/ip/tcp.hpp>
 #include <tl/expected.hpp>
 
+#include "journal/course.h"
+#include "page/request_check.h"
 #include "page/settings.h"
 #include "station/status.h"
 
@@ -28,6 +30,10 @@ class Server {
  public:
   struct Parts {
     std::function<station::Overview()> overview;
+    /// Reads a part of the record, and replies in the loop, once.
+    using Course = journal::Stored<journal::Course>;
+    std::function<void(const HistoryAsked& asked, std::function<void(const Course&)> reply)>
+        history;
   };
   static constexpr std::size_t kConnectionsMax = 64;
   static constexpr std::size_t kWatchersMax = 32;

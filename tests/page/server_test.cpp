@@ -79,10 +79,20 @@ class Served : public testing::Test {
     Settings settings;
     settings.port = 0;
     settings.host = "reef.lan";
-    server_.emplace(loop_, settings, Server::Parts{[this] {
-                      ++asked_;
-                      return overview_of_a_reef();
-                    }});
+    server_.emplace(loop_, settings,
+                    Server::Parts{[this] {
+                                    ++asked_;
+                                    return overview_of_a_reef();
+                                  },
+                                  [](const HistoryAsked& asked, const auto& reply) {
+                                    if (asked.span == 2h) {
+                                      return reply(tl::unexpected(journal::StorageError{
+                                          journal::StorageFault::damaged, "it is damaged"}));
+                                    }
+                                    journal::Course course{WallTime{1h}, 10s, {}};
+                                    course.steps = {{8.1, 8.2, 8.3, 25.0}, {}};
+                                    reply(course);
+                                  }});
     const auto open = server_->listen();
     EXPECT_TRUE(open) << open.error();
     port_ = server_->port();
@@ -122,9 +132,31 @@ class Served : public testing::Test {
   std::thread thread_;
 };
 
+TEST_F(Served, what_was_is_told_with_its_gaps) {
+  const std::string answer = page("/api/history?station=reef&hours=24");
+  const auto course = nlohmann::json::parse(answer.substr(answer.find("\r\n\r\n")));
+  EXPECT_EQ(course.at("ph_high").dump(), "[8.3,null]");
+  EXPECT_EQ(course.at("temperature_c").dump(), "[25.0,null]");
+  EXPECT_EQ(course.at("step_s"), 10);
+  EXPECT_THAT(page("/api/history?hours=2&station=reef"), HasSubstr("The record can't be read"));
+}
+
+TEST_F(Served, a_span_that_is_none_is_refused_in_one_sentence) {
+  for (const char* query :
+       {"", "?", "?station=reef", "?hours=24", "?station=reef&hours=0", "?station=reef&hours=-1",
+        "?station=reef&hours=43801", "?station=reef&hours=1e3", "?station=reef&hours=24h",
+        "?station=reef&hours=99999999999999999999", "?station=&hours=24",
+        "?station=reef&hours=24&hours=24", "?station=reef&hours=24&days=1",
+        "?station=reef&station=reef&hours=24", "?&&&", "?=", "?hours"}) {
+    EXPECT_THAT(page(std::string{"/api/history"} + query), StartsWith("HTTP/1.1 422")) << query;
+  }
+  EXPECT_THAT(page("/api/history?station=nano&hours=24"), StartsWith("HTTP/1.1 404"));
+  EXPECT_THAT(page("/api/history?station=reef&hours=43800"), StartsWith("HTTP/1.1 200"));
+}
+
 TEST_F(Served, every_route_answers_as_what_it_is) {
   for (const Route& route : routes()) {
-    if (route.what == Route::What::stream) {
+    if (route.what == Route::What::stream || route.what == Route::What::history) {
       continue;
     }
     const std::string answer = page(std::string{route.target});
@@ -175,6 +207,7 @@ TEST_F(Served, what_is_described_is_what_is_answered) {
         .output;
   };
   EXPECT_EQ(complaint("Overview", body("/api/status")), "");
+  EXPECT_EQ(complaint("Course", body("/api/history?station=reef&hours=24")), "");
   EXPECT_EQ(complaint("Problem", body("/nowhere")), "");
   EXPECT_THAT(complaint("Overview", "{}"), HasSubstr("'stations' is a required property"));
 }

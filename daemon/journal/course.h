@@ -1,0 +1,39 @@
+#pragma once
+
+#include <chrono>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "journal/database.h"
+#include "units/time.h"
+
+namespace limegate::journal {
+
+/// A station's recorded readings over a span, in steps of equal length. A spike is never lost: each
+/// step has its lowest and its highest.
+struct Course {
+  /// Absent where nothing good enough was written down.
+  struct Step {
+    std::optional<double> ph_low, ph_mean, ph_high;  ///< own scale
+    std::optional<double> temperature;               ///< °C, mean
+  };
+  WallTime from;  ///< begin of the first step
+  std::chrono::seconds step{};
+  std::vector<Step> steps;
+};
+
+struct CourseAsked {
+  std::string station;
+  WallTime until;               ///< end of the last step
+  std::chrono::hours span{24};  ///< above zero
+};
+/// The most steps of a course.
+constexpr int kCourseSteps = 600;
+
+/// Reads a record beside whoever writes it: of 14 days from the rows as they came, of what is older
+/// from ten-minute means. Steps are whole multiples of the record's ten seconds, or, beyond six
+/// days, of ten minutes. Errors: the file is not there or can't be read.
+[[nodiscard]] Stored<Course> read_course(const std::string& path, const CourseAsked& asked);
+
+}  // namespace limegate::journal
