@@ -1,9 +1,7 @@
 #include "page/server.h"
 
 #include <algorithm>
-#include <cmath>
 #include <cstdint>
-#include <sstream>
 #include <utility>
 
 #include <boost/asio/write.hpp>
@@ -12,15 +10,11 @@
 #include <boost/beast/http/empty_body.hpp>
 #include <boost/beast/http/parser.hpp>
 #include <boost/beast/http/read.hpp>
-#include <boost/beast/http/string_body.hpp>
 #include <boost/beast/http/write.hpp>
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
-#include "page/assets.h"
+#include "page/answers.h"
 #include "page/metrics.h"
-#include "units/iso8601.h"
-#include "web/overview_json.h"
 
 namespace limegate::page {
 namespace {
@@ -39,76 +33,6 @@ constexpr std::size_t kHeadMax = 8192;
 constexpr std::size_t kBufferMax = 16384;
 /// What the kernel keeps of what a watcher does not read.
 constexpr int kSendBuffer = 16384;
-
-/// Nothing but our own files, no frame around us, nothing guessed.
-/// Source: Content Security Policy Level 3; Fetch (nosniff).
-constexpr std::string_view kPolicy =
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
-
-template <class Body>
-void put_common(http::response<Body>& answer) {
-  answer.set("Content-Security-Policy", kPolicy);
-  answer.set("X-Content-Type-Options", "nosniff");
-  answer.set("Referrer-Policy", "no-referrer");
-}
-
-http::response<http::string_body> answer_of(unsigned status, std::string_view type,
-                                            std::string body) {
-  http::response<http::string_body> answer;
-  answer.result(status);
-  answer.set(http::field::content_type, type);
-  answer.set(http::field::cache_control, "no-store");
-  put_common(answer);
-  answer.body() = std::move(body);
-  answer.prepare_payload();
-  return answer;
-}
-
-http::response<http::string_body> answer_of(const Problem& problem) {
-  auto answer = answer_of(problem.status, "application/problem+json", json_of(problem));
-  if (problem.status == 405) {
-    answer.set(http::field::allow, "GET");
-  }
-  return answer;
-}
-
-/// What is built in is asked for again each time, and sent only if the program is another.
-http::response<http::string_body> answer_of(const Route& route, const RequestHead& head) {
-  const Asset asset = asset_of(route.what);
-  const auto known = head.find(http::field::if_none_match);
-  auto answer = answer_of(200, route.type, std::string{asset.body});
-  if (known != head.end() && known->value() == asset.tag) {
-    answer.result(http::status::not_modified);
-    answer.body().clear();
-    answer.erase(http::field::content_length);
-  }
-  answer.set(http::field::cache_control, "no-cache");
-  answer.set(http::field::etag, asset.tag);
-  return answer;
-}
-
-std::string json_of(const station::Overview& overview) {
-  return web::json_of(overview).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-}
-
-/// What was not written down is null.
-std::string json_of(const journal::Course& course) {
-  const auto all = [&](std::optional<double> journal::Course::Step::*part, double unit) {
-    nlohmann::json values = nlohmann::json::array();
-    for (const journal::Course::Step& step : course.steps) {
-      values.push_back(step.*part ? nlohmann::json(std::round(*(step.*part) * unit) / unit)
-                                  : nlohmann::json(nullptr));
-    }
-    return values;
-  };
-  using Step = journal::Course::Step;
-  return nlohmann::json{
-      {"from", iso8601(course.from)},           {"step_s", course.step.count()},
-      {"ph_low", all(&Step::ph_low, 1000.0)},   {"ph_mean", all(&Step::ph_mean, 1000.0)},
-      {"ph_high", all(&Step::ph_high, 1000.0)}, {"temperature_c", all(&Step::temperature, 100.0)}}
-      .dump();
-}
 
 /// HTML Living Standard, server-sent events.
 std::string event_of(const std::string& data) { return "event: state\ndata: " + data + "\n\n"; }
@@ -203,7 +127,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   }
 
   enum class After { read, end };
-  void write(http::response<http::string_body> answer, After after) {
+  void write(Answer answer, After after) {
     answer.keep_alive(after == After::read);
     answer_ = std::move(answer);
     stream_.expires_after(kWithin);
@@ -251,16 +175,8 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
     watching_ = true;
     error_code ignored;
     stream_.socket().set_option(asio::socket_base::send_buffer_size{kSendBuffer}, ignored);
-    http::response<http::empty_body> head;
-    head.set(http::field::content_type, type);
-    head.set(http::field::cache_control, "no-store");
-    head.set("X-Accel-Buffering", "no");  // a proxy before us passes each event on at once
-    put_common(head);
-    head.keep_alive(false);
-    std::ostringstream begun;
-    begun << head.base();
     newest_ = server_->state();
-    write_text(std::make_shared<const std::string>(begun.str() + "retry: 2000\n\n" +
+    write_text(std::make_shared<const std::string>(stream_head(type) + "retry: 2000\n\n" +
                                                    *std::exchange(newest_, nullptr)));
   }
 
@@ -289,7 +205,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   Server* server_;
   beast::flat_buffer buffer_{kBufferMax};
   std::optional<http::request_parser<http::empty_body>> parser_;
-  http::response<http::string_body> answer_;
+  Answer answer_;
   bool watching_ = false, writing_ = false;
   bool waiting_ = false;  ///< for the next second, with a request that was read
   Text newest_;           ///< not yet on its way

@@ -1,0 +1,101 @@
+#include "page/answers.h"
+
+#include <cmath>
+#include <optional>
+#include <sstream>
+#include <utility>
+
+#include <boost/beast/http/empty_body.hpp>
+#include <boost/beast/http/write.hpp>
+#include <nlohmann/json.hpp>
+
+#include "page/assets.h"
+#include "units/iso8601.h"
+#include "web/overview_json.h"
+
+namespace limegate::page {
+namespace {
+
+namespace http = boost::beast::http;
+
+/// Source: Content Security Policy Level 3; Fetch (nosniff).
+constexpr std::string_view kPolicy =
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+template <class Body>
+void put_common(http::response<Body>& answer) {
+  answer.set("Content-Security-Policy", kPolicy);
+  answer.set("X-Content-Type-Options", "nosniff");
+  answer.set("Referrer-Policy", "no-referrer");
+}
+
+}  // namespace
+
+Answer answer_of(unsigned status, std::string_view type, std::string body) {
+  Answer answer;
+  answer.result(status);
+  answer.set(http::field::content_type, type);
+  answer.set(http::field::cache_control, "no-store");
+  put_common(answer);
+  answer.body() = std::move(body);
+  answer.prepare_payload();
+  return answer;
+}
+
+Answer answer_of(const Problem& problem) {
+  auto answer = answer_of(problem.status, "application/problem+json", json_of(problem));
+  if (problem.status == 405) {
+    answer.set(http::field::allow, "GET");
+  }
+  return answer;
+}
+
+Answer answer_of(const Route& route, const RequestHead& head) {
+  const Asset asset = asset_of(route.what);
+  const auto known = head.find(http::field::if_none_match);
+  auto answer = answer_of(200, route.type, std::string{asset.body});
+  if (known != head.end() && known->value() == asset.tag) {
+    answer.result(http::status::not_modified);
+    answer.body().clear();
+    answer.erase(http::field::content_length);
+  }
+  answer.set(http::field::cache_control, "no-cache");
+  answer.set(http::field::etag, asset.tag);
+  return answer;
+}
+
+std::string json_of(const station::Overview& overview) {
+  return web::json_of(overview).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+std::string json_of(const journal::Course& course) {
+  const auto all = [&](std::optional<double> journal::Course::Step::*part, double unit) {
+    nlohmann::json values = nlohmann::json::array();
+    for (const journal::Course::Step& step : course.steps) {
+      values.push_back(step.*part ? nlohmann::json(std::round(*(step.*part) * unit) / unit)
+                                  : nlohmann::json(nullptr));
+    }
+    return values;
+  };
+  using Step = journal::Course::Step;
+  return nlohmann::json{
+      {"from", iso8601(course.from)},           {"step_s", course.step.count()},
+      {"ph_low", all(&Step::ph_low, 1000.0)},   {"ph_mean", all(&Step::ph_mean, 1000.0)},
+      {"ph_high", all(&Step::ph_high, 1000.0)}, {"temperature_c", all(&Step::temperature, 100.0)}}
+      .dump();
+}
+
+std::string stream_head(std::string_view type) {
+  http::response<http::empty_body> head;
+  head.set(http::field::content_type, type);
+  head.set(http::field::cache_control, "no-store");
+  head.set("X-Accel-Buffering", "no");  // a proxy before us passes each event on at once
+  put_common(head);
+  head.keep_alive(false);
+  std::ostringstream begun;
+  begun << head.base();
+  return begun.str();
+}
+
+}  // namespace limegate::page
