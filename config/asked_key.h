@@ -16,6 +16,14 @@ struct Bounds {
   const char* why = "";
 };
 
+/// A number that a file gives where it need not.
+struct GivenNumber {
+  std::string key;
+  double value;
+  double otherwise;  ///< what it is without
+  Bounds bounds;
+};
+
 /// One key that a reader asked for, with what it takes: the loader's own word for the manual
 /// (limegate.toml(5)), so that no list of keys stands beside the code that reads them.
 struct AskedKey {

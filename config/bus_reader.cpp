@@ -154,9 +154,11 @@ OutletWiring WiringReader::outlet(TableReader& reader) {
                     "is missing. Name the register by which the board itself ends a pulse; a board "
                     "without one stays on if this computer dies, and needs 'allow_untimed = true'");
   } else if (!outlet.timed_on) {
-    warnings_->push_back(reader.path() +
-                         ": the board has no timer of its own. If this computer hangs while the "
-                         "outlet is on, it stays on until 'limegate off' or a person ends it.");
+    warnings_->push_back(
+        reader.path() +
+        ": the board has no timer of its own. If this computer hangs while the "
+        "outlet is on, it stays on until 'limegate off' or a person ends it. Use a "
+        "board with one, or a reservoir that the tank survives.");
   }
   if (const auto address = reader.maybe_integer("communication_loss_register", 0, kAddressMax)) {
     outlet.communication_loss = modbus::CommunicationLoss{

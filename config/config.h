@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "alerts/destination.h"
+#include "config/asked_key.h"
 #include "gpio/settings.h"
 #include "modbus/settings.h"
 #include "mqtt/settings.h"
@@ -67,6 +68,7 @@ struct Station {
   std::optional<std::chrono::year_month_day> rate_measured = {};  ///< of the pump; a local day
   std::vector<InputWiring> inputs = {};     ///< of `settings.owner`, from its first own one on
   std::vector<std::string> confirmed = {};  ///< ids of questions (question.h) that are answered
+  std::vector<GivenNumber> given = {};      ///< of [station.plan] and [station.limits]
 };
 
 /// A file that has been checked in full: nothing in it is unknown, missing or out of bounds.

@@ -2,38 +2,17 @@
 
 #include <string>
 #include <variant>
-#include <vector>
 
 #include <fmt/format.h>
-#include <grp.h>
 #include <pwd.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "config/question_rows.h"
+#include "config/readable.h"
 
 namespace limegate::config::ask {
 namespace {
-
-/// Whether this user, who is not the one that asks, may read the file: by its owner, its group and
-/// the user's groups. A directory on the way is not looked at.
-bool may_read(const passwd& user, const struct stat& status) {
-  if (status.st_uid == user.pw_uid) {
-    return (status.st_mode & S_IRUSR) != 0;
-  }
-  int count = 64;
-  std::vector<gid_t> groups(static_cast<std::size_t>(count));
-  if (::getgrouplist(user.pw_name, user.pw_gid, groups.data(), &count) < 0) {
-    return true;  // more groups than anybody has: nothing is known
-  }
-  groups.resize(static_cast<std::size_t>(count));
-  for (const gid_t group : groups) {
-    if (group == status.st_gid) {
-      return (status.st_mode & S_IRGRP) != 0;
-    }
-  }
-  return (status.st_mode & S_IROTH) != 0;
-}
 
 /// What is wrong with it; nothing where no file is named.
 Sentence wrong_with(const std::string& path, const char* key, const char* service_user) {
@@ -51,11 +30,24 @@ Sentence wrong_with(const std::string& path, const char* key, const char* servic
   }
   // NOLINTNEXTLINE(concurrency-mt-unsafe): a check asks before any thread begins
   const passwd* user = ::getpwnam(service_user);
-  if (user != nullptr ? !may_read(*user, status) : ::access(path.c_str(), R_OK) != 0) {
-    return fmt::format("{} {} can't be read by {}, as whom the service runs. Shall another do it?",
-                       key, path, user != nullptr ? user->pw_name : "you");
+  if (user == nullptr) {
+    return ::access(path.c_str(), R_OK) == 0
+               ? std::nullopt
+               : Sentence{fmt::format("{} {} can't be read by you. Who shall?", key, path)};
   }
-  return std::nullopt;
+  const auto barrier = barrier_to(path, *user);
+  if (!barrier) {
+    return std::nullopt;
+  }
+  return *barrier == path
+             ? fmt::format(
+                   "{} {} can't be read by {}, as whom the service runs. Shall another do "
+                   "it? Else: chgrp {} and chmod g+r",
+                   key, path, user->pw_name, user->pw_name)
+             : fmt::format(
+                   "{} {} can't be reached by {}, as whom the service runs: it may not "
+                   "enter {}. Shall the file lie elsewhere?",
+                   key, path, user->pw_name, *barrier);
 }
 
 const std::string& ca_file_of(const alerts::Destination& destination) {

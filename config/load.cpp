@@ -63,12 +63,19 @@ void read_buses(TableReader& root, Config& config) {
 }
 
 /// Two outlets on one switch point would fight, and one of them would be the pump.
-void check_outlets(const Config& config, TableReader& root) {
-  if (config.buses.empty()) {
-    return;  // that they are wired to none is told
-  }
+void check_outlets(const Config& config, const Problems& problems, TableReader& root) {
+  // What stands in for something faulty is no place.
+  const auto faulty = [&](const Outlet& outlet) {
+    const std::string table =
+        fmt::format("station.{}.{}", outlet.station->settings.name, outlet.what);
+    return std::any_of(problems.begin(), problems.end(),
+                       [&](const Problem& problem) { return problem.key.rfind(table, 0) == 0; });
+  };
   std::map<std::string, std::string> seen;
   for (const Outlet& outlet : outlets_of(config)) {
+    if (faulty(outlet)) {
+      continue;
+    }
     const std::string what =
         fmt::format("the {} of {}", outlet.what, outlet.station->settings.name);
     const auto [taken, fresh] = seen.emplace(switch_point_of(config, *outlet.wiring), what);
@@ -167,7 +174,7 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
   if (problems.empty()) {
     warn_of_slow_replies(config);
   }
-  check_outlets(config, root);
+  check_outlets(config, problems, root);
   const bool all_simulated =
       std::all_of(config.stations.begin(), config.stations.end(),
                   [](const Station& station) { return !station.wiring.has_value(); });

@@ -14,7 +14,7 @@ void read_stir_cycle(TableReader& reader, Station& station) {
       minutes_of(reader.number("run_min", {0.5, 30, "longer wears the stirrer"}, 15)));
   stir.every = minutes_of(reader.number("every_min", {30, 1440}, 120));
   if (stir.run * 4 > stir.every) {
-    reader.complain("run_min", fmt::format("{:.0f} min of every {:.0f} min is more than 25 % of "
+    reader.complain("run_min", fmt::format("{:.4g} min of every {:.4g} min is more than 25 % of "
                                            "the day; stir at most {:.1f} min",
                                            in_minutes(stir.run), in_minutes(stir.every),
                                            in_minutes(stir.every) / 4));

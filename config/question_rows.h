@@ -19,6 +19,7 @@ Sentence reactor_bore(const Config& config, const Station& station);
 Sentence pump_rate(const Config& config, const Station& station);
 Sentence pump_share(const Config& config, const Station& station);
 Sentence short_pulse(const Config& config, const Station& station);
+Sentence long_pulse(const Config& config, const Station& station);
 Sentence relay_life(const Config& config, const Station& station);
 Sentence settle_time(const Config& config, const Station& station);
 Sentence limits_at_bounds(const Config& config, const Station& station);

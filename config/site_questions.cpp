@@ -110,6 +110,21 @@ Sentence short_pulse(const Config& /*config*/, const Station& station) {
       in_seconds(shape.pulse_duration));
 }
 
+Sentence long_pulse(const Config& /*config*/, const Station& station) {
+  const dosing::PlanSettings& plan = station.settings.plan;
+  const auto is_pulse = [](const GivenNumber& one) { return one.key == "max_pulse_ml"; };
+  if (std::none_of(station.given.begin(), station.given.end(), is_pulse) ||
+      plan.pulse_max <= dosing::longest_pulse(plan)) {
+    return std::nullopt;
+  }
+  return fmt::format(
+      "{:.4g} mL take {:.4g} s at {:.4g} mL a minute, and a pulse may last {:.4g} s (max_pulse_s): "
+      "no pulse gives more than {:.4g} mL. Is rate_ml_per_min ten times off, or the volume?",
+      plan.pulse_max.count(), plan.pulse_max.count() / plan.pump_rate.count() * 60.0,
+      plan.pump_rate.count(), in_seconds(plan.pulse_duration_max),
+      dosing::longest_pulse(plan).count());
+}
+
 Sentence relay_life(const Config& /*config*/, const Station& station) {
   const double starts = usual::starts_per_day(station);
   const double years = usual::relay_years(starts);
@@ -128,7 +143,7 @@ Sentence settle_time(const Config& /*config*/, const Station& station) {
     return std::nullopt;
   }
   return fmt::format(
-      "the limewater settles for {:.0f} min: an hour is common practice, and fine powder (10 µm) "
+      "the limewater settles for {:.4g} min: an hour is common practice, and fine powder (10 µm) "
       "sinks 268 mm in it by Stokes' law. Milk kills. Have you seen that yours is clear by then?",
       in_minutes(settle));
 }

@@ -253,27 +253,6 @@ void warn_of_unmeasured_pump(const TableReader& reader, const Station& station,
   }
 }
 
-/// What a pump that nothing but this program ends can do at its worst.
-void warn_of_untimed_pump(const TableReader& reader, const Station& station,
-                          std::vector<std::string>& warnings) {
-  if (!station.wiring || station.settings.pump_ends == station::RunEnds::by_board) {
-    return;
-  }
-  constexpr Dkh usual_alkalinity{8.0};
-  constexpr Celsius usual_temperature{25.0};
-  const station::SiteWater& water = station.settings.water;
-  const double hour_ml = station.settings.plan.pump_rate.count() * 60.0;
-  const auto rise =
-      station::rise_per_millilitre(water.volume, water.alkalinity.value_or(usual_alkalinity),
-                                   water.salinity, kHighPh, usual_temperature);
-  warnings.push_back(fmt::format(
-      "{}.pump: nothing but this program ends a run. If it or its line dies in the middle of one, "
-      "the pump runs until 'limegate off' or a hand ends it: {:.0f} mL an hour{}. Use a board with "
-      "a timer of its own, or a reservoir that the tank survives.",
-      reader.path(), hour_ml,
-      rise ? fmt::format(", about +{:.1f} pH", rise->count() * hour_ml) : std::string{}));
-}
-
 /// A number of the site. One that is missing or refused is told once; the largest stands in, so
 /// that no bound that follows from it complains again.
 double fact(TableReader& reader, const char* key, Bounds bounds) {
@@ -345,6 +324,8 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   read_plan(plan, station);
   TableReader limits = reader.table("limits");
   read_limits(limits, station);
+  station.given = plan.given();
+  station.given.insert(station.given.end(), limits.given().begin(), limits.given().end());
   read_inputs(reader, wiring, station);
   read_rules(reader, station, warnings);
   reader.finish();
@@ -352,7 +333,6 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   if (reader.problem_count() == problems_before) {
     check_plan(reader, station, warnings);
   }
-  warn_of_untimed_pump(reader, station, warnings);
   warn_of_unmeasured_pump(reader, station, warnings);
   return station;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <utility>
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -72,6 +73,9 @@ std::string TableReader::joined(const std::vector<std::string>& names) {
 }
 
 int TableReader::line_of(std::string_view key) const {
+  if (absent_) {
+    return absent_->line;
+  }
   const toml::node* node = table_->get(key);
   return static_cast<int>(node != nullptr ? node->source().begin.line
                                           : table_->source().begin.line);
@@ -79,7 +83,8 @@ int TableReader::line_of(std::string_view key) const {
 
 void TableReader::complain(std::string_view key, const std::string& what) {
   const std::string name = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
-  problems_->push_back({line_of(key), name, what});
+  Problems& problems = absent_ ? absent_->others : *problems_;
+  problems.push_back({line_of(key), name, what});
 }
 
 const toml::node* TableReader::find(std::string_view key) {
@@ -89,7 +94,9 @@ const toml::node* TableReader::find(std::string_view key) {
 
 const toml::node* TableReader::need(std::string_view key, const char* kind) {
   const toml::node* node = find(key);
-  if (node == nullptr) {
+  if (node == nullptr && absent_) {
+    absent_->keys.emplace_back(key);
+  } else if (node == nullptr) {
     complain(key, fmt::format("is missing; it is a fact only you know, so it has no default "
                               "(expected: {})",
                               kind));
@@ -135,7 +142,11 @@ double TableReader::number(std::string_view key, Bounds bounds) {
 
 double TableReader::number(std::string_view key, Bounds bounds, double otherwise) {
   note(with_default(asked(key, bounds), fmt::format("{:.10g}", otherwise)));
-  return checked_number(key, bounds).value_or(otherwise);
+  const auto value = checked_number(key, bounds);
+  if (value) {
+    given_.push_back({std::string{key}, *value, otherwise, bounds});
+  }
+  return value.value_or(otherwise);
 }
 
 std::optional<std::int64_t> TableReader::checked_integer(std::string_view key, std::int64_t low,
@@ -251,9 +262,15 @@ TableReader TableReader::table(std::string_view key) {
   const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
   const bool there = node != nullptr && node->is_table();
   if (node != nullptr && !there) {
-    complain(key, "must be a table, written as [" + path + "]");
+    complain(key, fmt::format("must be a table, written as [{}{}{}]", table_name_,
+                              table_name_.empty() ? "" : ".", key));
   }
-  return below(key, Kind::table, there ? *node->as_table() : empty_table(), path);
+  TableReader reader = below(key, Kind::table, there ? *node->as_table() : empty_table(), path);
+  if (!there) {
+    using Told = Absent::Told;
+    reader.absent_ = Absent{line_of(key), node == nullptr ? Told::no : Told::yes};
+  }
+  return reader;
 }
 
 TableReader TableReader::below(std::string_view key, AskedKey::Kind kind, const toml::table& table,
@@ -291,6 +308,19 @@ std::vector<TableReader> TableReader::tables(std::string_view key) {
 }
 
 void TableReader::finish() {
+  if (absent_) {
+    Absent absent = *std::exchange(absent_, std::nullopt);
+    if (!absent.keys.empty() || absent.told == Absent::Told::yes) {
+      absent.others.clear();
+    }
+    if (!absent.keys.empty() && absent.told == Absent::Told::no) {
+      absent.others = {{absent.line, path_,
+                        fmt::format("this table is missing. It is written as [{}], and needs {}",
+                                    table_name_, joined(absent.keys))}};
+    }
+    problems_->insert(problems_->end(), absent.others.begin(), absent.others.end());
+    return;
+  }
   for (const auto& [key, node] : *table_) {
     const std::string name{key.str()};
     if (std::find(asked_.begin(), asked_.end(), name) != asked_.end()) {

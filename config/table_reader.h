@@ -92,6 +92,8 @@ class TableReader {
   /// Reports every key that was not asked for, with the nearest one that could have been meant.
   void finish();
 
+  /// The numbers with a default that the file gives all the same, so far.
+  [[nodiscard]] const std::vector<GivenNumber>& given() const { return given_; }
   /// Of the whole file, so far.
   [[nodiscard]] std::size_t problem_count() const { return problems_->size(); }
   [[nodiscard]] const std::string& path() const { return path_; }
@@ -131,8 +133,7 @@ class TableReader {
   const toml::node* find(std::string_view key);
   const toml::node* need(std::string_view key, const char* kind);
   [[nodiscard]] int line_of(std::string_view key) const;
-  /// A table that is there under a name like `key` and is not known; told, and read as if it had
-  /// that name: else every key in it would be told as missing.
+  /// A table under a name like `key` that nobody knows: told, and read as if it had that name.
   const toml::node* misspelt(std::string_view key, toml::node_type type);
 
   const toml::table* table_;
@@ -142,6 +143,15 @@ class TableReader {
   KeyList* noted_;
   std::vector<std::string> told_;  ///< the keys of this table that are noted
   std::string table_name_;         ///< as AskedKey has it
+  std::vector<GivenNumber> given_;
+  /// Of a table that is not there: `finish` tells it once, where a key is needed, and nothing else.
+  struct Absent {
+    int line;                            ///< of the table it belongs in
+    enum class Told { no, yes } told;    ///< that something else stands there
+    std::vector<std::string> keys = {};  ///< that are needed
+    Problems others = {};
+  };
+  std::optional<Absent> absent_;
 };
 
 /// A topic, a key and a file name can be made of it: a-z, 0-9 and '-', 40 characters at most.

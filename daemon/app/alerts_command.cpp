@@ -36,7 +36,7 @@ constexpr double kHistoryMaxH = 150 * 8766.0;
 constexpr auto kTestWithin = 60s;
 
 struct Given {
-  std::string file, since;
+  std::string file, since, station;
   bool json = false;
 };
 
@@ -47,6 +47,11 @@ std::optional<config::Config> config_of(const Given& given) {
   auto config = load_given(given.file);
   if (!config) {
     complain(explain(config.error(), given.file, Format::people));
+    return std::nullopt;
+  }
+  if (const auto wrong = objection_to_station(config->config, given.station);
+      !given.station.empty() && !wrong.empty()) {
+    complain(wrong);
     return std::nullopt;
   }
   return std::move(config->config);
@@ -83,11 +88,12 @@ int standing(const Given& given) {
   if (!config) {
     return kBadInput;
   }
-  const auto answer = ask(*config, "status", json::object());
+  const auto answer = ask(*config, "status", {{"station", given.station}});
   if (!answer) {
     return kNotConfirmed;
   }
   const json overview = answer->value("overview", json::object());
+  // What the daemon itself has to tell concerns each of them.
   const json own = overview.value("alerts", json::array());
   if (given.json) {
     json all{{"daemon", own}};
@@ -130,6 +136,9 @@ int history(const Given& given) {
   }
   json all = json::array();
   for (const auto& one : *told) {
+    if (!given.station.empty() && !one.station.empty() && one.station != given.station) {
+      continue;
+    }
     const std::string at = iso8601(one.at);
     all.push_back(
         {{"at", at}, {"station", one.station}, {"code", one.code}, {"sentence", one.sentence}});
@@ -138,7 +147,7 @@ int history(const Given& given) {
             "\n");
     }
   }
-  print(given.json ? all.dump(2) + "\n" : told->empty() ? "No alert in that time.\n" : "");
+  print(given.json ? all.dump(2) + "\n" : all.empty() ? "No alert in that time.\n" : "");
   return kFine;
 }
 
@@ -197,6 +206,8 @@ void add_alerts_command(CLI::App& app, int& code) {
       app.add_subcommand("alerts", "What needs a person now, and what did; and a test message");
   alerts->add_option("CONFIG", given->file, "The file that the daemon runs with");
   alerts->add_option("--since", given->since, "What was told in the last 12h, 7d, instead");
+  alerts->add_option("--station", given->station,
+                     "Of this one and the daemon, where there are several");
   alerts->add_flag("--json", given->json, "For scripts");
   CLI::App* test_it =
       alerts->add_subcommand("test", "Send one message by every way, and say what came of each");

@@ -70,17 +70,26 @@ int refuse(const config::Problems& problems, const std::string& file, Format for
   return kBadInput;
 }
 
-int check(const std::string& file, Format format) {
-  const auto given = load_given(file);
+int check(const std::string& file, const std::string& station, Format format) {
+  auto given = load_given(file);
   if (!given) {
     return refuse(given.error(), file, format);
+  }
+  if (const std::string wrong = objection_to_station(given->config, station);
+      !station.empty() && !wrong.empty()) {
+    complain(wrong);
+    return kBadInput;
   }
   if (given->config.deliver) {
     if (const auto problems = problems_of(*given->config.deliver); !problems.empty()) {
       return refuse(problems, file, format);
     }
   }
+  // Asked of the whole file, whichever station is shown.
   const config::Questions questions = config::questions_of(given->config);
+  std::erase_if(given->config.stations, [&](const config::Station& one) {
+    return !station.empty() && one.settings.name != station;
+  });
   print(explain(given->config, questions, format));
   return questions.open.empty() ? kFine : kBadInput;
 }
@@ -271,6 +280,7 @@ int command_line(int argc, char** argv) {
   app.require_subcommand(1);
   std::string file;
   std::string state_dir;
+  std::string station;
   bool json = false;
   bool screen = false;
   const auto format = [&] { return json ? Format::json : Format::people; };
@@ -285,8 +295,9 @@ int command_line(int argc, char** argv) {
   auto* check_it = app.add_subcommand(
       "check", "Say what the daemon would do with a config, or everything that is wrong with it");
   check_it->add_option("CONFIG", file, "The owner's file")->required();
+  check_it->add_option("--station", station, "Show only this one, where there are several");
   check_it->add_flag("--json", json, "For scripts");
-  check_it->callback([&] { code = check(file, format()); });
+  check_it->callback([&] { code = check(file, station, format()); });
 
   add_prepare_command(app, file, json, code);
 

@@ -131,12 +131,18 @@ int status(const Given& given) {
   if (!config) {
     return config.error();
   }
+  if (const auto wrong = objection_to_station(config->config, given.station);
+      !given.station.empty() && !wrong.empty()) {
+    complain(wrong);
+    return kBadInput;
+  }
   auto client = web::ControlClient::connect(control_path(config->config.state_dir));
   if (!client) {
     return failed(client.error());
   }
   const bool terminal = isatty(STDOUT_FILENO) == 1;
-  for (auto answer = client->ask("status", {{"watch", given.watch}});; answer = client->next()) {
+  for (auto answer = client->ask("status", {{"watch", given.watch}, {"station", given.station}});;
+       answer = client->next()) {
     if (!answer) {
       return failed(answer.error());
     }
@@ -167,6 +173,7 @@ int release(const Given& given) {
 CLI::App* add(CLI::App& app, const char* name, const char* about, Given& given) {
   CLI::App* command = app.add_subcommand(name, about);
   command->add_option("CONFIG", given.file, "The file that the daemon runs with");
+  command->add_option("--station", given.station, "Which one, where there are several");
   command->add_flag("--json", given.json, "For scripts");
   return command;
 }
@@ -174,7 +181,6 @@ CLI::App* add(CLI::App& app, const char* name, const char* about, Given& given) 
 CLI::App* add_for_station(CLI::App& app, const char* name, const char* about, Given& given) {
   CLI::App* command = add(app, name, about, given);
   command->get_option("CONFIG")->required();
-  command->add_option("--station", given.station, "Which one, where there are several");
   return command;
 }
 

@@ -1,11 +1,14 @@
 #include "app/given_config.h"
 
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
 #include <utility>
+#include <vector>
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <sys/un.h>
 #include <unistd.h>
 
@@ -84,6 +87,17 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
 std::string state_dir_given(const std::string& path) {
   const std::string state_dir = config::state_dir_of(path);
   return state_dir.empty() ? state_dir : resolve(state_dir, folder_of(path));
+}
+
+std::string objection_to_station(const config::Config& config, const std::string& name) {
+  std::vector<std::string> names;
+  for (const config::Station& station : config.stations) {
+    names.push_back(station.settings.name);
+  }
+  return std::find(names.begin(), names.end(), name) == names.end()
+             ? fmt::format("--station must name a station of the file: {}\n",
+                           fmt::join(names, ", "))
+             : "";
 }
 
 }  // namespace limegate::app

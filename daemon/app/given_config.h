@@ -23,4 +23,8 @@ struct GivenConfig {
 /// The state_dir of a file that may be wrong everywhere else; empty if it can't be told.
 [[nodiscard]] std::string state_dir_given(const std::string& path);
 
+/// One line where the file has no station of that name, which --station gave; empty where it has.
+[[nodiscard]] std::string objection_to_station(const config::Config& config,
+                                               const std::string& name);
+
 }  // namespace limegate::app

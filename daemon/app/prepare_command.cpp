@@ -62,25 +62,30 @@ std::vector<std::string> guards_of(const std::vector<std::string>& stations,
   return paths;
 }
 
-/// The config and its state directory, taken; or what to return.
-struct Place {
-  GivenConfig given;
-  StateDir state;
-};
-tl::expected<Place, int> take(const std::string& file, Format format) {
+tl::expected<GivenConfig, int> config_of(const std::string& file, Format format) {
   auto given = load_given(file);
   if (!given) {
     const std::string text = explain(given.error(), file, format);
     format == Format::json ? print(text) : complain(text);
     return tl::unexpected(static_cast<int>(kBadInput));
   }
-  auto state = StateDir::take(given->config.state_dir);
-  if (!state) {
-    complain(state.error().what + "\n");
-    return tl::unexpected(
-        static_cast<int>(state.error().fault == StateDir::Fault::in_use ? kInUse : kNotConfirmed));
+  return std::move(*given);
+}
+
+/// The state directory, which is created if need be: so only once nothing else speaks against it.
+tl::expected<StateDir, int> take(const config::Config& config) {
+  auto state = StateDir::take(config.state_dir);
+  if (state) {
+    return std::move(*state);
   }
-  return Place{std::move(*given), std::move(*state)};
+  if (state.error().fault == StateDir::Fault::in_use) {
+    complain("A limegate runs with " + config.state_dir +
+             ", so nothing was changed. Stop it first, and prepare then; or give this file a "
+             "state_dir of its own.\n");
+    return tl::unexpected(static_cast<int>(kInUse));
+  }
+  complain(state.error().what + "\n");
+  return tl::unexpected(static_cast<int>(kNotConfirmed));
 }
 
 int failed(const config::Config& config, const journal::StorageError& error) {
@@ -105,15 +110,19 @@ void print_prepared(const config::Config& config, const journal::Prepared& prepa
 }  // namespace
 
 int prepare(const std::string& file, journal::Water water, Format format) {
-  const auto place = take(file, format);
-  if (!place) {
-    return place.error();
+  const auto given = config_of(file, format);
+  if (!given) {
+    return given.error();
   }
-  const config::Config& config = place->given.config;
+  const config::Config& config = given->config;
   if (const auto questions = config::questions_of(config); !questions.open.empty()) {
     complain(asked_back(questions) +
              "Nothing was prepared: correct the config, or confirm what it says.\n");
     return kBadInput;
+  }
+  const auto state = take(config);
+  if (!state) {
+    return state.error();
   }
   const journal::Boot boot = boot_of(config);
   std::string dosed = dosed_lately(config, boot.now.wall);
@@ -161,11 +170,15 @@ int prepare(const std::string& file, journal::Water water, Format format) {
 }
 
 int settle_moved(const std::string& file, Format format) {
-  const auto place = take(file, format);
-  if (!place) {
-    return place.error();
+  const auto given = config_of(file, format);
+  if (!given) {
+    return given.error();
   }
-  const config::Config& config = place->given.config;
+  const config::Config& config = given->config;
+  const auto state = take(config);
+  if (!state) {
+    return state.error();
+  }
   const auto ledger = journal::Ledger::moved_here(ledger_path(config.state_dir), boot_of(config));
   if (!ledger) {
     return failed(config, ledger.error());

@@ -40,7 +40,7 @@ struct Given {
   std::uint64_t seed = 1;
   std::size_t seeds = 0;
   std::vector<std::string> faults, merge;
-  std::string report, series;
+  std::string report, series, station;
   bool json = false, keeper = false;
 };
 
@@ -158,7 +158,9 @@ std::string again(const Given& given) {
   for (const std::string& fault : given.faults) {
     command += " --fault " + fault;
   }
-  return command + (given.keeper ? " --keeper\n" : "\n");
+  return fmt::format("{}{}{}\n", command,
+                     given.station.empty() ? "" : " --station " + given.station,
+                     given.keeper ? " --keeper" : "");
 }
 
 tl::expected<void, std::string> rehearse(const Given& given, const config::Station& station,
@@ -206,6 +208,11 @@ int rehearse(const Given& given) {
   if (!config) {
     return refused(explain(config.error(), given.file, Format::people));
   }
+  if (const auto wrong = objection_to_station(config->config, given.station);
+      !given.station.empty() && !wrong.empty()) {
+    std::fputs(wrong.c_str(), stderr);
+    return kBadInput;
+  }
   const CampaignOf of = campaign_of(config->text, given.days);
   if (!given.merge.empty()) {
     const auto merged = merge_parts(given.merge, given.file, of);
@@ -226,6 +233,9 @@ int rehearse(const Given& given) {
   }
   Told told{json::array(), ReportPage{given.file}, of};
   for (const config::Station& station : config->config.stations) {
+    if (!given.station.empty() && station.settings.name != given.station) {
+      continue;
+    }
     plan->settings = station.settings;
     plan->settings.begins_with.reset();  // what is rehearsed is the plan of the file
     plan->tank = station.tank;
@@ -303,6 +313,7 @@ void add_rehearse_command(CLI::App& app, int& code) {
       ->add_flag("--keeper", given->keeper,
                  "Somebody comes twice a day: releases what is mended, pauses, primes the lines")
       ->excludes("--seeds");
+  command->add_option("--station", given->station, "Only this one, where there are several");
   command->add_flag("--json", given->json, "For scripts");
   command->callback([=, &code] { code = rehearse(*given); });
 }

@@ -8,6 +8,7 @@
 #include <fmt/ranges.h>
 
 #include "app/exit_code.h"
+#include "app/given_config.h"
 #include "app/paces.h"
 #include "app/state_dir.h"
 #include "guard/record.h"
@@ -50,23 +51,12 @@ bool note_in_witness(const config::Config& config, const std::string& station,
   return !journal::read_witness(path) || (witness && journal::write_witness(path, *witness));
 }
 
-/// Empty if the config has this station.
-std::string names_instead_of(const std::string& station, const config::Config& config) {
-  std::vector<std::string> names;
-  for (const config::Station& one : config.stations) {
-    names.push_back(one.settings.name);
-  }
-  return std::find(names.begin(), names.end(), station) == names.end()
-             ? fmt::format("{}", fmt::join(names, ", "))
-             : "";
-}
-
 }  // namespace
 
 int release_stopped(const config::Config& config, const std::string& station,
                     const std::string& hold) {
-  if (const auto names = names_instead_of(station, config); !names.empty()) {
-    complain_of(fmt::format("--station must name a station of the file: {}\n", names));
+  if (const auto wrong = objection_to_station(config, station); !wrong.empty()) {
+    complain_of(wrong);
     return kBadInput;
   }
   const auto state = StateDir::take(config.state_dir);

@@ -15,7 +15,6 @@ namespace {
 using chemistry::DailyAddition;
 using chemistry::Limewater;
 
-constexpr double kHydroxideGrams = 74.093;  // g/mol of Ca(OH)2 (IUPAC)
 /// Of reef water, for a demand per kilogram: EOS-80 at salinity 35 and 25 degC.
 constexpr KgPerLitre kReefWater{1.0233};
 /// Of a strength that was given without its temperature.
@@ -93,9 +92,7 @@ Input<double> grams_a_day(const Options& options, const Demand& demand) {
   LimewaterOptions fresh = options.of;
   fresh.spoiled.clear();
   return limewater_of(fresh, kRoom).map([&](const Limewater& limewater) {
-    const double litres = demand.per_day.count() / 1000.0;
-    return limewater.strength.count() / 1000.0 * limewater.density.count() * litres *
-           kHydroxideGrams;
+    return chemistry::powder_grams(limewater, demand.per_day);
   });
 }
 

@@ -120,6 +120,11 @@ Result<Limewater> spoiled(const Limewater& fresh, Percent share) {
   return limewater_of(fresh.strength * (1.0 - share.count() / 100.0), fresh.temperature);
 }
 
+double powder_grams(const Limewater& limewater, Millilitres volume) {
+  return limewater.strength.count() / 1000.0 * limewater.density.count() * volume.count() / 1000.0 *
+         kHydroxideGrams;
+}
+
 LimewaterProperties properties_of(const Limewater& limewater) {
   const double mmol_per_litre = limewater.strength.count() * limewater.density.count();
   const double per_kg_water =

@@ -59,6 +59,9 @@ struct LimewaterProperties {
 /// Valid:  0..100 %.   Errors: ChemistryFault outside of that.   Thread: any.
 [[nodiscard]] Result<Limewater> spoiled(const Limewater& fresh, Percent share);
 
+/// Calcium hydroxide in so much limewater: what the reactor's powder loses by it. Grams.
+[[nodiscard]] double powder_grams(const Limewater& limewater, Millilitres volume);
+
 /// Alkalinity, calcium, pH and conductivity of limewater.   Thread: any.
 /// Errors: none; `limewater` comes from limewater_of(). The pH of plain water (strength 0) is that
 ///         of pure water without CO2.

@@ -27,6 +27,11 @@ bool window_fits(const PlanSettings& plan, const PlanBounds& bounds, double weig
          shape.hour_volume <= bounds.hour + kRounding && upflow_speed(shape, plan) <= upflow;
 }
 
+/// Whole ones, rounded down.
+Millilitres in_tenths(Millilitres volume) {
+  return Millilitres{std::floor(volume.count() * 10.0) / 10.0};
+}
+
 /// The largest volume of a day, in whole tenths of a millilitre, that fits where this one does not.
 Millilitres fitting_day(const PlanSettings& plan, const PlanBounds& bounds, double weight) {
   PlanSettings tried = plan;
@@ -36,7 +41,7 @@ Millilitres fitting_day(const PlanSettings& plan, const PlanBounds& bounds, doub
     tried.day_volume = Millilitres{(fits + too_much) / 2.0};
     (window_fits(tried, bounds, weight, kUpflowBound) ? fits : too_much) = tried.day_volume.count();
   }
-  return Millilitres{std::floor(std::min(fits, bounds.day.count()) * 10.0) / 10.0};
+  return in_tenths(Millilitres{std::min(fits, bounds.day.count())});
 }
 
 }  // namespace
@@ -67,11 +72,19 @@ double most_weight(const PlanSettings& plan, const PlanBounds& bounds) {
   return fits;
 }
 
+Millilitres most_a_day(const PlanSettings& plan, const PlanBounds& bounds) {
+  PlanSettings fullest = plan;
+  fullest.day_volume = in_tenths(bounds.day);
+  return objections_to(fullest, bounds).empty()
+             ? fullest.day_volume
+             : fitting_day(fullest, bounds, fullest_weight(plan));
+}
+
 std::vector<std::string> objections_to(const PlanSettings& plan, const PlanBounds& bounds) {
   const double fullest = fullest_weight(plan);
   const PlanShape shape = shape_of(plan, fullest);
   const std::string cycle =
-      fmt::format("{:.0f} min of each {:.0f} min are clear ({:.0f} stir, {:.0f} settle)",
+      fmt::format("{:.4g} min of each {:.4g} min are clear ({:.4g} stir, {:.4g} settle)",
                   in_minutes(shape.clear_window), in_minutes(plan.stir.every),
                   in_minutes(plan.stir.run), in_minutes(plan.settle));
   if (!(plan.day_volume > Millilitres{0.0})) {

@@ -25,6 +25,10 @@ constexpr MillimetresPerHour kUpflowWarn{150.0};
 [[nodiscard]] std::vector<std::string> objections_to(const PlanSettings& plan,
                                                      const PlanBounds& bounds);
 
+/// The largest volume of a day, in whole tenths of a millilitre, that nothing objects to; never
+/// above the bound of the day. Pure.
+[[nodiscard]] Millilitres most_a_day(const PlanSettings& plan, const PlanBounds& bounds);
+
 /// How many times the even share the fullest window takes, by the plan's own wish: levelling takes
 /// no more than fits.
 [[nodiscard]] double fullest_weight(const PlanSettings& plan);

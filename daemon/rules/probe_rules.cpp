@@ -32,9 +32,28 @@ const char* first_probe(Role role) {
   return either(role, "The pH probe", "The second pH probe", "The temperature probe");
 }
 
+/// What registers hold that were put together wrongly, and no probe.
+bool absurd(double value) {
+  return value != 0.0 && !(std::abs(value) >= 1e-3 && std::abs(value) <= 1e5);
+}
+
 std::string number(Role role, double value) {
+  if (absurd(value)) {
+    return fmt::format("{}{:.2g}{}", role == Role::temperature ? "" : "pH ", value,
+                       role == Role::temperature ? " °C" : "");
+  }
   return role == Role::temperature ? temperature_for_people(value)
                                    : fmt::format("pH {:.2f}", value);
+}
+
+/// What the file may have wrong where no water is like that; empty where one could be.
+std::string likely_cause(Role role, double value) {
+  if (absurd(value)) {
+    return " The word_order of its registers is likely another one, or their encoding.";
+  }
+  return std::abs(value) > (role == Role::temperature ? 100.0 : 20.0)
+             ? " Its scale in the file is likely wrong."
+             : "";
 }
 
 /// A reading that calls itself good is looked at all the same: the gate believes no label.
@@ -196,9 +215,10 @@ constinit const Rows<ProbeHold> kProbeRows{
                                                                    : "limits.ph_plausible_low";
                               },
                               [](const ProbeImplausible& h) {
-                                return fmt::format("{} shows {}, outside the plausible {} to {}.",
+                                return fmt::format("{} shows {}, outside the plausible {} to {}.{}",
                                                    first_probe(h.role), number(h.role, h.value),
-                                                   number(h.role, h.low), number(h.role, h.high));
+                                                   number(h.role, h.low), number(h.role, h.high),
+                                                   likely_cause(h.role, h.value));
                               }},
 
     HoldRow<ProbeStuck>{[](const ProbeStuck& h) {

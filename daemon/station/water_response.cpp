@@ -16,15 +16,19 @@ constexpr Dkh kOrdinaryAlkalinity{8.0};
 constexpr PhChange kPhStep{0.01};
 constexpr CelsiusChange kTemperatureStep{0.5};
 
-}  // namespace
+/// A tank of this water, and the strongest limewater that may come to it.
+struct Mixing {
+  chemistry::Tank tank;
+  chemistry::Limewater limewater;
+};
 
-std::optional<PhChange> rise_per_millilitre(Litres volume, Dkh alkalinity, Salinity salinity, Ph ph,
-                                            Celsius temperature) {
-  const auto constants = chemistry::seawater_constants(salinity, temperature);
+std::optional<Mixing> mixing_of(const SiteWater& site, Ph ph, Celsius temperature) {
+  const auto constants = chemistry::seawater_constants(site.salinity, temperature);
   const auto limewater = chemistry::saturated_limewater(kCoolRoom);
   if (!constants || !limewater) {
     return std::nullopt;
   }
+  const Dkh alkalinity = site.alkalinity.value_or(kOrdinaryAlkalinity);
   const auto water = chemistry::solve_from_ph(
       *constants,
       chemistry::to_micromol_per_kg(chemistry::to_meq_per_litre(alkalinity), constants->density),
@@ -32,12 +36,29 @@ std::optional<PhChange> rise_per_millilitre(Litres volume, Dkh alkalinity, Salin
   if (!water) {
     return std::nullopt;
   }
-  const auto tank = chemistry::tank_of(volume, *constants, *water);
-  if (!tank) {
+  const auto tank = chemistry::tank_of(site.volume, *constants, *water);
+  return tank ? std::optional{Mixing{*tank, *limewater}} : std::nullopt;
+}
+
+}  // namespace
+
+std::optional<PhChange> rise_per_millilitre(Litres volume, Dkh alkalinity, Salinity salinity, Ph ph,
+                                            Celsius temperature) {
+  const auto mixing = mixing_of({volume, alkalinity, salinity}, ph, temperature);
+  if (!mixing) {
     return std::nullopt;
   }
-  const auto rise = chemistry::rise_per_millilitre(*tank, *limewater);
+  const auto rise = chemistry::rise_per_millilitre(mixing->tank, mixing->limewater);
   return rise ? std::optional{PhChange{rise->count()}} : std::nullopt;
+}
+
+std::optional<Ph> ph_after(const SiteWater& site, Ph ph, Celsius temperature, Millilitres dose) {
+  const auto mixing = mixing_of(site, ph, temperature);
+  if (!mixing) {
+    return std::nullopt;
+  }
+  const auto effect = chemistry::effect_of(mixing->tank, mixing->limewater, dose);
+  return effect ? std::optional{effect->after.ph_nbs} : std::nullopt;
 }
 
 WaterResponse::WaterResponse(const SiteWater& site)

@@ -52,4 +52,9 @@ constexpr double kPhPerMlPerL = 0.092;
                                                           Salinity salinity, Ph ph,
                                                           Celsius temperature);
 
+/// The pH of this water after so much limewater has mixed in, without exchange with the air. Absent
+/// where chemistry's ranges end: those above, and 200 mL per litre of tank.   Pure.
+[[nodiscard]] std::optional<Ph> ph_after(const SiteWater& site, Ph ph, Celsius temperature,
+                                         Millilitres dose);
+
 }  // namespace limegate::station

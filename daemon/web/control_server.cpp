@@ -4,8 +4,11 @@
 #include <array>
 #include <chrono>
 #include <cstring>
+#include <map>
 #include <optional>
+#include <string>
 #include <utility>
+#include <vector>
 
 #include <boost/asio/buffer.hpp>
 #include <boost/asio/read_until.hpp>
@@ -48,6 +51,15 @@ std::string peer_of(Socket& socket) {
   return "control socket, user " + (named ? std::string{entry.pw_name} : std::to_string(peer.uid));
 }
 
+/// The status of this station, or of all.
+json shown(const ControlServer::Parts& parts, const std::string& station) {
+  station::Overview overview = parts.overview();
+  std::erase_if(overview.stations, [&](const station::Status& status) {
+    return !station.empty() && status.station != station;
+  });
+  return {{"overview", json_of(overview)}, {"view", parts.view(overview)}};
+}
+
 }  // namespace
 
 /// One connection: a request is read only after the answer to the one before has been written.
@@ -70,17 +82,19 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
   }
 
   /// False once the connection is over.
-  [[nodiscard]] bool tick(const std::optional<std::string>& frame) {
+  [[nodiscard]] bool tick(const std::string* frame) {
     const auto still = std::chrono::steady_clock::now() - moved_;
     if (writing_ ? still > kAnswerWithin : !watching_ && still > kSilentFor) {
       close();
     }
-    if (watching_ && !writing_ && frame && socket_.is_open()) {
+    if (watching_ && !writing_ && frame != nullptr && socket_.is_open()) {
       write(*frame);
     }
     return socket_.is_open();
   }
   [[nodiscard]] bool watching() const { return watching_; }
+  /// Whose status it was shown last; empty: of all.
+  [[nodiscard]] const std::string& station() const { return station_; }
   [[nodiscard]] bool left() const { return !socket_.is_open(); }
   [[nodiscard]] bool idle() const { return !watching_ && !writing_; }
   void close() {
@@ -101,9 +115,8 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
   json answer(const Request& request) {
     if (const auto* status = std::get_if<Request::Status>(&request.what)) {
       watching_ = status->times == Request::Status::Times::each_second;
-      const station::Overview overview = parts_.overview();
-      return result_of(request.id,
-                       {{"overview", json_of(overview)}, {"view", parts_.view(overview)}});
+      station_ = status->station;
+      return result_of(request.id, shown(parts_, station_));
     }
     if (const auto* messages = std::get_if<Request::Messages>(&request.what)) {
       const Parts::Messages newest = parts_.messages(messages->after);
@@ -152,6 +165,7 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
   std::string outgoing_;
   bool writing_ = false;
   bool watching_ = false;
+  std::string station_;
   std::chrono::steady_clock::time_point moved_ = std::chrono::steady_clock::now();
 };
 
@@ -246,17 +260,19 @@ bool ControlServer::make_room() {
 void ControlServer::tick() {
   const auto now = std::chrono::steady_clock::now();
   const bool due = now >= next_frame_;
-  std::optional<std::string> frame;
+  std::map<std::string, std::string> frames;  // by whose they are
   for (const auto& client : clients_) {
-    if (due && client->watching() && !frame) {
+    if (due && client->watching() && frames.count(client->station()) == 0) {
       next_frame_ = now + kFrameEvery - std::chrono::milliseconds{100};
-      const station::Overview overview = parts_.overview();
-      frame = result_of(nullptr, {{"overview", json_of(overview)}, {"view", parts_.view(overview)}})
-                  .dump(-1, ' ', false, json::error_handler_t::replace) +
-              "\n";
+      frames[client->station()] = result_of(nullptr, shown(parts_, client->station()))
+                                      .dump(-1, ' ', false, json::error_handler_t::replace) +
+                                  "\n";
     }
   }
-  clients_.remove_if([&](const auto& client) { return !client->tick(frame); });
+  clients_.remove_if([&](const auto& client) {
+    const auto frame = frames.find(client->station());
+    return !client->tick(frame == frames.end() ? nullptr : &frame->second);
+  });
 }
 
 }  // namespace limegate::web

@@ -159,7 +159,8 @@ tl::expected<Request, json> parse_request(std::string_view line) {
   if (method == "status") {
     const bool watch = params.flag("watch");
     request.what =
-        Request::Status{watch ? Request::Status::Times::each_second : Request::Status::Times::once};
+        Request::Status{watch ? Request::Status::Times::each_second : Request::Status::Times::once,
+                        params.text("station")};
   } else if (method == "messages") {
     request.what = Request::Messages{params.text("after")};
   } else if (method == "test-alert") {

@@ -16,6 +16,7 @@ namespace limegate::web {
 struct Request {
   struct Status {
     enum class Times { once, each_second } times = Times::once;
+    std::string station = {};  ///< empty: all of them
   };
   struct Command {
     std::string station;  ///< empty: the only one there is, or the daemon itself
@@ -37,13 +38,13 @@ struct Request {
 };
 
 /// Reads one line of the control socket: a JSON-RPC 2.0 request.
-/// Methods and their parameters: `status` {watch: bool}; `messages` {after: text, may be left out};
-/// `test-alert`; `found` {code, sentence, about: text, may be left out} from limegate-deliver;
-/// to a station {station: text, may be left
-/// out} with `pause` {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release`
-/// {hold}, `shelve` {alert, minutes, because}, `set-day-volume` {ml}, `stir`, `run-attended` {ml},
-/// `switch-all-off` (left out: all). Errors: the answer to send, with the codes of JSON-RPC 2.0;
-/// its message names the place.
+/// Methods and their parameters: `status` {watch: bool, station: text, may be left out}; `messages`
+/// {after: text, may be left out}; `test-alert`; `found` {code, sentence, about: text, may be left
+/// out} from limegate-deliver; to a station {station: text, may be left out} with `pause`
+/// {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release` {hold}, `shelve`
+/// {alert, minutes, because}, `set-day-volume` {ml}, `stir`, `run-attended` {ml}, `switch-all-off`
+/// (left out: all). Errors: the answer to send, with the codes of JSON-RPC 2.0; its message names
+/// the place.
 [[nodiscard]] tl::expected<Request, nlohmann::json> parse_request(std::string_view line);
 
 /// The answer that carries a result.

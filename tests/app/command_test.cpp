@@ -150,7 +150,8 @@ TEST(Command, check_and_prepare_ask_back_until_the_file_answers) {
   const auto json = nlohmann::json::parse(limegate({"check", file, "--json"}).output);
   EXPECT_EQ(json.at("questions").at(0).at("id"), "settle-time");
   EXPECT_EQ(limegate({"prepare", file}).code, 2);
-  EXPECT_FALSE(std::filesystem::exists(folder.path() + "/state/ledger.db"));
+  EXPECT_FALSE(std::filesystem::exists(folder.path() + "/state"))
+      << "a directory that is there and empty looks like one that was lost";
   write_file(file,
              replaced(text, "water_volume_l", "confirmed = [\"settle-time\"]\nwater_volume_l"));
   EXPECT_EQ(limegate({"check", file}).code, 0);

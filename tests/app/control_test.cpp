@@ -2,6 +2,7 @@
 
 #include <chrono>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 #include <sys/socket.h>
@@ -67,6 +68,48 @@ TEST(Control, status_says_what_the_daemon_does_and_why) {
   EXPECT_EQ(status["day_volume_ml"], 1200.0);
   EXPECT_EQ(bench.stop(), 0);
   EXPECT_NE(::access(bench.socket_path().c_str(), F_OK), 0) << "the socket goes with the daemon";
+}
+
+TEST(Control, status_and_alerts_are_of_one_station_where_that_is_asked_for) {
+  Running bench;
+  const Ran one = bench.control({"status", "--station", "reef"});
+  EXPECT_EQ(one.code, 0);
+  EXPECT_TRUE(contains(one.output, "The limewater settles")) << one.output;
+  EXPECT_EQ(bench.control({"alerts", "--station", "reef"}).code, 0);
+  for (const char* command : {"status", "alerts"}) {
+    const Ran none = bench.control({command, "--station", "nowhere"});
+    EXPECT_EQ(none.code, 2) << command;
+    EXPECT_TRUE(contains(none.output, "--station must name a station of the file: reef"))
+        << none.output;
+  }
+  Raw client{bench.socket_path()};
+  client.send(R"({"jsonrpc":"2.0","id":1,"method":"status","params":{"station":"other"}})"
+              "\n");
+  bench.run_freely();
+  std::string answer;
+  ASSERT_TRUE(wait_until([&] {
+    answer += client.received().value_or("");
+    return contains(answer, "\n");
+  }));
+  EXPECT_TRUE(json::parse(answer)["result"]["overview"]["stations"].empty()) << answer;
+}
+
+// "goes to the cap that check printed": without max_day_ml, and not a tenth of a millilitre
+// further.
+TEST(Control, volume_goes_as_far_as_check_says) {
+  Running bench;
+  const Ran check = run_program({limegate_path(), "check", bench.config(), "--json"});
+  ASSERT_EQ(check.code, 0) << check.output;
+  const double cap = json::parse(check.output)["stations"][0]["volume_up_to_ml"];
+  EXPECT_GT(cap, 1200.0);
+  const Ran page = run_program({limegate_path(), "check", bench.config()});
+  EXPECT_TRUE(contains(page.output, fmt::format("'limegate volume' may go to {:.1f} mL", cap)))
+      << page.output;
+  const Ran most = bench.control({"volume", "--per-day", fmt::format("{:.1f}mL", cap)});
+  EXPECT_EQ(most.code, 0) << most.output;
+  const Ran more = bench.control({"volume", "--per-day", fmt::format("{:.1f}mL", cap + 0.1)});
+  EXPECT_EQ(more.code, 4) << more.output;
+  EXPECT_NEAR(bench.status()["day_volume_ml"].get<double>(), cap, 0.051);
 }
 
 TEST(Control, is_for_the_owner_and_the_group_only) {

@@ -1,5 +1,9 @@
+#include <csignal>
 #include <filesystem>
 #include <fstream>
+#include <ostream>
+#include <string>
+#include <vector>
 
 #include <gtest/gtest.h>
 #include <sys/mount.h>
@@ -189,13 +193,58 @@ TEST(Storage, a_station_of_which_nothing_is_known_is_not_started) {
   EXPECT_FALSE(std::filesystem::exists(bench.state_dir() + "/ledger.db"));
 }
 
-TEST(Storage, any_trace_of_a_station_means_lost_and_it_waits_a_day_and_is_told_why) {
+/// What may be left of a station whose ledger, or more, was lost.
+struct Trace {
+  const char* name;
+  std::vector<std::string> lost;  ///< files below the bench's folder
+};
+void PrintTo(const Trace& trace, std::ostream* out) { *out << trace.name; }
+
+class AnyTrace : public testing::TestWithParam<Trace> {};
+
+// DESIGN: a missing ledger = the last 24 h are full; never silently new.
+TEST_P(AnyTrace, of_a_station_means_lost_and_not_new) {
+  Bench bench{quick_plan()};
+  bench.prepare();
+  bench.start();
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > 20; })) << bench.log();
+  ASSERT_EQ(bench.stop(), 0);
+  for (const std::string& file : GetParam().lost) {
+    for (const char* suffix : {"", "-wal", "-shm"}) {
+      std::filesystem::remove(bench.state_dir() + file + suffix);
+    }
+  }
+  const double before = bench.delivered_ml();
+  // The program itself, as the service starts it, in real time.
+  Program daemon{{limegate_path(), "run", bench.config()}, bench.state_dir() + "/../run"};
+  std::string status;
+  EXPECT_TRUE(wait_until([&] {
+    status = run_program({limegate_path(), "status", bench.config()}).output;
+    return contains(status, "counted: all of ");
+  })) << status
+      << daemon.output();
+  EXPECT_TRUE(contains(status, "dosing is held")) << status;
+  EXPECT_TRUE(contains(daemon.output(), "count as full")) << daemon.output();
+  EXPECT_EQ(bench.delivered_ml(), before);
+  daemon.signal(SIGTERM);
+  EXPECT_EQ(daemon.wait(60s), 0) << daemon.output();
+}
+
+const std::string kLedger = "/ledger.db", kGuard = "/guard-reef", kLastValid = "/last-valid.toml",
+                  kWitness = "-witness/witness-reef";
+INSTANTIATE_TEST_SUITE_P(
+    , AnyTrace,
+    testing::Values(Trace{"the_ledger_alone", {kGuard, kLastValid, kWitness}},
+                    Trace{"the_guards_record_alone", {kLedger, kLastValid, kWitness}},
+                    Trace{"the_last_valid_file_alone", {kLedger, kGuard, kWitness}},
+                    Trace{"the_witness_alone", {kLedger, kGuard, kLastValid}}),
+    [](const auto& row) { return std::string{row.param.name}; });
+
+TEST(Storage, a_station_of_which_only_the_last_valid_file_is_left_is_told_to_be_prepared) {
   Bench bench{quick_plan()};
   std::filesystem::create_directories(bench.state_dir());
   write_file(bench.state_dir() + "/last-valid.toml", read_file(bench.config()));
   bench.start();
-  ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
-  EXPECT_EQ(bench.delivered_ml(), 0);
   EXPECT_TRUE(contains(bench.log(), "limegate prepare")) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
@@ -243,7 +292,11 @@ TEST(Storage, a_second_daemon_on_the_same_ledger_refuses_and_switches_nothing) {
   const Ran second = run_program({limegate_path(), "run", bench.config()});
   EXPECT_EQ(second.code, 3);
   EXPECT_TRUE(contains(second.output, "another limegate holds")) << second.output;
-  EXPECT_EQ(run_program({limegate_path(), "prepare", bench.config()}).code, 3);
+  for (const char* how : {"--never-dosed", "--moved-here", "--json"}) {
+    const Ran prepare = run_program({limegate_path(), "prepare", bench.config(), how});
+    EXPECT_EQ(prepare.code, 3) << how;
+    EXPECT_TRUE(contains(prepare.output, "A limegate runs with ")) << prepare.output;
+  }
   EXPECT_EQ(bench.slave().log().size(), changes);
   EXPECT_TRUE(bench.pump_on());
   EXPECT_EQ(bench.stop(), 0);

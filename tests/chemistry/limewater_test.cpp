@@ -101,6 +101,12 @@ TEST(Limewater, is_what_keepers_expect) {
   EXPECT_NEAR(properties.calcium.count() / properties.alkalinity.count(), 20.0, 0.1);
 }
 
+TEST(Limewater, takes_as_much_powder_as_it_holds) {
+  // 0.0203 mol/L (Bates, Bower & Smith 1956) of 74.093 g/mol (IUPAC), in two litres.
+  EXPECT_NEAR(powder_grams(*saturated_limewater(Celsius{25.0}), Millilitres{2000.0}), 3.008, 0.01);
+  EXPECT_EQ(powder_grams(*saturated_limewater(Celsius{25.0}), Millilitres{0.0}), 0.0);
+}
+
 TEST(Limewater, without_lime_is_pure_water) {
   const auto water = limewater_of(MmolPerKg{0.0}, Celsius{25.0});
   ASSERT_TRUE(water);

@@ -94,6 +94,9 @@ const std::vector<Row>& dangerous() {
        {{"min = 50", "min = 0.5"}, {"= 2000", "= 100"}},
        "asks pump-rate"},
       {"pulses below a second", {{"= 2000", "= 100\nmax_pulse_ml = 0.5"}}, "asks short-pulse"},
+      {"a pulse of four minutes",
+       {{"min = 50", "min = 20"}, {"= 2000", "= 1000\nmax_pulse_ml = 80"}},
+       "asks long-pulse"},
       {"a relay worn in a year", {{"= 2000", "= 800\nmax_pulse_ml = 3"}}, "asks relay-life"},
       {"a settle time below practice",
        {{"settle_min = 60", "settle_min = 30"}},
@@ -195,6 +198,9 @@ const std::vector<Row>& odd_but_right() {
       {"much evaporates", {{"day = 4000", "day = 20000"}}, ""},
       {"a wide reactor", {{"mm = 100", "mm = 400"}}, ""},
       {"a slow pump", {{"min = 50", "min = 20"}}, ""},
+      {"a pulse of nearly two minutes",
+       {{"min = 50", "min = 20"}, {"= 2000", "= 1000\nmax_pulse_ml = 40"}},
+       ""},
       {"a quick pump", {{"min = 50", "min = 250"}}, ""},
       {"nothing is dosed", {{"= 2000", "= 0"}}, ""},
       {"a long settle", {{"settle_min = 60", "settle_min = 90"}}, ""},
@@ -293,6 +299,14 @@ TEST(Question, an_answer_that_nobody_asked_for_is_a_warning) {
   EXPECT_NE(questions.warnings[0].find("station.reef.confirmed: 'settle-time'"), std::string::npos);
 }
 
+const char* const kPumpTable =
+    "[station.pump]\nbus = \"panel\"\nunit = 2\naddress = 0\ntimed_on_register = 10\n"
+    "rate_ml_per_min = 50\nrate_measured = 2026-11-20\n";
+const char* const kStirrerTable =
+    "[station.stirrer]\nbus = \"panel\"\nunit = 2\naddress = 1\ntimed_on_register = 11\n";
+const char* const kTemperatureTable =
+    "[station.temperature]\nbus = \"panel\"\nunit = 1\naddress = 10\nscale = 0.1\n";
+
 TEST(Problems, of_one_cause_are_one) {
   const std::vector<Row> causes{
       {"a bore that is no number", {{"mm = 100", "mm = nan"}}, ""},
@@ -303,6 +317,14 @@ TEST(Problems, of_one_cause_are_one) {
       {"a misspelt pump", {{"[station.pump]", "[station.pumpe]"}}, ""},
       {"a misspelt probe", {{"[station.ph]", "[station.pH]"}}, ""},
       {"a misspelt list", {{"[[bus]]", "[[buss]]"}}, ""},
+      {"no table of the pump", {{kPumpTable, ""}}, ""},
+      {"no table of the stirrer", {{kStirrerTable, ""}}, ""},
+      {"no table of the temperature", {{kTemperatureTable, ""}}, ""},
+      {"a number for the pump's table", {{kPumpTable, ""}, {"mm = 100", "mm = 100\npump = 5"}}, ""},
+      {"a number for the limits",
+       {{"[station.limits]\nsettle_min = 60\n", ""}, {"mm = 100", "mm = 100\nlimits = 5"}},
+       ""},
+      {"no table of the daemon", {{"[daemon]\nstate_dir = \"state\"\n", ""}}, ""},
   };
   for (const Row& cause : causes) {
     const auto config = parse(changed(cause.changes));
@@ -310,6 +332,22 @@ TEST(Problems, of_one_cause_are_one) {
     EXPECT_EQ(config.error().size(), 1U) << cause.name << "\n" << said_of(changed(cause.changes));
     EXPECT_GT(config.error()[0].line, 0) << cause.name;
   }
+}
+
+TEST(Problems, of_a_table_that_is_missing_name_what_belongs_into_it) {
+  EXPECT_EQ(said_of(changed({{kPumpTable, ""}})),
+            "  reef.toml:7: station.reef.pump: this table is missing. It is written as "
+            "[station.pump], and needs bus, unit, address, rate_ml_per_min\n");
+  // Two at once are two, and no switch point is told to be another's.
+  const auto config = parse(changed({{kPumpTable, ""}, {kStirrerTable, ""}}));
+  ASSERT_FALSE(config);
+  EXPECT_EQ(config.error().size(), 2U);
+  // Without a key that it needs, what contradicts its defaults is told all the same.
+  const auto high = parse(changed({{"[station.limits]\nsettle_min = 60\n", ""},
+                                   {"mm = 100", "mm = 100\nreference_ph = 8.45"}}));
+  ASSERT_FALSE(high);
+  ASSERT_EQ(high.error().size(), 1U);
+  EXPECT_EQ(high.error()[0].key, "station.reef.limits.ph_ceiling_resume");
 }
 
 TEST(Nearest, finds_the_key_of_which_a_word_is_a_part) {

@@ -209,6 +209,28 @@ TEST(Objections, name_the_nearest_volume_that_fits) {
   expect_nearest(asked, roomy, "lift the bed");
 }
 
+// To these nothing objects, and to a tenth of a millilitre more something does.
+TEST(MostADay, is_the_largest_volume_that_fits) {
+  const auto expect_most = [](const PlanSettings& asked, const PlanBounds& bounds) {
+    PlanSettings most = asked;
+    most.day_volume = most_a_day(asked, bounds);
+    EXPECT_LE(most.day_volume, bounds.day);
+    EXPECT_TRUE(objections_to(most, bounds).empty()) << most.day_volume.count();
+    most.day_volume += Millilitres{0.11};
+    EXPECT_FALSE(objections_to(most, bounds).empty()) << most.day_volume.count();
+  };
+  PlanSettings asked = plan();
+  expect_most(asked, {Millilitres{1e6}, Millilitres{1234.5678}});
+  EXPECT_EQ(most_a_day(asked, {Millilitres{1e6}, Millilitres{1234.5678}}), Millilitres{1234.5});
+  expect_most(asked, {Millilitres{70.0}, Millilitres{1e6}});
+  asked.spread = Spread::night;
+  expect_most(asked, {Millilitres{120.0}, Millilitres{1e6}});
+  asked = plan();
+  asked.reactor_bore = Millimetres{20.0};
+  expect_most(asked, {Millilitres{1e6}, Millilitres{1e6}});
+  EXPECT_EQ(most_a_day(asked, {Millilitres{1e6}, Millilitres{0.0}}), Millilitres{0.0});
+}
+
 TEST(Objections, name_a_reactor_that_is_wide_enough) {
   PlanSettings asked = plan();
   asked.reactor_bore = Millimetres{20.0};

@@ -1,6 +1,8 @@
 // The row of every hold, field by field.
 
 #include <algorithm>
+#include <bit>
+#include <cstdint>
 #include <ostream>
 #include <set>
 #include <string>
@@ -259,6 +261,30 @@ TEST(HoldSentence, of_a_ph_that_was_never_read_since_the_start_names_no_number) 
         << "not known, or an unknown amount";
     EXPECT_THAT(sentence_of(hold), testing::Not(testing::HasSubstr("0.00")));
   }
+}
+
+TEST(HoldSentence, of_an_absurd_reading_names_what_the_file_has_wrong) {
+  const auto sentence = [](Role role, double value) {
+    return sentence_of(ProbeImplausible{role, value, 7.0, 9.2});
+  };
+  // 8.12 is 4101EB85 as a float32 (IEEE 754); so it is read with its words swapped.
+  EXPECT_EQ(sentence(Role::ph, double{std::bit_cast<float>(0xEB854101U)}),
+            "The pH probe shows pH -3.2e+26, outside the plausible pH 7.00 to pH 9.20. The "
+            "word_order of its registers is likely another one, or their encoding.");
+  for (const std::uint32_t swapped : {0x014185EBU, 0x85EB4101U}) {
+    const double shown{std::bit_cast<float>(swapped)};
+    EXPECT_THAT(sentence(Role::ph, shown), testing::HasSubstr("word_order"));
+    EXPECT_THAT(sentence(Role::temperature, shown), testing::HasSubstr("word_order"));
+  }
+  EXPECT_THAT(sentence(Role::ph, 812.0), testing::HasSubstr("pH 812.00, "));
+  EXPECT_THAT(sentence(Role::ph, 812.0), testing::HasSubstr("scale"));
+  EXPECT_THAT(sentence(Role::temperature, 255.0), testing::HasSubstr("scale"));
+  // What water or a probe can show by themselves: an open input, a dry probe, a heater gone wild.
+  for (const double possible : {0.0, 6.12, 14.0}) {
+    EXPECT_THAT(sentence(Role::ph, possible), testing::Not(testing::HasSubstr("likely")))
+        << possible;
+  }
+  EXPECT_THAT(sentence(Role::temperature, 41.5), testing::Not(testing::HasSubstr("likely")));
 }
 
 TEST(HoldSentence, of_an_effect_that_was_seen_before_the_start_names_no_number_it_does_not_know) {

@@ -49,6 +49,28 @@ TEST(RisePerMillilitre, is_absent_where_chemistry_ends) {
   EXPECT_FALSE(rise_per_millilitre(kVolume, Dkh{nan}, Salinity{35.0}, Ph{8.2}, Celsius{25.0}));
 }
 
+TEST(PhAfter, is_that_of_the_table_of_additions) {
+  int compared = 0;
+  SiteWater site{kVolume, {}, Salinity{35.0}};
+  double nbs = 0.0;
+  for (const testing::CsvRow& row : testing::read_csv("limewater_additions.csv")) {
+    const double dose = testing::number(row, "X_mL_per_L");
+    if (dose == 0.0) {
+      nbs = testing::number(row, "pH_nbs");
+      site.alkalinity = Dkh{testing::number(row, "TA0") * 1.0231899 / 1000.0 * 2.8039};
+      continue;
+    }
+    const auto after = ph_after(site, Ph{nbs}, Celsius{25.5}, Millilitres{dose * kVolume.count()});
+    ASSERT_TRUE(after);
+    // As above, 5 % stronger; and pH answers less than evenly to the larger doses.
+    EXPECT_NEAR((*after - Ph{nbs}).count() / testing::number(row, "dpH_total"), 1.05, 0.03) << dose;
+    ++compared;
+  }
+  EXPECT_GT(compared, 6);
+  EXPECT_FALSE(ph_after(site, Ph{8.4}, Celsius{25.5}, Millilitres{500.0 * kVolume.count()}))
+      << "more than is ever asked about";
+}
+
 TEST(WaterResponse, expects_sensitive_water_until_it_knows_better) {
   WaterResponse response{{kVolume, Dkh{8.0}, Salinity{35.0}}};
   const PhChange worst{kPhPerMlPerL / kVolume.count()};

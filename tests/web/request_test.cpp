@@ -100,6 +100,8 @@ TEST(Request, of_every_method_becomes_its_command) {
   EXPECT_EQ(std::get<Request::Command>(named.what).station, "reef");
   EXPECT_EQ(std::get<Request::Status>(parsed("status", {{"watch", true}}).what).times,
             Request::Status::Times::each_second);
+  EXPECT_EQ(std::get<Request::Status>(parsed("status", {{"station", "reef"}}).what).station,
+            "reef");
 }
 
 TEST(Request, of_a_pause_beyond_any_clock_is_no_overflow) {
