@@ -14,6 +14,12 @@ bool routine(const std::string& code) {
   return code == disturbed;
 }
 
+/// A hold that ends so that what is wrong is tried again: the alert of it ends where it began.
+bool tries_again(const std::string& code) {
+  static const std::string slow = rules::code_of(rules::DiskSlow{});
+  return code == slow;
+}
+
 bool waits_for_person(const rules::Hold& hold) {
   return rules::clears(hold) == rules::Clears::by_person;
 }
@@ -60,7 +66,7 @@ void Gate::note_changes(Moment now, rules::Holds&& holds, Effects& effects) {
                                     "cleared-" + old.code,
                                     "No longer held: " + old.code + ".",
                                     {},
-                                    old.code}});
+                                    tries_again(old.code) ? "" : old.code}});
       }
     }
     standing_ = std::move(standing);

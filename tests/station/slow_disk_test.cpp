@@ -160,6 +160,29 @@ TEST_F(SlowDisk, is_told_to_a_person_after_two_minutes_and_once) {
   EXPECT_EQ(bench.newest_event("disk-in-time").ends, "disk-slow");
 }
 
+// Found by a campaign: each time that the hold cleared, to try again, the alert was over, and it
+// was told no more.
+TEST_F(SlowDisk, that_stays_slow_stays_an_alert_while_it_is_tried_again) {
+  bench.ledger_answers = false;
+  std::size_t pulses = 0;
+  std::size_t stirs = 0;
+  for (const Instant end = bench.now.mono + 8h; bench.now.mono < end;) {
+    bench.second();
+    if (bench.count<AppendPulse>() > pulses) {
+      ++pulses;
+      bench.run(15s);
+      bench.see(PulseDurable{bench.newest<AppendPulse>()->pulse.id});
+    } else if (bench.count<AppendStir>() > stirs) {
+      ++stirs;
+      bench.run(15s);
+      bench.see(StirDurable{bench.newest<AppendStir>()->stir.id});
+    }
+  }
+  EXPECT_EQ(bench.raised("disk-slow"), 1U);
+  EXPECT_GT(bench.raised("cleared-disk-slow"), 4U);
+  EXPECT_TRUE(bench.alert_stands("disk-slow"));
+}
+
 TEST_F(SlowDisk, one_slow_row_is_no_alert) {
   const std::int64_t id = to_pulse();
   bench.run(20s);
