@@ -9,6 +9,7 @@
 #include "alerts/destination.h"
 #include "app/check_page.h"
 #include "dosing/plan_fit.h"
+#include "page/server.h"
 #include "rules/for_people.h"
 #include "rules/owner_sentence.h"
 #include "units/visitor.h"
@@ -45,6 +46,17 @@ std::string sentences(const alerts::Delivery& deliver) {
                            : std::string{", from "} + alerts::name_of(one.least) + " up");
   }
   return out + " limegate-deliver brings them: try it with limegate alerts test.\n";
+}
+
+std::string sentences(const page::Settings& page) {
+  const std::string objection = page::objection_to(page);
+  return fmt::format(
+      "Page: at {}, to read only{}.\n{}", page::address_of(page),
+      page.host.empty() ? "" : ", also as " + page.host,
+      objection.empty() ? ""
+                        : "  " + objection +
+                              " If the daemon runs, it may be its own; else dosing goes on without "
+                              "a page.\n");
 }
 
 nlohmann::json json_of(const config::Station& station) {
@@ -114,6 +126,9 @@ std::string explain(const config::Config& config, const config::Questions& quest
   }
   if (config.mqtt) {
     out += sentences(*config.mqtt);
+  }
+  if (config.page) {
+    out += sentences(*config.page);
   }
   if (config.deliver) {
     out += sentences(*config.deliver);

@@ -3,7 +3,6 @@
 #include <utility>
 
 #include <boost/asio/post.hpp>
-#include <fmt/format.h>
 
 #include "app/log.h"
 #include "app/state_dir.h"
@@ -13,18 +12,12 @@ namespace {
 
 constexpr auto kTryEvery = std::chrono::seconds{60};
 
-std::string place_of(const page::Settings& settings) {
-  const bool six = settings.address.find(':') != std::string::npos;
-  return fmt::format(fmt::runtime(six ? "http://[{}]:{}/" : "http://{}:{}/"), settings.address,
-                     settings.port);
-}
-
 }  // namespace
 
 PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& config,
                        std::function<station::Overview()> overview) {
   if (config.page) {
-    place_ = place_of(*config.page);
+    place_ = page::address_of(*config.page);
     reader_.emplace(1);
     const auto look_back =
         [this, &loop, path = readings_path(config.state_dir), now = overview](

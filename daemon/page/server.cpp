@@ -252,6 +252,18 @@ tl::expected<void, std::string> Server::listen() {
   return {};
 }
 
+std::string address_of(const Settings& settings) {
+  const bool six = settings.address.find(':') != std::string::npos;
+  return six ? fmt::format("http://[{}]:{}/", settings.address, settings.port)
+             : fmt::format("http://{}:{}/", settings.address, settings.port);
+}
+
+std::string objection_to(const Settings& settings) {
+  asio::io_context loop{1};
+  const auto open = Server{loop, settings, {}}.listen();
+  return open ? std::string{} : open.error();
+}
+
 int Server::port() const { return settings_.port; }
 
 /// Whoever is too many waits before the door.

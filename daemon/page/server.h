@@ -73,4 +73,9 @@ class Server {
   std::list<std::shared_ptr<Connection>> connections_;
 };
 
+/// "http://127.0.0.1:8377/"
+[[nodiscard]] std::string address_of(const Settings& settings);
+/// Why nothing can be served there just now, in a sentence; empty: it can.
+[[nodiscard]] std::string objection_to(const Settings& settings);
+
 }  // namespace limegate::page

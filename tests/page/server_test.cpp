@@ -409,6 +409,7 @@ TEST(Listening, a_port_in_use_is_said) {
   EXPECT_EQ(open.error(), "The page can't be served at 127.0.0.1 port " +
                               std::to_string(first.port()) + ": Address already in use.");
   EXPECT_FALSE(second.is_open());
+  EXPECT_EQ(objection_to(settings), open.error());
 }
 
 }  // namespace
