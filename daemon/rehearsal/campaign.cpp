@@ -57,6 +57,9 @@ bool concerns(Kind kind, const station::Settings& settings) {
   if (kind >= Kind::second_silent && kind <= Kind::second_fouling) {
     return settings.second_ph.has_value();
   }
+  if (kind == Kind::outlets_silent) {
+    return false;  // drawn, it would change what every recorded seed means; it is asked for by name
+  }
   if (kind == Kind::stirrer_input_stuck) {
     return settings.stirrer == station::StirrerKind::observed;
   }
@@ -122,6 +125,9 @@ double drawn(const FaultKind& kind, std::uint64_t random) {
   }
   if (kind.kind == Kind::afar_commands) {
     return static_cast<double>(1 + random % 300);
+  }
+  if (kind.kind == Kind::inputs_silent) {
+    return static_cast<double>(random % 30);
   }
   if (kind.kind == Kind::pump_fast) {
     return 1.2 + static_cast<double>(random % 90) / 10.0;

@@ -45,6 +45,7 @@ struct Fault {
     temperature_silent,
     temperature_offset,
     bus_silent,
+    outlets_silent,
     replies_lost,
     replies_late,
     pump_stuck_on,
@@ -124,6 +125,10 @@ class ActiveFaults {
     });
   }
   [[nodiscard]] bool has(Fault::Kind kind) const { return find(kind).has_value(); }
+  /// Whether what is sent to pump and stirrer is neither carried out nor answered.
+  [[nodiscard]] bool outlets_silent() const {
+    return has(Fault::Kind::bus_silent) || has(Fault::Kind::outlets_silent);
+  }
   [[nodiscard]] const std::optional<Fault>& find(Fault::Kind kind) const {
     return faults_[static_cast<std::size_t>(kind)];
   }

@@ -17,13 +17,11 @@ constexpr Duration kClosesWithin = 3s;
 constexpr Duration kStirSlack = 2s;
 constexpr Duration kCalmSlack = 3s;
 constexpr Duration kRelaySlack = 2s;
+constexpr Duration kUnheardMax = 40s;
 constexpr Duration kProofSlack = 2s;
 constexpr Duration kSlowWrite = 7s;
 constexpr Duration kSlowFor = 5min;
 constexpr Duration kRhythmSlack = 1h;
-/// Common practice is a check twice a day: by six hours of silence a person must know.
-constexpr Duration kSilenceMax = 6h;
-constexpr Duration kAlertTakes = 10min;
 /// The ledger gets a row with each stir, if not oftener.
 constexpr Duration kRowsAtLeastEvery = 2h;
 constexpr Duration kDosesAgainWithin = 26h;
@@ -105,7 +103,8 @@ Oracle::Oracle(const station::Settings& settings)
       climb_({limits_.climb.count(), limits_.climb_window, limits_.undisturbed}),
       volumes_(volume_limits(settings)),
       water_({limits_.unusual_climb, limits_.rise, settings.water.volume, day_volume_}),
-      people_({settings.owner, step_volume(settings), day_volume_}) {}
+      people_({settings.owner, step_volume(settings), day_volume_}),
+      news_(settings) {}
 
 void Oracle::listen(const World& world) {
   const Duration now = verdicts_.now();
@@ -202,13 +201,13 @@ void Oracle::second(const World& world) {
   since(relay_on_since_, world.pump_relay_on);
   since(slow_since_, world.write_takes > kSlowWrite);
   since(deaf_since_, !world.stirrer_told);
+  since(unheard_since_, world.board == NewsJudge::Second::Board::silent);
   const auto ph = higher(world.ph, world.second_ph);
   const bool plausible = ph && *ph >= limits_.ph_plausible_low && *ph <= limits_.ph_plausible_high;
   climb_.second(now, {plausible ? ph : std::nullopt, world.pump_relay_on || world.stirs});
   water_.second(now, {world.ph, std::max(world.flowed - flows_, Millilitres{}), world.sees_well,
                       world.rate_factor, world.otherwise_well});
   if (world.program_runs) {
-    up_since_planned_ += 1s;
     listen(world);
   }
   const Duration left = std::clamp(commanded_until_ - now, Duration::zero(), Duration{1s});
@@ -222,7 +221,16 @@ void Oracle::second(const World& world) {
     volumes_.ended_at(flowed_[newest_id_]);
     commanded_until_ = now;
   }
-  judge_silence();
+  longest_pause_ = std::max(longest_pause_, now - commanded_at_);
+  news_.second({world.program_runs, world.ph, world.second_ph, world.temperature,
+                world.waits_for_person, world.board, world.pump_relay_on, world.stirrer_told},
+               verdicts_);
+  if (now % 1min == Duration::zero()) {
+    news_.minute(volumes_.within(24h, now), people_.least_wished(now), verdicts_);
+    if (world.program_runs) {
+      people_.judge_calls(news_, verdicts_);
+    }
+  }
 }
 
 void Oracle::stirrer_commanded() {
@@ -254,33 +262,12 @@ void Oracle::restarted(bool unwatched, bool slots_known) {
     volumes_.window_begins(now);
   }
   people_.restarted();
+  news_.restarted(now);
 }
 
 void Oracle::rebooted() {
   people_.rebooted(verdicts_.now(), kRowsAtLeastEvery);
-  up_since_planned_ = std::max(up_since_planned_ - kRowsAtLeastEvery, Duration::zero());
-}
-
-/// Only what says that nothing is dosed: a hold that waits for a person, one that lasts, the
-/// shortfall, the ledger. A word about the temperature feeds no coral.
-void Oracle::alerted(std::string_view code) {
-  for (const std::string_view begins : {"dosing-", "held-", "again-", "long-", "ledger", "disk-"}) {
-    if (code.substr(0, begins.size()) == begins) {
-      alerted_at_ = verdicts_.now();
-    }
-  }
-}
-
-void Oracle::judge_silence() {
-  const Duration now = verdicts_.now();
-  longest_pause_ = std::max(longest_pause_, now - commanded_at_);
-  const bool told = alerted_at_ && *alerted_at_ > planned_at_;
-  if (day_volume_ > Millilitres{} && up_since_planned_ > kSilenceMax + kAlertTakes &&
-      now - commanded_at_ > kSilenceMax + kAlertTakes && now - up_since_ > kAlertTakes && !told &&
-      !silence_told_) {
-    verdicts_.broken(Promise::silence_told);
-    silence_told_ = true;
-  }
+  news_.rebooted(kRowsAtLeastEvery);
 }
 
 void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Millilitres> counted,
@@ -303,6 +290,7 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Mi
             Promise::stirrer_heard);
   broken_if(flowed_at_ && now - *flowed_at_ < limits_.undisturbed - kCalmSlack, Promise::calm);
   broken_if(relay_on_since_ && now - *relay_on_since_ > kRelaySlack, Promise::outlet_off_first);
+  broken_if(unheard_since_ && now - *unheard_since_ > kUnheardMax, Promise::outlet_off_first);
   broken_if(slow_since_ && now - *slow_since_ > kSlowFor, Promise::quick_disk);
   broken_if(!proven_, Promise::proven);
   broken_if((apart_since_ && now - *apart_since_ > limits_.ph_disagreement_for + kFilterMax) ||
@@ -324,12 +312,7 @@ void Oracle::pump_commanded(std::int64_t id, Duration duration, std::optional<Mi
   newest_id_ = id;
   commanded_until_ = now + duration;
   commanded_at_ = now;
-  if (!attended) {
-    // What somebody has run is no sign that dosing goes on by itself.
-    planned_at_ = now;
-    up_since_planned_ = Duration::zero();
-    silence_told_ = false;
-  }
+  news_.pulse(now, duration, attended ? NewsJudge::By::person : NewsJudge::By::plan);
 }
 
 void Oracle::row_written(std::int64_t id, std::optional<Millilitres> counted) {

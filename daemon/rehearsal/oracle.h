@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "rehearsal/climb_judge.h"
+#include "rehearsal/news_judge.h"
 #include "rehearsal/people_judge.h"
 #include "rehearsal/probe_judge.h"
 #include "rehearsal/promise.h"
@@ -45,6 +46,7 @@ class Oracle {
     Duration write_takes{};      ///< of the disk
     bool writes = true;          ///< it takes what is written
     bool stirrer_told = true;    ///< what the program hears of an observed stirrer is true
+    NewsJudge::Second::Board board = NewsJudge::Second::Board::answers;  ///< of the outlets
     const std::vector<std::string>* waits_for_person = nullptr;  ///< the program's own codes
   };
   void second(const World& world);
@@ -52,6 +54,8 @@ class Oracle {
   /// The pump was commanded to run for pulse `id`; `counted` = what the ledger's file says of it.
   void pump_commanded(std::int64_t id, Duration duration, std::optional<Millilitres> counted,
                       const WaterJudge::Learned& learned);
+  /// What people are told, and what the disk did with rows.
+  [[nodiscard]] NewsJudge& news() { return news_; }
   /// The ledger's row of this pulse was begun or closed.
   void row_written(std::int64_t id, std::optional<Millilitres> counted);
   void stirrer_commanded();
@@ -59,8 +63,6 @@ class Oracle {
   [[nodiscard]] PeopleJudge& people() { return people_; }
   /// A person released what this hold's code says.
   void released(std::string_view code);
-  /// A person was told something, by the code of the event.
-  void alerted(std::string_view code);
   /// The program begins; `unwatched` = nothing on this boot can tell how pH went in the last half
   /// hour; `slots_known` = the ledger is there that tells which slots were used.
   void restarted(bool unwatched, bool slots_known);
@@ -81,7 +83,6 @@ class Oracle {
  private:
   void listen(const World& world);
   void judge_flow(const World& world);
-  void judge_silence();
   void judge_ph();
   void compare_probes();
 
@@ -98,11 +99,13 @@ class Oracle {
   VolumeJudge volumes_;
   WaterJudge water_;
   PeopleJudge people_;
+  NewsJudge news_;
 
   World world_;  ///< of the last second
   Duration up_since_{};
   bool proven_ = false;
   std::optional<Duration> stirred_at_, flowed_at_, relay_on_since_, slow_since_, deaf_since_;
+  std::optional<Duration> unheard_since_;  ///< of the outlets
   std::optional<Duration> above_since_, second_above_since_, second_ceiling_since_;
   std::optional<Duration> apart_since_, far_apart_since_;
   double apart_ = 0;                            ///< the two pH probes, signed
@@ -110,11 +113,8 @@ class Oracle {
   std::int64_t newest_id_ = 0;
   Duration commanded_until_{};
   Millilitres flows_;
-  Duration commanded_at_{}, planned_at_{};  ///< a pulse, and one of the plan's; or the start
-  Duration up_since_planned_{};
+  Duration commanded_at_{};  ///< a pulse; or the start
   Duration longest_pause_{};
-  std::optional<Duration> alerted_at_;
-  bool silence_told_ = false;
 };
 
 }  // namespace limegate::rehearsal

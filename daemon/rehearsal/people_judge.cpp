@@ -98,13 +98,24 @@ void PeopleJudge::day_volume_set(Duration now, Millilitres volume) {
   wishes_.push_back({now, volume, {}});
 }
 
+bool PeopleJudge::in_force_lately(std::size_t wish, Duration now) const {
+  return wish + 1 == wishes_.size() || now - wishes_[wish + 1].since < kDay;
+}
+
 Millilitres PeopleJudge::most_wished(Duration now) const {
   Millilitres most;
   for (std::size_t i = 0; i < wishes_.size(); ++i) {
-    const bool in_force_lately = i + 1 == wishes_.size() || now - wishes_[i + 1].since < kDay;
-    most = in_force_lately ? std::max(most, wishes_[i].volume) : most;
+    most = in_force_lately(i, now) ? std::max(most, wishes_[i].volume) : most;
   }
   return most;
+}
+
+Millilitres PeopleJudge::least_wished(Duration now) const {
+  Millilitres least = wishes_.back().volume;
+  for (std::size_t i = 0; i < wishes_.size(); ++i) {
+    least = in_force_lately(i, now) ? std::min(least, wishes_[i].volume) : least;
+  }
+  return least;
 }
 
 void PeopleJudge::input_shown(std::size_t input, Duration now, std::optional<double> value) {
@@ -158,8 +169,8 @@ void PeopleJudge::judge_flow(Verdicts& verdicts) const {
   }
 }
 
-bool PeopleJudge::must_hold(const rules::OwnerRule& rule, Duration now) const {
-  if (rule.effect != rules::OwnerRule::Effect::hold || rule.hours || rule.comparisons.empty()) {
+bool PeopleJudge::surely_met(const rules::OwnerRule& rule, Duration now) const {
+  if (rule.hours || rule.comparisons.empty()) {
     return false;
   }
   const auto holds = [&](const rules::Comparison& comparison) {
@@ -179,8 +190,23 @@ bool PeopleJudge::must_hold(const rules::OwnerRule& rule, Duration now) const {
 
 void PeopleJudge::judge_owner(Verdicts& verdicts) const {
   for (const rules::OwnerRule& rule : settings_.owner.rules) {
-    if (must_hold(rule, verdicts.now())) {
+    if (rule.effect == rules::OwnerRule::Effect::hold && surely_met(rule, verdicts.now())) {
       verdicts.broken(Promise::owner_obeyed, rule.name);
+    }
+  }
+}
+
+void PeopleJudge::judge_calls(const NewsJudge& news, Verdicts& verdicts) const {
+  const auto is_shown = [&](const rules::Comparison& comparison) {
+    return inputs_.at(comparison.input).value.has_value();
+  };
+  for (const rules::OwnerRule& rule : settings_.owner.rules) {
+    // What nothing is known of has its own alert, and one that waits for a person ends otherwise.
+    if (rule.effect == rules::OwnerRule::Effect::alert &&
+        rule.release == rules::Clears::by_itself &&
+        std::all_of(rule.comparisons.begin(), rule.comparisons.end(), is_shown) &&
+        surely_met(rule, verdicts.now()) && !news.stands("rule-" + rule.name)) {
+      verdicts.broken(Promise::owner_told, rule.name);
     }
   }
 }

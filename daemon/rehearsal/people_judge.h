@@ -1,11 +1,13 @@
 #pragma once
 
+#include <cstddef>
 #include <map>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "rehearsal/news_judge.h"
 #include "rehearsal/promise.h"
 #include "rules/owner_rule.h"
 #include "units/quantities.h"
@@ -46,6 +48,8 @@ class PeopleJudge {
   void day_volume_set(Duration now, Millilitres volume);
   /// The most that was to be given in some day of the last one: what was set, or the file's.
   [[nodiscard]] Millilitres most_wished(Duration now) const;
+  /// And the least.
+  [[nodiscard]] Millilitres least_wished(Duration now) const;
   /// The program said that it is over, also before all of it was given.
   void attended_over() { attended_.reset(); }
   void attended_run(Duration now, Millilitres asked) { attended_ = {now, now, asked}; }
@@ -60,6 +64,8 @@ class PeopleJudge {
   /// Each second in which the program runs.
   void second(const Second& second);
   void judge_stir(Verdicts& verdicts) const;
+  /// Whether the owner's rules that only tell have told.
+  void judge_calls(const NewsJudge& news, Verdicts& verdicts) const;
   void judge_flow(Verdicts& verdicts) const;
   /// Whether the pulse belongs to a run that somebody attends.
   [[nodiscard]] bool judge_pulse(Millilitres volume, Duration duration, Verdicts& verdicts);
@@ -82,8 +88,10 @@ class PeopleJudge {
     std::optional<double> value;
     Duration since{};
   };
+  [[nodiscard]] bool in_force_lately(std::size_t wish, Duration now) const;
   void judge_owner(Verdicts& verdicts) const;
-  [[nodiscard]] bool must_hold(const rules::OwnerRule& rule, Duration now) const;
+  /// By what its inputs show, or because they say nothing.
+  [[nodiscard]] bool surely_met(const rules::OwnerRule& rule, Duration now) const;
 
   Settings settings_;
   std::optional<Duration> off_since_;  ///< everything, by a person's word

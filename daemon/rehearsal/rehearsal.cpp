@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <ratio>
+#include <string_view>
 #include <utility>
 
 #include <fmt/format.h>
@@ -57,7 +58,7 @@ bool Rehearsal::acts() {
 RehearsedOutlet::Condition Rehearsal::condition(Part part) const {
   const bool pump = part == Part::pump;
   const bool timed = pump ? plan_.boards.pump_timed : plan_.boards.stirrer_timed;
-  return {active_.has(Kind::bus_silent),
+  return {active_.outlets_silent(),
           active_.has(Kind::replies_lost),
           active_.has(pump ? Kind::pump_stuck_on : Kind::stirrer_stuck_on),
           pump && active_.has(Kind::pump_relay_dead),
@@ -107,9 +108,11 @@ void Rehearsal::told(const station::Event& event) {
   if (event.severity == station::Severity::alert || !event.ends.empty()) {
     outcome_.for_people.push_back({world_, event});
   }
-  if (event.severity == station::Severity::alert) {
+  const bool alert = event.severity == station::Severity::alert;
+  oracle_.news().told(world_, {alert ? std::string_view{event.code} : std::string_view{},
+                               event.begins, event.ends});
+  if (alert) {
     outcome_.alerts.push_back({world_, event});
-    oracle_.alerted(event.code);
     exposure_.alerted(event.code);
   }
 }
@@ -322,7 +325,9 @@ tl::expected<Outcome, std::string> Rehearsal::run() {
   }
   disk_->serve({[this] { return acts(); },
                 [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
-                [this](std::int64_t pulse) { note_row(pulse); }});
+                [this](std::int64_t pulse) { note_row(pulse); },
+                [this](Duration took) { oracle_.news().row_written(world_, took); },
+                [this] { oracle_.news().row_refused(); }});
   start_program();
   run_posted();
   while (world_ < plan_.lasting) {

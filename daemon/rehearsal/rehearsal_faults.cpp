@@ -22,7 +22,7 @@ constexpr double kFarFromUsual = 1000.0;
 bool disturbs(Kind kind) {
   return kind == Kind::pump_dead || kind == Kind::pump_relay_dead || kind == Kind::hand_dosed ||
          kind == Kind::precipitation || kind == Kind::room_co2 || kind == Kind::bus_silent ||
-         kind == Kind::replies_lost || puts_down(kind);
+         kind == Kind::outlets_silent || kind == Kind::replies_lost || puts_down(kind);
 }
 
 }  // namespace
@@ -183,7 +183,7 @@ void Rehearsal::boards() {
       tank_.off(part);
     }
   };
-  if (program_ && !active_.has(Kind::bus_silent)) {
+  if (program_ && !active_.outlets_silent()) {
     heard_at_ = world_;
     for (auto ends = driver_ends_.begin(); ends != driver_ends_.end();) {
       // Within this second: the part of it that is left flows.
@@ -231,15 +231,22 @@ void Rehearsal::observed_stirrer() {
 void Rehearsal::usual_inputs() {
   // What the owner's rules look at is well for as long as somebody can say so.
   const std::vector<rules::Input>& inputs = plan_.settings.owner.inputs;
-  const bool silent = active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost) ||
-                      active_.has(Kind::inputs_silent);
+  const auto& gap = active_.find(Kind::inputs_silent);
+  const bool back = gap && world_ >= gap->at + gap->lasting - minutes_of(gap->value);
+  const bool silent =
+      active_.has(Kind::bus_silent) || active_.has(Kind::replies_lost) || (gap && !back);
   const auto& change = active_.find(Kind::inputs_change);
-  const bool changed =
-      change && (world_ - change->at) / std::max(minutes_of(change->value), Duration{1s}) % 2 == 0;
+  // Of a number one change is far above, and the next far below.
+  const auto times =
+      change
+          ? std::optional{(world_ - change->at) / std::max(minutes_of(change->value), Duration{1s})}
+          : std::nullopt;
+  const bool changed = back || (times && *times % 2 == 0);
+  const double away = times && *times % 4 == 2 ? -kFarFromUsual : kFarFromUsual;
   for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size(); ++i) {
     const rules::Input& input = inputs[i];
     const bool digital = input.kind == rules::Input::Kind::digital;
-    const double other = digital ? 1.0 - input.usual : input.usual + kFarFromUsual;
+    const double other = digital ? 1.0 - input.usual : input.usual + away;
     const auto shown = silent ? std::nullopt : std::optional{changed ? other : input.usual};
     if (shown) {
       program_->observe(station::InputSample{i, *shown});

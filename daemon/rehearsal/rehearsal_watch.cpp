@@ -70,7 +70,7 @@ void Rehearsal::judge_second() {
   world.stirs = tank_.stirs();
   world.stirrer_relay_on = tank_.state(Part::stirrer) == ports::OutletState::on;
   world.pump_relay_on = tank_.state(Part::pump) == ports::OutletState::on;
-  world.board_obeys = !active_.has(Kind::bus_silent) && !active_.has(Kind::replies_lost) &&
+  world.board_obeys = !active_.outlets_silent() && !active_.has(Kind::replies_lost) &&
                       !active_.has(Kind::pump_stuck_on);
   world.flowed = flowed_;
   world.sees_well = active_.none_but(Kind::siphon);
@@ -80,6 +80,10 @@ void Rehearsal::judge_second() {
   world.writes = !active_.has(Kind::disk_full) && !active_.has(Kind::disk_slow) && !ledger_faulty_;
   world.stirrer_told = !active_.has(Kind::stirrer_input_stuck) ||
                        plan_.settings.stirrer == station::StirrerKind::switched;
+  using Board = NewsJudge::Second::Board;
+  world.board = active_.outlets_silent() || active_.has(Kind::replies_lost) ? Board::silent
+                : active_.has(Kind::replies_late)                           ? Board::late
+                                                                            : Board::answers;
   if (program_) {
     world.ph = shown_.ph;
     world.second_ph = shown_.second_ph;

@@ -242,7 +242,7 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
   if (!program_.acts()) {
     return;
   }
-  in_turn([this, entry, now, reply = std::move(reply)] {
+  in_turn([this, entry, now, asked = world_, reply = std::move(reply)] {
     const auto fault = store(entry, now);
     if (cutting_) {
       return;
@@ -257,6 +257,11 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
     }
     if ((begun != nullptr || closed != nullptr) && !fault) {
       program_.wrote_pulse(begun != nullptr ? begun->pulse.id : closed->id);
+    }
+    if (fault) {
+      program_.refused_row();
+    } else if (begun != nullptr || std::holds_alternative<station::AppendStir>(entry)) {
+      program_.wrote_row(world_ - asked);
     }
     program_.post([fault, reply] { reply(fault); });
   });

@@ -30,6 +30,9 @@ class RehearsedDisk : public shell::LedgerPort {
     std::function<bool()> acts;
     std::function<void(std::function<void()>)> post;
     std::function<void(std::int64_t pulse)> wrote_pulse;  ///< a pulse's row was begun or closed
+    /// The row of a pulse or a stir was begun, so long after it was asked for; any row was refused.
+    std::function<void(Duration took)> wrote_row;
+    std::function<void()> refused_row;
   };
 
   struct Files {

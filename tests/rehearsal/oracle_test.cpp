@@ -69,6 +69,9 @@ class World : public testing::Test {
     pass(time);
     return since(before);
   }
+  void tell(std::string_view alert, std::string_view begins = {}) {
+    oracle_.news().told(now_, {alert, begins, {}});
+  }
   void restart(bool unwatched = false) { oracle_.restarted(unwatched, true); }
 
   static auto says(Promise promise) { return HasSubstr(about(promise).sentence); }
@@ -239,7 +242,7 @@ TEST_F(World, an_attended_run_gives_no_more_than_was_asked) {
 // own.
 TEST_F(World, an_attended_run_does_not_begin_a_silence_anew) {
   EXPECT_EQ(broken_in(5h), "");
-  oracle_.alerted("dosing-stopped");
+  tell("dosing-stopped");
   oracle_.people().attended_run(now_, Millilitres{10.0});
   EXPECT_EQ(pulse(12s), "");
   EXPECT_EQ(broken_in(7h), "");
@@ -256,7 +259,7 @@ TEST_F(World, of_six_silent_hours_no_other_alert_tells) {
   EXPECT_EQ(pulse(), "");
   EXPECT_EQ(broken_in(3h), "");
   for (const char* code : {"temperature-unusual", "dose-without-effect", "rule-sump-low"}) {
-    oracle_.alerted(code);
+    tell(code);
   }
   EXPECT_THAT(broken_in(3h + 11min), says(Promise::silence_told));
 }
@@ -274,7 +277,7 @@ TEST_F(World, six_silent_hours_begin_with_the_last_limewater_of_any_run) {
 TEST_F(World, of_six_silent_hours_a_hold_that_needs_a_person_tells) {
   EXPECT_EQ(pulse(), "");
   EXPECT_EQ(broken_in(3h), "");
-  oracle_.alerted("held-ph-second-ceiling");
+  tell("held-ph-second-ceiling");
   EXPECT_EQ(broken_in(6h), "");
 }
 

@@ -27,7 +27,8 @@ class DiskOfRehearsal : public testing::Test {
   DiskOfRehearsal() : disk_(RehearsedDisk::make(scratch_place(), "reef", boot_).value()) {
     disk_->serve({[] { return true; },
                   [this](std::function<void()> what) { posted_.push_back(std::move(what)); },
-                  [](std::int64_t) {}});
+                  [](std::int64_t) {}, [this](Duration took) { rows_took_.push_back(took); },
+                  [this] { ++refused_; }});
     EXPECT_TRUE(disk_->open(boot_));
   }
   void write(std::int64_t id) {
@@ -47,13 +48,28 @@ class DiskOfRehearsal : public testing::Test {
   journal::Boot boot_{"boot-1", {Instant{1h}, WallTime{std::chrono::hours{24 * 20454}}}, {}};
   std::unique_ptr<RehearsedDisk> disk_;
   std::vector<std::function<void()>> posted_;
-  int answers_ = 0;
+  int answers_ = 0, refused_ = 0;
+  std::vector<Duration> rows_took_;
 };
 
 TEST_F(DiskOfRehearsal, that_is_quick_has_written_at_once_and_keeps_it) {
   write(1);
   disk_->close(RehearsedDisk::Gone::power);
   EXPECT_TRUE(disk_->counted(1));
+}
+
+TEST_F(DiskOfRehearsal, says_how_long_a_row_took_and_of_each_that_was_refused) {
+  disk_->set_write_takes(4s);
+  write(1);
+  write(2);
+  pass(4s);
+  pass(8s);
+  EXPECT_EQ(rows_took_, (std::vector<Duration>{4s, 8s}));
+  disk_->set_write_takes(0s);
+  disk_->set_room(RehearsedDisk::Room::none);
+  write(3);
+  EXPECT_EQ(refused_, 1);
+  EXPECT_EQ(rows_took_.size(), 2U);
 }
 
 TEST_F(DiskOfRehearsal, that_is_slow_writes_one_after_the_other) {
