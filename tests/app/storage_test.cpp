@@ -245,6 +245,8 @@ TEST(Storage, a_station_of_which_only_the_last_valid_file_is_left_is_told_to_be_
   std::filesystem::create_directories(bench.state_dir());
   write_file(bench.state_dir() + "/last-valid.toml", read_file(bench.config()));
   bench.start();
+  ASSERT_TRUE(bench.let_pass(3h)) << bench.log();
+  EXPECT_EQ(bench.delivered_ml(), 0);
   EXPECT_TRUE(contains(bench.log(), "limegate prepare")) << bench.log();
   EXPECT_EQ(bench.stop(), 0);
 }
