@@ -130,11 +130,13 @@ TEST(CheckPage, names_the_charge_of_other_vessels) {
 }
 
 TEST(CheckPage, says_where_each_limit_comes_from) {
-  const Ran ran = check(example("tcp-timed-board"), {{"settle_min = 60", "settle_min = 600"}});
-  expect_lines(ran, {"    your file (beside the default, and what no file can pass):\n",
-                     "      ph_ceiling 8.45 (8.45; 7.5 to 8.6)\n",
-                     "      settle_min 600 (60; 20 to 600), at the bound\n"});
-  EXPECT_FALSE(contains(ran.output, "      ph_climb ")) << "it is a default\n" << ran.output;
+  const Ran ran =
+      check(example("tcp-timed-board"), {{"settle_min = 60", "settle_min = 60\nph_climb = 0.2"}});
+  expect_lines(
+      ran, {"    your file (beside the default, and what no file can pass):\n",
+            "      ph_ceiling 8.45 (8.45; 7.5 to 8.6)\n", "      settle_min 60 (60; 20 to 600)\n",
+            "      ph_climb 0.2 (0.12; 0.02 to 0.2), at the bound\n"});
+  EXPECT_FALSE(contains(ran.output, "      ph_rise ")) << "it is a default\n" << ran.output;
   const Ran none = check(example("simulated"), {});
   EXPECT_TRUE(contains(none.output, "    the default, ")) << none.output;
 }
