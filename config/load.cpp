@@ -109,6 +109,7 @@ void read_stations(TableReader& root, Config& config) {
   using Broker = WiringReader::Broker;
   WiringReader wiring{config.buses, root.has("mqtt") ? Broker::given : Broker::none,
                       config.warnings};
+  const std::size_t told = root.problem_count();
   for (TableReader& reader : root.tables("station")) {
     Station station = read_station(reader, wiring, config.warnings);
     for (const Station& other : config.stations) {
@@ -119,7 +120,7 @@ void read_stations(TableReader& root, Config& config) {
     }
     config.stations.push_back(std::move(station));
   }
-  if (config.stations.empty()) {
+  if (config.stations.empty() && root.problem_count() == told) {
     root.complain("station", "there is no [[station]]: nothing to do");
   }
 }

@@ -300,6 +300,13 @@ std::vector<TableReader> TableReader::tables(std::string_view key) {
     complain(key, "must be written as [[" + std::string{key} + "]], once for each");
     return readers;
   }
+  // More is a file that something else wrote, and a complaint for each helps nobody.
+  constexpr std::size_t most = 200;
+  if (array->size() > most) {
+    complain(key, fmt::format("stands {} times, and {} at most are read: take the others out",
+                              array->size(), most));
+    return readers;
+  }
   for (const toml::node& element : *array) {
     readers.push_back(below(key, Kind::tables, *element.as_table(),
                             fmt::format("{}[{}]", key, readers.size() + 1)));

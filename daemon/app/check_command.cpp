@@ -165,11 +165,15 @@ std::string explain(const config::Problems& problems, const std::string& file, F
     }
     return out.dump(2) + "\n";
   }
+  // What comes of one mistake comes first; nobody reads hundreds.
+  constexpr std::size_t most = 100;
   std::string out;
-  for (const config::Problem& problem : problems) {
-    out += problem.to_string(file) + "\n";
+  for (std::size_t i = 0; i < std::min(most, problems.size()); ++i) {
+    out += problems[i].to_string(file) + "\n";
   }
-  return out;
+  return out + (problems.size() > most
+                    ? fmt::format("{}: {} more are not shown.\n", file, problems.size() - most)
+                    : "");
 }
 
 }  // namespace limegate::app

@@ -98,6 +98,7 @@ void NewsJudge::restarted(Duration now) {
   }
   const auto begins_anew = [&](Probe& probe) {
     // What was shown before a start nobody can compare with.
+    probe.value.reset();
     probe.changed = now;
     for (Need* need : {&probe.silent, &probe.not_a_number, &probe.implausible, &probe.stuck}) {
       need->since.reset();
@@ -169,8 +170,8 @@ void NewsJudge::look_at(Probe& probe, const std::optional<double>& shown,
                         Verdicts& verdicts) const {
   const bool number = shown && std::isfinite(*shown);
   const bool plausible = number && *shown >= probe.low && *shown <= probe.high;
-  if (plausible && *shown != probe.value) {
-    probe.value = *shown;
+  if (plausible && shown != probe.value) {
+    probe.value = shown;
     probe.changed = verdicts.now();
   }
   need(probe.silent, !shown, verdicts);

@@ -66,7 +66,7 @@ class NewsJudge {
     double low, high;  ///< plausible
     Duration stuck_after{};
     Need silent, not_a_number, implausible, stuck;
-    double value = 0;
+    std::optional<double> value = {};  ///< absent: none since the start
     Duration changed{};
   };
   static Probe probe(const std::string& name, const signal::Conditioning& probe);

@@ -616,5 +616,19 @@ TEST(Config, the_state_dir_of_a_file_that_is_no_toml_is_the_first_line_that_read
 
 TEST(Config, what_is_built_in_is_valid) { EXPECT_TRUE(parse(built_in()).has_value()); }
 
+// Found by spoilt files: thousands of stations brought megabytes of complaints.
+TEST(Config, tables_beyond_counting_are_one_complaint) {
+  std::string text = kGood;
+  for (int i = 0; i < 200; ++i) {
+    text += "[[station]]\nname = \"reef\"\n";
+  }
+  const auto config = parse(text);
+  ASSERT_FALSE(config);
+  ASSERT_EQ(config.error().size(), 1U);
+  EXPECT_EQ(config.error().front().key, "station");
+  EXPECT_EQ(config.error().front().what,
+            "stands 201 times, and 200 at most are read: take the others out");
+}
+
 }  // namespace
 }  // namespace limegate::config
