@@ -18,21 +18,27 @@ PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& conf
                        std::function<station::Overview()> overview) {
   if (config.page) {
     place_ = page::address_of(*config.page);
-    reader_.emplace(1);
+    reader_ = std::make_unique<Reader>();
     const auto look_back =
         [this, &loop, path = readings_path(config.state_dir), now = overview](
             const page::HistoryAsked& asked,
             const std::function<void(const page::Server::Parts::Course&)>& reply) {
           // Beside who writes it, in a thread of its own: nothing that a dose waits for waits for
           // this.
-          boost::asio::post(
-              *reader_, [&loop, path, reply,
-                         wanted = journal::CourseAsked{asked.station, now().at.wall, asked.span}] {
-                boost::asio::post(
-                    loop, [reply, course = journal::read_course(path, wanted)] { reply(course); });
-              });
+          boost::asio::post(reader_->thread, [&loop, path, reply,
+                                              wanted = journal::CourseAsked{
+                                                  asked.station, now().at.wall, asked.span}] {
+            boost::asio::post(
+                loop, [reply, course = journal::read_course(path, wanted)] { reply(course); });
+          });
         };
     server_.emplace(loop, *config.page, page::Server::Parts{std::move(overview), look_back});
+  }
+}
+
+PageWiring::~PageWiring() {
+  if (reader_) {
+    reader_->thread.join();  // what it reads is posted to a loop that is there still
   }
 }
 

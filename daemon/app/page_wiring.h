@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 
@@ -19,6 +20,12 @@ class PageWiring {
   PageWiring(boost::asio::io_context& loop, const config::Config& config,
              std::function<station::Overview()> overview);
 
+  ~PageWiring();
+  PageWiring(const PageWiring&) = delete;
+  PageWiring& operator=(const PageWiring&) = delete;
+  PageWiring(PageWiring&&) = delete;
+  PageWiring& operator=(PageWiring&&) = delete;
+
   /// With each step.
   void tick();
 
@@ -26,7 +33,11 @@ class PageWiring {
   [[nodiscard]] std::string place() const;
 
  private:
-  std::optional<boost::asio::thread_pool> reader_;  ///< of the record; before the server goes
+  /// Reads the record.
+  struct Reader {
+    boost::asio::thread_pool thread{1};
+  };
+  std::unique_ptr<Reader> reader_;  ///< absent without a page; goes after the server
   std::optional<page::Server> server_;
   std::string place_;
   std::chrono::steady_clock::time_point next_try_;

@@ -106,7 +106,7 @@ tl::expected<const Route*, Problem> route_of(const RequestHead& head,
 }
 
 tl::expected<HistoryAsked, Problem> history_asked(std::string_view target) {
-  constexpr int kMost = 5 * 365 * 24;
+  constexpr int most = 5 * 365 * 24;
   HistoryAsked asked;
   std::string_view query = target.substr(std::min(target.size(), target.find('?') + 1));
   int hours = 0;
@@ -122,7 +122,7 @@ tl::expected<HistoryAsked, Problem> history_asked(std::string_view target) {
     } else if (key == "hours" && hours == 0) {
       const char* const end = value.data() + value.size();
       const auto read = std::from_chars(value.data(), end, hours);
-      fine = read.ec == std::errc{} && read.ptr == end && hours >= 1 && hours <= kMost;
+      fine = read.ec == std::errc{} && read.ptr == end && hours >= 1 && hours <= most;
     } else {
       fine = false;
     }
@@ -130,7 +130,7 @@ tl::expected<HistoryAsked, Problem> history_asked(std::string_view target) {
   if (!fine || asked.station.empty() || hours == 0) {
     return tl::unexpected(problem(
         422, "Unprocessable Content",
-        fmt::format("Ask for ?station=NAME&hours=N, with N from 1 to {}, five years.", kMost)));
+        fmt::format("Ask for ?station=NAME&hours=N, with N from 1 to {}, five years.", most)));
   }
   asked.span = std::chrono::hours{hours};
   return asked;

@@ -52,6 +52,7 @@ TEST(CheckPage, reads_back_the_wiring_in_words) {
   expect_lines(ran, {"    bus panel: 192.168.10.20:502\n",
                      "    ph: panel, unit 1, input register 0: 812 reads as pH 8.12\n",
                      "    temperature: panel, unit 1, input register 1: 255 reads as 25.5 °C\n",
+                     // NOLINTNEXTLINE(bugprone-suspicious-missing-comma): one text of four lines
                      "    pump: panel, unit 2, coil 0: 1 is on, 0 is off\n"
                      "      read back at discrete input 0: 1 is on, 0 is off\n"
                      "      the board ends each run: register 10 counts steps of 100 ms\n"
