@@ -101,7 +101,7 @@ class Served : public testing::Test {
       loop_.run();
     }};
   }
-  ~Served() override {
+  void TearDown() override {
     boost::asio::post(loop_, [this] {
       server_.reset();
       loop_.stop();
@@ -349,10 +349,10 @@ TEST_F(Served, more_watchers_than_may_are_told_to_come_later) {
 }
 
 TEST_F(Served, a_flood_is_answered_a_hundred_a_second) {
-  constexpr int kSent = 2 * Server::kRequestsASecond + 50;
+  constexpr int sent = 2 * Server::kRequestsASecond + 50;
   Peer peer{port_};
   std::string requests;
-  for (int i = 0; i < kSent; ++i) {
+  for (int i = 0; i < sent; ++i) {
     requests += get("/api/status");
   }
   peer.send(requests);
@@ -367,16 +367,17 @@ TEST_F(Served, a_flood_is_answered_a_hundred_a_second) {
   EXPECT_TRUE(reached(Server::kRequestsASecond));
   std::this_thread::sleep_for(200ms);
   EXPECT_EQ(asked_, Server::kRequestsASecond) << "the others wait for the next second";
-  while (asked_ < kSent && std::chrono::steady_clock::now() < until) {
+  while (asked_ < sent && std::chrono::steady_clock::now() < until) {
     tick();
     std::this_thread::sleep_for(20ms);
   }
-  EXPECT_EQ(asked_, kSent) << "and come then";
+  EXPECT_EQ(asked_, sent) << "and come then";
   reader.join();
 }
 
 TEST_F(Served, two_hundred_who_say_nothing_keep_the_door_shut_for_ten_seconds_at_most) {
   std::vector<std::unique_ptr<Peer>> silent;
+  silent.reserve(200);
   for (int i = 0; i < 200; ++i) {
     silent.push_back(std::make_unique<Peer>(port_));
   }
