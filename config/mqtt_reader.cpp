@@ -1,10 +1,10 @@
 #include "config/mqtt_reader.h"
 
 #include <algorithm>
-#include <charconv>
 #include <chrono>
 #include <string_view>
 
+#include "config/port.h"
 #include "mqtt/payload.h"
 
 namespace limegate::config {
@@ -43,11 +43,9 @@ void read_broker(TableReader& reader, Settings& settings) {
   settings.host = std::string{rest.substr(0, colon)};
   bool port_fine = true;
   if (colon != std::string_view::npos) {
-    const std::string_view digits = rest.substr(colon + 1);
-    const char* const end = digits.data() + digits.size();
-    const auto read = std::from_chars(digits.data(), end, settings.port);
-    port_fine =
-        read.ec == std::errc{} && read.ptr == end && settings.port >= 1 && settings.port <= 65535;
+    const auto port = read_port(rest.substr(colon + 1));
+    port_fine = port.has_value();
+    settings.port = port.value_or(settings.port);
   }
   if (rest.size() == broker.size() || !is_host(settings.host) || !port_fine) {
     reader.complain("broker",

@@ -1,11 +1,12 @@
 #include "config/page_reader.h"
 
 #include <array>
-#include <charconv>
 #include <optional>
 #include <string_view>
 
 #include <arpa/inet.h>
+
+#include "config/port.h"
 
 namespace limegate::config {
 namespace {
@@ -35,20 +36,15 @@ std::optional<page::Settings> place_of(std::string_view text) {
     address = address.substr(1, address.size() - 2);
   }
   place.address = std::string{address};
-  const std::string_view digits = text.substr(colon + 1);
-  const char* const end = digits.data() + digits.size();
-  const auto read = std::from_chars(digits.data(), end, place.port);
-  const bool port_fine =
-      read.ec == std::errc{} && read.ptr == end && place.port >= 1 && place.port <= 65535;
-  return port_fine && is_address(six ? AF_INET6 : AF_INET, place.address) ? std::optional{place}
-                                                                          : std::nullopt;
+  const auto port = read_port(text.substr(colon + 1));
+  place.port = port.value_or(0);
+  return port && is_address(six ? AF_INET6 : AF_INET, place.address) ? std::optional{place}
+                                                                     : std::nullopt;
 }
 
 bool is_loopback(const std::string& address) {
   return address.rfind("127.", 0) == 0 || address == "::1";
 }
-
-bool is_any(const std::string& address) { return address == "0.0.0.0" || address == "::"; }
 
 }  // namespace
 
@@ -70,7 +66,7 @@ page::Settings read_page(TableReader& reader) {
   }
   const auto host = reader.maybe_text("host");
   settings.host = host.value_or("");
-  if (!host && is_any(settings.address)) {
+  if (!host && page::is_any(settings.address)) {
     reader.complain("host",
                     "is missing: where the page listens on all addresses, it must be told the one "
                     "name or address by which browsers ask for it: \"192.168.1.20:8377\"");

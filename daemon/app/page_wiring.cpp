@@ -19,19 +19,16 @@ PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& conf
   if (config.page) {
     place_ = page::address_of(*config.page);
     reader_ = std::make_unique<Reader>();
-    const auto look_back =
-        [this, &loop, path = readings_path(config.state_dir), now = overview](
-            const page::HistoryAsked& asked,
-            const std::function<void(const page::Server::Parts::Course&)>& reply) {
-          // Beside who writes it, in a thread of its own: nothing that a dose waits for waits for
-          // this.
-          boost::asio::post(reader_->thread, [&loop, path, reply,
-                                              wanted = journal::CourseAsked{
-                                                  asked.station, now().at.wall, asked.span}] {
-            boost::asio::post(
-                loop, [reply, course = journal::read_course(path, wanted)] { reply(course); });
-          });
-        };
+    // Beside who writes it, in a thread of its own: nothing that a dose waits for waits for this.
+    // The reply goes back whole, for what hangs on it belongs to the loop.
+    const auto look_back = [this, &loop, path = readings_path(config.state_dir)](
+                               const journal::CourseAsked& asked,
+                               const std::function<void(const page::Server::Parts::Course&)>& to) {
+      boost::asio::post(reader_->thread, [&loop, path, asked, reply = to]() mutable {
+        boost::asio::post(loop, [reply = std::move(reply),
+                                 course = journal::read_course(path, asked)] { reply(course); });
+      });
+    };
     server_.emplace(loop, *config.page, page::Server::Parts{std::move(overview), look_back});
   }
 }

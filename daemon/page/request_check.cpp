@@ -18,8 +18,6 @@ Problem problem(unsigned status, std::string_view title, std::string detail) {
   return {status, title, std::move(detail)};
 }
 
-bool is_any(const std::string& address) { return address == "0.0.0.0" || address == "::"; }
-
 /// Whether a foreign page sent this browser here. Older browsers do not say.
 bool from_elsewhere(const RequestHead& head) {
   const auto site = head.find("Sec-Fetch-Site");
@@ -61,9 +59,7 @@ std::vector<std::string> names_of(const Settings& settings) {
     names.push_back(fmt::format("{}:{}", host, settings.port));
   }
   if (!is_any(settings.address)) {
-    const bool six = settings.address.find(':') != std::string::npos;
-    names.push_back(six ? fmt::format("[{}]:{}", settings.address, settings.port)
-                        : fmt::format("{}:{}", settings.address, settings.port));
+    names.push_back(place_of(settings));
   }
   return names;
 }
@@ -105,9 +101,9 @@ tl::expected<const Route*, Problem> route_of(const RequestHead& head,
   return &*route;
 }
 
-tl::expected<HistoryAsked, Problem> history_asked(std::string_view target) {
+tl::expected<journal::CourseAsked, Problem> course_asked(std::string_view target) {
   constexpr int most = 5 * 365 * 24;
-  HistoryAsked asked;
+  journal::CourseAsked asked;
   std::string_view query = target.substr(std::min(target.size(), target.find('?') + 1));
   int hours = 0;
   bool fine = target.find('?') != std::string_view::npos;

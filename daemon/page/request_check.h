@@ -1,6 +1,5 @@
 #pragma once
 
-#include <chrono>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -9,6 +8,7 @@
 #include <boost/beast/http/message.hpp>
 #include <tl/expected.hpp>
 
+#include "journal/course.h"
 #include "page/settings.h"
 
 namespace limegate::page {
@@ -44,12 +44,8 @@ using RequestHead = boost::beast::http::request_header<boost::beast::http::field
 [[nodiscard]] tl::expected<const Route*, Problem> route_of(const RequestHead& head,
                                                            const std::vector<std::string>& names);
 
-/// A part of a station's record.
-struct HistoryAsked {
-  std::string station;
-  std::chrono::hours span{};  ///< up to now; 1 h to 5 years
-};
-/// Of "/api/history?station=NAME&hours=N". A name needs no escape (config: a-z, 0-9 and '-').
-[[nodiscard]] tl::expected<HistoryAsked, Problem> history_asked(std::string_view target);
+/// Of "/api/history?station=NAME&hours=N", 1 h to 5 years; until when is for the caller to say. A
+/// name needs no escape (config: a-z, 0-9 and '-').
+[[nodiscard]] tl::expected<journal::CourseAsked, Problem> course_asked(std::string_view target);
 
 }  // namespace limegate::page

@@ -142,7 +142,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   }
 
   void look_back(const RequestHead& head, After after) {
-    const auto asked = history_asked({head.target().data(), head.target().size()});
+    auto asked = course_asked({head.target().data(), head.target().size()});
     if (!asked) {
       return write(answer_of(asked.error()), After::end);
     }
@@ -152,6 +152,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
       return write(answer_of(Problem{404, "Not Found", "There is no station of that name here."}),
                    After::end);
     }
+    asked->until = now.at.wall;
     server_->parts_.history(*asked, [self = shared_from_this(), after](const Parts::Course& read) {
       if (self->server_ == nullptr) {
         return;
@@ -243,8 +244,8 @@ tl::expected<void, std::string> Server::listen() {
   if (error) {
     error_code ignored;
     acceptor_.close(ignored);
-    return tl::unexpected(fmt::format("The page can't be served at {} port {}: {}.",
-                                      settings_.address, settings_.port, error.message()));
+    return tl::unexpected(
+        fmt::format("The page can't be served at {}: {}.", place_of(settings_), error.message()));
   }
   settings_.port = acceptor_.local_endpoint().port();
   names_ = names_of(settings_);
@@ -253,9 +254,7 @@ tl::expected<void, std::string> Server::listen() {
 }
 
 std::string address_of(const Settings& settings) {
-  const bool six = settings.address.find(':') != std::string::npos;
-  return six ? fmt::format("http://[{}]:{}/", settings.address, settings.port)
-             : fmt::format("http://{}:{}/", settings.address, settings.port);
+  return fmt::format("http://{}/", place_of(settings));
 }
 
 std::string objection_to(const Settings& settings) {

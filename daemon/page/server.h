@@ -32,7 +32,7 @@ class Server {
     std::function<station::Overview()> overview;
     /// Reads a part of the record, and replies in the loop, once.
     using Course = journal::Stored<journal::Course>;
-    std::function<void(const HistoryAsked& asked, std::function<void(const Course&)> reply)>
+    std::function<void(const journal::CourseAsked& asked, std::function<void(const Course&)> reply)>
         history;
   };
   static constexpr std::size_t kConnectionsMax = 64;

@@ -13,4 +13,15 @@ struct Settings {
   std::string host;
 };
 
+/// All of this machine's addresses.
+[[nodiscard]] inline bool is_any(const std::string& address) {
+  return address == "0.0.0.0" || address == "::";
+}
+/// "127.0.0.1:8377" or "[::1]:8377".
+[[nodiscard]] inline std::string place_of(const Settings& settings) {
+  const bool six = settings.address.find(':') != std::string::npos;
+  return (six ? "[" + settings.address + "]" : settings.address) + ":" +
+         std::to_string(settings.port);
+}
+
 }  // namespace limegate::page

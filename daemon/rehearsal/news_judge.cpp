@@ -19,10 +19,7 @@ constexpr Duration kSureWithin = 2min;
 /// Common practice is a check twice a day: by six hours of silence a person must know.
 constexpr Duration kSilenceMax = 6h;
 constexpr Duration kAlertTakes = 10min;
-/// A stirrer may be late once, and by an hour.
-constexpr Duration kRhythmSlack = 1h;
 constexpr Duration kUnusualFor = 15min;
-constexpr Duration kLateRow = 7s;
 constexpr Duration kLateFor = 3min;
 /// A pulse of this length is looked at often enough while it lasts.
 constexpr Duration kLongPulse = 20s;
@@ -138,7 +135,7 @@ void NewsJudge::row_refused() {
 }
 
 void NewsJudge::row_written(Duration now, Duration took) {
-  if (took <= kLateRow) {
+  if (took <= kSlowWrite) {
     first_late_.reset();
     newest_late_.reset();
   } else {

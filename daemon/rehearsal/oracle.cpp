@@ -19,9 +19,7 @@ constexpr Duration kCalmSlack = 3s;
 constexpr Duration kRelaySlack = 2s;
 constexpr Duration kUnheardMax = 40s;
 constexpr Duration kProofSlack = 2s;
-constexpr Duration kSlowWrite = 7s;
 constexpr Duration kSlowFor = 5min;
-constexpr Duration kRhythmSlack = 1h;
 /// The ledger gets a row with each stir, if not oftener.
 constexpr Duration kRowsAtLeastEvery = 2h;
 constexpr Duration kDosesAgainWithin = 26h;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <chrono>
 #include <cstddef>
 #include <string>
 #include <vector>
@@ -9,6 +10,12 @@
 #include "units/time.h"
 
 namespace limegate::rehearsal {
+
+// Slacks that more than one judge goes by; they stand in words in the table of promises.
+/// A stirrer may be late once, and by an hour.
+constexpr Duration kRhythmSlack = std::chrono::hours{1};
+/// A row of the ledger that takes longer was written by a slow disk.
+constexpr Duration kSlowWrite = std::chrono::seconds{7};
 
 /// What the judge holds a station to, whatever the program says of itself.
 enum class Promise {

@@ -84,7 +84,7 @@ class Served : public testing::Test {
                                     ++asked_;
                                     return overview_of_a_reef();
                                   },
-                                  [](const HistoryAsked& asked, const auto& reply) {
+                                  [](const journal::CourseAsked& asked, const auto& reply) {
                                     if (asked.span == 2h) {
                                       return reply(tl::unexpected(journal::StorageError{
                                           journal::StorageFault::damaged, "it is damaged"}));
@@ -407,8 +407,8 @@ TEST(Listening, a_port_in_use_is_said) {
   Server second{loop, settings, {}};
   const auto open = second.listen();
   ASSERT_FALSE(open);
-  EXPECT_EQ(open.error(), "The page can't be served at 127.0.0.1 port " +
-                              std::to_string(first.port()) + ": Address already in use.");
+  EXPECT_EQ(open.error(), "The page can't be served at 127.0.0.1:" + std::to_string(first.port()) +
+                              ": Address already in use.");
   EXPECT_FALSE(second.is_open());
   EXPECT_EQ(objection_to(settings), open.error());
 }
