@@ -7,13 +7,13 @@
 #include <utility>
 
 #include <nlohmann/json.hpp>
-#include <unistd.h>
 
 #include "alerts/command.h"
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
 #include "app/release_command.h"
+#include "app/terminal.h"
 #include "calculator/measure.h"
 #include "station/command.h"
 #include "station/records.h"
@@ -140,7 +140,6 @@ int status(const Given& given) {
   if (!client) {
     return failed(client.error());
   }
-  const bool terminal = isatty(STDOUT_FILENO) == 1;
   for (auto answer = client->ask("status", {{"watch", given.watch}, {"station", given.station}});;
        answer = client->next()) {
     if (!answer) {
@@ -149,8 +148,11 @@ int status(const Given& given) {
     if (given.json) {
       print(answer->value("overview", json::object()).dump(given.watch ? -1 : 2) + "\n");
     } else {
-      print((given.watch && terminal ? "\x1b[H\x1b[2J" : "") +
-            answer->value("view", std::string{}) + (given.watch && !terminal ? "\n" : ""));
+      const auto terminal = terminal_size();
+      const auto view = answer->value("view", std::string{});
+      print(!terminal     ? view + (given.watch ? "\n" : "")
+            : given.watch ? kClearScreen + fitted(view, *terminal)
+                          : wrapped(view, terminal->columns));
     }
     if (!given.watch) {
       return kFine;

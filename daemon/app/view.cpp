@@ -92,6 +92,12 @@ std::string view_of(const station::Status& status) {
   }
   out += fmt::format("  pH {}   temperature {}\n", reading_of(status.ph, "{:.2f}"),
                      reading_of(status.temperature, "{:.1f} °C"));
+  if (status.next_pulse_in) {
+    out += fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
+                       rules::for_people(*status.next_pulse_in));
+  } else if (status.pulse_volume > Millilitres{0.0}) {
+    out += "  next pulse: after the next stir has settled\n";
+  }
   if (status.second_ph) {
     out += fmt::format("  second pH {}; the higher one counts\n",
                        reading_of(*status.second_ph, "{:.2f}"));
@@ -133,12 +139,6 @@ std::string view_of(const station::Status& status) {
   if (status.volume_share < 1.0) {
     out += fmt::format("  eased to {:.0f} % of that, because the pH rose; 5 % more each calm day\n",
                        100.0 * status.volume_share);
-  }
-  if (status.next_pulse_in) {
-    out += fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
-                       rules::for_people(*status.next_pulse_in));
-  } else if (status.pulse_volume > Millilitres{0.0}) {
-    out += "  next pulse: after the next stir has settled\n";
   }
   return out + refused_of(status.refused) + alerts_of(status.alerts);
 }
