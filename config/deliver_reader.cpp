@@ -5,6 +5,8 @@
 #include <string_view>
 #include <utility>
 
+#include "config/secret_reader.h"
+
 namespace limegate::config {
 namespace {
 
@@ -18,21 +20,6 @@ using alerts::Webhook;
 constexpr std::int64_t kDelayMaxMin = 1440;
 constexpr int kSubmission = 587;   // RFC 6409
 constexpr int kSubmissions = 465;  // RFC 8314
-
-files::SecretPlace read_secret(TableReader& reader, std::string_view file_key,
-                               std::string_view credential_key) {
-  const auto file = reader.maybe_text(file_key);
-  const auto credential = reader.maybe_text(credential_key);
-  if (file && credential) {
-    reader.complain(credential_key, "can't stand beside " + std::string{file_key} + ": choose one");
-  }
-  if (credential && credential->find('/') != std::string::npos) {
-    reader.complain(credential_key, "is a credential's name, not a path");
-  }
-  return credential ? files::SecretPlace{files::SecretCredential{*credential}}
-         : file     ? files::SecretPlace{files::SecretFile{*file}}
-                    : files::SecretPlace{};
-}
 
 /// Nothing that could end a line of a mail's head or of SMTP.
 bool is_address(std::string_view text) {

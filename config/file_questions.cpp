@@ -50,6 +50,12 @@ Sentence wrong_with(const std::string& path, const char* key, const char* servic
                    key, path, user->pw_name, *barrier);
 }
 
+/// Empty: it stands in no file.
+std::string path_of(const files::SecretPlace& place) {
+  const auto* file = std::get_if<files::SecretFile>(&place);
+  return file == nullptr ? std::string{} : file->path;
+}
+
 const std::string& ca_file_of(const alerts::Destination& destination) {
   static const std::string none;
   if (const auto* mail = std::get_if<alerts::Mail>(&destination.way)) {
@@ -65,10 +71,13 @@ Sentence mqtt_files(const Config& config) {
   if (!config.mqtt) {
     return std::nullopt;
   }
-  const auto* file = std::get_if<files::SecretFile>(&config.mqtt->password);
-  const Sentence password =
-      wrong_with(file == nullptr ? std::string{} : file->path, "password_file", "limegate");
+  const Sentence password = wrong_with(path_of(config.mqtt->password), "password_file", "limegate");
   return password ? password : wrong_with(config.mqtt->ca_file, "ca_file", "limegate");
+}
+
+Sentence page_files(const Config& config) {
+  return config.page ? wrong_with(path_of(config.page->token), "token_file", "limegate")
+                     : std::nullopt;
 }
 
 Sentence deliver_files(const Config& config) {

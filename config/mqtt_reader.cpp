@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <chrono>
 #include <string_view>
+#include <variant>
 
 #include "config/port.h"
+#include "config/secret_reader.h"
 #include "mqtt/payload.h"
 
 namespace limegate::config {
@@ -64,21 +66,9 @@ std::string read_id(TableReader& reader, std::string_view key, const std::string
 
 void read_password(TableReader& reader, Settings& settings) {
   settings.user = reader.maybe_text("user").value_or("");
-  const auto file = reader.maybe_text("password_file");
-  const auto credential = reader.maybe_text("password_credential");
-  if (file) {
-    settings.password = files::SecretFile{*file};
-  }
-  if (credential) {
-    settings.password = files::SecretCredential{*credential};
-    if (credential->find('/') != std::string::npos) {
-      reader.complain("password_credential", "is a credential's name, not a path");
-    }
-  }
-  if (file && credential) {
-    reader.complain("password_credential", "can't stand beside password_file: choose one");
-  }
-  if ((file || credential) && settings.user.empty()) {
+  settings.password = read_secret(reader, "password_file", "password_credential");
+  const bool none = std::holds_alternative<std::monostate>(settings.password);
+  if (!none && settings.user.empty()) {
     reader.complain("user", "is missing: a password goes with a user");
   }
 }

@@ -7,6 +7,7 @@
 #include <arpa/inet.h>
 
 #include "config/port.h"
+#include "config/secret_reader.h"
 
 namespace limegate::config {
 namespace {
@@ -16,6 +17,12 @@ bool is_host(std::string_view text) {
   return !text.empty() && text.size() <= 255 &&
          text.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789.-:[]") ==
              std::string_view::npos;
+}
+
+/// As an Origin header has it (RFC 6454).
+bool is_https_origin(std::string_view text) {
+  constexpr std::string_view https = "https://";
+  return text.starts_with(https) && is_host(text.substr(https.size()));
 }
 
 bool is_address(int family, const std::string& text) {
@@ -62,7 +69,8 @@ page::Settings read_page(TableReader& reader) {
   if (!is_loopback(settings.address) && !readers) {
     reader.complain("readers",
                     "must be \"the-house\" where the page listens beyond loopback: everybody in "
-                    "that network may then read it, in clear text. Nothing can be changed there");
+                    "that network may then read it, in clear text. Nothing can be changed there "
+                    "without the token");
   }
   const auto host = reader.maybe_text("host");
   settings.host = host.value_or("");
@@ -76,6 +84,13 @@ page::Settings read_page(TableReader& reader) {
                     "is a name as a browser asks for it, in small letters, with the port unless it "
                     "is that of http or https: \"reef.lan:8377\"");
   }
+  settings.https_origin = reader.maybe_text("https_origin").value_or("");
+  if (!settings.https_origin.empty() && !is_https_origin(settings.https_origin)) {
+    reader.complain("https_origin",
+                    "is what a browser shows before the path, in small letters: "
+                    "\"https://reef.lan\", with a port unless it is 443");
+  }
+  settings.token = read_secret(reader, "token_file", "token_credential");
   reader.finish();
   return settings;
 }

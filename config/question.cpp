@@ -119,6 +119,9 @@ const std::vector<QuestionRow>& question_rows() {
       {"deliver-files", "deliver",
        "a ca_file of [deliver] is missing, is no file, or can't be read by the service's user",
        ask::deliver_files},
+      {"page-files", "page",
+       "token_file of [page] is missing, is no file, or can't be read by the service's user",
+       ask::page_files},
   };
   return rows;
 }

@@ -40,5 +40,6 @@ Sentence slow_line(const Config& config, const Station& station);
 // file_questions.cpp
 Sentence mqtt_files(const Config& config);
 Sentence deliver_files(const Config& config);
+Sentence page_files(const Config& config);
 
 }  // namespace limegate::config::ask

@@ -8,6 +8,7 @@
 
 #include "alerts/destination.h"
 #include "app/check_page.h"
+#include "app/page_wiring.h"
 #include "dosing/plan_fit.h"
 #include "page/server.h"
 #include "rules/for_people.h"
@@ -49,14 +50,25 @@ std::string sentences(const alerts::Delivery& deliver) {
 }
 
 std::string sentences(const page::Settings& page) {
-  const std::string objection = page::objection_to(page);
-  return fmt::format(
-      "Page: at {}, to read only{}.\n{}", page::address_of(page),
-      page.host.empty() ? "" : ", also as " + page.host,
-      objection.empty() ? ""
-                        : "  " + objection +
-                              " If the daemon runs, it may be its own; else dosing goes on without "
-                              "a page.\n");
+  const bool may_change = !std::holds_alternative<std::monostate>(page.token);
+  std::string out = fmt::format("Page: at {}", page::address_of(page));
+  for (const std::string& name : {page.host, page.https_origin}) {
+    out += name.empty() ? "" : ", also as " + name;
+  }
+  out += may_change
+             ? fmt::format(
+                   ".\n  Who has the token may do there, on this machine{}, what a person at the "
+                   "station\n    may, and from elsewhere only hold back.\n",
+                   page.https_origin.empty() ? "" : " and by https")
+             : ", to read only: it has no token_file.\n";
+  if (const std::string remark = token_of(page).remark; !remark.empty()) {
+    out += "  " + remark + "\n";
+  }
+  if (const std::string objection = page::objection_to(page); !objection.empty()) {
+    out += "  " + objection +
+           " If the daemon runs, it may be its own; else dosing goes on without a page.\n";
+  }
+  return out;
 }
 
 nlohmann::json json_of(const config::Station& station) {

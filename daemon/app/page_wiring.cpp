@@ -1,35 +1,65 @@
 #include "app/page_wiring.h"
 
 #include <utility>
+#include <variant>
 
 #include <boost/asio/post.hpp>
 
 #include "app/log.h"
 #include "app/state_dir.h"
+#include "files/secret.h"
 
 namespace limegate::app {
 namespace {
 
 constexpr auto kTryEvery = std::chrono::seconds{60};
+/// 128 bits of hexadecimal digits have 32; a word that a person made up is tried out.
+constexpr std::size_t kTokenLeast = 16;
 
 }  // namespace
 
-PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& config,
-                       std::function<station::Overview()> overview) {
+PageToken token_of(const page::Settings& settings) {
+  const auto secret = files::read_secret(settings.token, "The token of the page");
+  if (!secret) {
+    return {{}, secret.error() + ". Nothing can be changed on the page."};
+  }
+  const bool none = std::holds_alternative<std::monostate>(settings.token);
+  if (!none && secret->text.size() < kTokenLeast) {
+    return {{},
+            "The token of the page is shorter than 16 characters, so nothing can be changed there. "
+            "Make one: openssl rand -hex 16"};
+  }
+  return {secret->text, secret->warning};
+}
+
+PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& config, Doors doors) {
   if (config.page) {
     place_ = page::address_of(*config.page);
     reader_ = std::make_unique<Reader>();
     // Beside who writes it, in a thread of its own: nothing that a dose waits for waits for this.
     // The reply goes back whole, for what hangs on it belongs to the loop.
-    const auto look_back = [this, &loop, path = readings_path(config.state_dir)](
-                               const journal::CourseAsked& asked,
-                               const std::function<void(const page::Server::Parts::Course&)>& to) {
-      boost::asio::post(reader_->thread, [&loop, path, asked, reply = to]() mutable {
-        boost::asio::post(loop, [reply = std::move(reply),
-                                 course = journal::read_course(path, asked)] { reply(course); });
-      });
+    const auto beside = [this, &loop](const auto& read) {
+      return [this, &loop, read](const auto& asked, const auto& to) {
+        boost::asio::post(reader_->thread, [&loop, read, asked, reply = to]() mutable {
+          boost::asio::post(loop, [reply = std::move(reply), part = read(asked)] { reply(part); });
+        });
+      };
     };
-    server_.emplace(loop, *config.page, page::Server::Parts{std::move(overview), look_back});
+    const journal::RecordFiles files{readings_path(config.state_dir),
+                                     ledger_path(config.state_dir)};
+    // Read once: the loop must not wait for a disk later.
+    PageToken token = token_of(*config.page);
+    if (!token.remark.empty()) {
+      log_warning(token.remark);
+    }
+    server_.emplace(loop, *config.page, std::move(token.text),
+                    page::Server::Parts{std::move(doors.overview), std::move(doors.command),
+                                        beside([files](const journal::CourseAsked& asked) {
+                                          return journal::read_course(files, asked);
+                                        }),
+                                        beside([files](const journal::HappeningsAsked& asked) {
+                                          return journal::read_happenings(files.readings, asked);
+                                        })});
   }
 }
 

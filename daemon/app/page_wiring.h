@@ -14,11 +14,23 @@
 
 namespace limegate::app {
 
+/// By whom something is changed on the page.
+struct PageToken {
+  std::string text;    ///< empty: by nobody
+  std::string remark;  ///< why not, or what a person should know; empty: nothing
+};
+/// Blocks on the file system.
+[[nodiscard]] PageToken token_of(const page::Settings& settings);
+
 /// The page, where the file has one. Dosing goes on without it; its port is tried again.
 class PageWiring {
  public:
-  PageWiring(boost::asio::io_context& loop, const config::Config& config,
-             std::function<station::Overview()> overview);
+  /// What comes and goes by the page.
+  struct Doors {
+    std::function<station::Overview()> overview;
+    page::Obey command;
+  };
+  PageWiring(boost::asio::io_context& loop, const config::Config& config, Doors doors);
 
   ~PageWiring();
   PageWiring(const PageWiring&) = delete;

@@ -1,5 +1,6 @@
 #include "app/run_command.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <limits>
@@ -23,6 +24,7 @@
 #include "app/runner.h"
 #include "app/service_notice.h"
 #include "app/state_dir.h"
+#include "app/terminal.h"
 #include "app/view.h"
 #include "app/world.h"
 #include "web/control_server.h"
@@ -46,23 +48,28 @@ station::Overview whole(World& world, const MqttWiring& mqtt) {
 class Screen {
  public:
   Screen(World& world, const MqttWiring& mqtt, const PageWiring& page)
-      : world_(world), mqtt_(mqtt), page_(page), terminal_(isatty(STDOUT_FILENO) == 1) {}
+      : world_(world), mqtt_(mqtt), page_(page) {}
 
   void draw() {
     const auto now = std::chrono::steady_clock::now();
     if (now < next_) {
       return;
     }
-    next_ = now + (terminal_ ? std::chrono::steady_clock::duration{kFrameEvery}
-                             : std::chrono::steady_clock::duration{kPlainFrameEvery});
-    std::string frame = terminal_ ? "\x1b[H\x1b[2J" : "";
-    frame += view_of(whole(world_, mqtt_));
+    const auto terminal = terminal_size();
+    next_ = now + (terminal ? std::chrono::steady_clock::duration{kFrameEvery}
+                            : std::chrono::steady_clock::duration{kPlainFrameEvery});
+    std::string frame = view_of(whole(world_, mqtt_));
     frame += "Lately:\n" + view_of(world_.events().recent(), kEventsShown);
     if (const std::string place = page_.place(); !place.empty()) {
       frame += "\nThe page is at " + place + "\n";
     }
-    frame += terminal_ ? "\nCtrl-C stops it; every outlet is switched off first.\n" : "\n";
-    std::fputs(frame.c_str(), stdout);
+    if (terminal) {
+      // The last two rows are that line's and the cursor's.
+      const std::size_t rows = std::max<std::size_t>(terminal->rows, 2) - 2;
+      frame = fmt::format("{}{}Ctrl-C stops it; every outlet is switched off first.\n",
+                          kClearScreen, fitted(frame, {terminal->columns, rows}));
+    }
+    std::fputs((frame + (terminal ? "" : "\n")).c_str(), stdout);
     std::fflush(stdout);
   }
 
@@ -70,7 +77,6 @@ class Screen {
   World& world_;
   const MqttWiring& mqtt_;
   const PageWiring& page_;
-  bool terminal_;
   std::chrono::steady_clock::time_point next_;
 };
 
@@ -205,10 +211,19 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   }
   log_info(
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
+  // In the record it is where everything that stood before ends (journal/happenings.h).
+  world.events().raise(
+      "", {pace.clock().now().wall, station::Severity::info, "started", "Limegate has started."});
   MqttWiring mqtt{loop, world, config};
   web::ControlServer control{loop, doors_to(world, mqtt)};
   beside.put(control);
-  PageWiring page{loop, config, [&] { return whole(world, mqtt); }};
+  PageWiring page{loop,
+                  config,
+                  {[&] { return whole(world, mqtt); },
+                   [&world](const std::string& station, const alerts::Asked& command,
+                            station::Origin origin, const std::string& who) {
+                     return world.command(station, command, {origin, who});
+                   }}};
   Screen screen{world, mqtt, page};
   ServiceNotice notice;
   Hung hung{given};

@@ -1,8 +1,13 @@
 #include "journal/course.h"
 
 #include <algorithm>
-#include <array>
 #include <cstdint>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "journal/ledger_rows.h"
+#include "station/records.h"
 
 namespace limegate::journal {
 namespace {
@@ -12,6 +17,11 @@ using std::chrono::seconds;
 constexpr std::int64_t kFine = 10;     ///< seconds: no row comes more often
 constexpr std::int64_t kCoarse = 600;  ///< of the means
 constexpr std::int64_t kFineDays = 6;  ///< beyond that a step is whole means
+
+/// Whole steps of a span, in seconds since 1970.
+struct Steps {
+  std::int64_t from, until, length;
+};
 
 /// What falls into one step, of either table.
 struct Sum {
@@ -27,10 +37,9 @@ std::int64_t step_of(std::int64_t span) {
 }
 
 Stored<void> add(const Database& database, const char* query, std::vector<Sum>& sums,
-                 const std::array<std::int64_t, 3>& from_until_step, const std::string& station) {
-  const auto& [from, until, step] = from_until_step;
+                 const Steps& steps, const std::string& station) {
   const auto row = database.prepare(query);
-  row->bind(from, until, step, station);
+  row->bind(steps.from, steps.until, steps.length, station);
   auto more = row->next();
   for (; more && *more; more = row->next()) {
     Sum& sum = sums.at(static_cast<std::size_t>(row->integer(0)));
@@ -71,30 +80,92 @@ Course::Step step_of(const Sum& sum) {
   return step;
 }
 
+constexpr std::int64_t kDay = 86400;
+
+/// µL by step. Sums of whole days stand for what is older than 90 days.
+Stored<std::vector<double>> given_in(const Database& ledger, const Steps& steps,
+                                     const std::string& station) {
+  std::vector<double> given(static_cast<std::size_t>((steps.until - steps.from) / steps.length));
+  const auto row = ledger.prepare(fmt::format(
+      "SELECT (end_wall_ms / 1000 - ?1) / ?3, total(counted_ul) FROM "
+      "(SELECT * FROM {} UNION ALL SELECT * FROM {}) WHERE station = ?4 AND id > 0 AND fate IN "
+      "({}, {}) AND end_wall_ms >= ?1 * 1000 AND end_wall_ms < ?2 * 1000 GROUP BY 1",
+      PulseRow::kTable, PastPulseRow::kTable, static_cast<int>(station::Fate::given),
+      static_cast<int>(station::Fate::cut_short)));
+  row->bind(steps.from, steps.until, steps.length, station);
+  auto more = row->next();
+  for (; more && *more; more = row->next()) {
+    given.at(static_cast<std::size_t>(row->integer(0))) += row->real(1);
+  }
+  const auto day = ledger.prepare(fmt::format(
+      "SELECT day * {0}, volume_ul FROM {1} WHERE station = ?3 AND day * {0} > ?1 - {0} AND "
+      "day * {0} < ?2",
+      kDay, DayRow::kTable));
+  day->bind(steps.from, steps.until, station);
+  for (more = more ? day->next() : more; more && *more; more = day->next()) {
+    const std::int64_t first = std::max(day->integer(0), steps.from);
+    const std::int64_t last = std::min(day->integer(0) + kDay, steps.until);
+    for (std::int64_t at = first; at < last;) {
+      const std::int64_t step = (at - steps.from) / steps.length;
+      const std::int64_t end = std::min(steps.from + (step + 1) * steps.length, last);
+      given.at(static_cast<std::size_t>(step)) +=
+          day->real(1) * static_cast<double>(end - at) / static_cast<double>(kDay);
+      at = end;
+    }
+  }
+  return more ? Stored<std::vector<double>>{std::move(given)} : tl::unexpected(more.error());
+}
+
+/// What can't be read stays unknown: the readings are shown without it.
+void add_given(const std::string& path, const Steps& steps, const std::string& station,
+               Course& course) {
+  const auto ledger = Database::open(path, Creating::no, Sync::normal);
+  if (!ledger) {
+    return;
+  }
+  const auto row = ledger->prepare(
+      fmt::format("SELECT added_wall_ms / 1000 FROM {} WHERE name = ?1", StationRow::kTable));
+  row->bind(station);
+  const auto known = row->next();
+  const auto given = given_in(*ledger, steps, station);
+  if (!known || !*known || !given) {
+    return;
+  }
+  for (std::size_t i = 0; i < course.steps.size(); ++i) {
+    const std::int64_t end = steps.from + static_cast<std::int64_t>(i + 1) * steps.length;
+    if (end > row->integer(0)) {
+      course.steps[i].given = given->at(i) / 1000.0;
+    }
+  }
+}
+
 }  // namespace
 
-Stored<Course> read_course(const std::string& path, const CourseAsked& asked) {
-  const auto database = Database::open(path, Creating::no, Sync::normal);
+Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
+  const auto database = Database::open(files.readings, Creating::no, Sync::normal);
   if (!database) {
     return tl::unexpected(database.error());
   }
-  const std::int64_t span = seconds{asked.span}.count();
+  const auto whole = [](WallTime at) {
+    return std::chrono::floor<seconds>(at.time_since_epoch()).count();
+  };
+  const std::int64_t span = std::max<std::int64_t>(whole(asked.until) - whole(asked.from), 1);
   const std::int64_t step = step_of(span);
-  const std::int64_t end = std::chrono::floor<seconds>(asked.until.time_since_epoch()).count() + 1;
-  const std::int64_t until = (end + step - 1) / step * step;
   const std::int64_t count = (span + step - 1) / step;
-  const std::int64_t from = until - count * step;
+  const std::int64_t until = whole(asked.until) / step * step + step;
+  const Steps steps{until - count * step, until, step};
   std::vector<Sum> sums(static_cast<std::size_t>(count));
   for (const char* query : {kMeans, kRows}) {
-    if (auto added = add(*database, query, sums, {from, until, step}, asked.station); !added) {
+    if (auto added = add(*database, query, sums, steps, asked.station); !added) {
       return tl::unexpected(added.error());
     }
   }
-  Course course{WallTime{seconds{from}}, seconds{step}, {}};
+  Course course{WallTime{seconds{steps.from}}, seconds{step}, {}};
   course.steps.reserve(sums.size());
   for (const Sum& sum : sums) {
     course.steps.push_back(step_of(sum));
   }
+  add_given(files.ledger, steps, asked.station, course);
   return course;
 }
 

@@ -10,13 +10,16 @@
 
 namespace limegate::journal {
 
-/// A station's recorded readings over a span, in steps of equal length. A spike is never lost: each
-/// step has its lowest and its highest.
+/// A station's recorded readings over a span, in steps of equal length, and what it was given. A
+/// spike is never lost: each step has its lowest and its highest.
 struct Course {
   /// Absent where nothing good enough was written down.
   struct Step {
     std::optional<double> ph_low, ph_mean, ph_high;  ///< own scale
     std::optional<double> temperature;               ///< °C, mean
+    /// mL, of pulses that ended within it. Of days that are only a sum: its part of them. Absent
+    /// before the station was, and where the ledger can't be read.
+    std::optional<double> given = {};
   };
   WallTime from;  ///< begin of the first step
   std::chrono::seconds step{};
@@ -25,15 +28,19 @@ struct Course {
 
 struct CourseAsked {
   std::string station;
-  WallTime until;               ///< end of the last step
-  std::chrono::hours span{24};  ///< above zero
+  WallTime from, until;  ///< by the second, and `from` before `until`
+};
+/// The files it is read from.
+struct RecordFiles {
+  std::string readings, ledger;
 };
 /// The most steps of a course.
 constexpr int kCourseSteps = 600;
 
 /// Reads a record beside whoever writes it: of 14 days from the rows as they came, of what is older
 /// from ten-minute means. Steps are whole multiples of the record's ten seconds, or, beyond six
-/// days, of ten minutes. Errors: the file is not there or can't be read.
-[[nodiscard]] Stored<Course> read_course(const std::string& path, const CourseAsked& asked);
+/// days, of ten minutes; the last one holds `until`. Errors: the readings are not there or can't be
+/// read.
+[[nodiscard]] Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked);
 
 }  // namespace limegate::journal

@@ -22,18 +22,6 @@ constexpr NodeName kNodeNames[] = {{"ph", "pH"},         {"temperature", "Temper
                                    {"events", "Events"}, {"daemon", "Daemon"},
                                    {"inputs", "Inputs"}, {"inputs-quality", "Quality of inputs"}};
 
-const char* word_of(station::Severity severity) {
-  switch (severity) {
-    case station::Severity::info:
-      return "info";
-    case station::Severity::warning:
-      return "warning";
-    case station::Severity::alert:
-      return "alert";
-  }
-  std::abort();
-}
-
 }  // namespace
 
 const char* node_name(std::string_view id) {
@@ -77,7 +65,7 @@ std::string event_object(const std::optional<station::Event>& event) {
   auto object = nlohmann::ordered_json::object();
   if (event) {
     object = {{"time", iso8601(event->at)},
-              {"severity", word_of(event->severity)},
+              {"severity", station::name_of(event->severity)},
               {"code", event->code},
               {"sentence", event->sentence}};
   }

@@ -7,6 +7,7 @@
 
 #include <boost/beast/http/empty_body.hpp>
 #include <boost/beast/http/write.hpp>
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "page/assets.h"
@@ -32,6 +33,10 @@ void put_common(http::response<Body>& answer) {
 
 }  // namespace
 
+std::string dump(const nlohmann::json& json) {
+  return json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
 Answer answer_of(unsigned status, std::string_view type, std::string body) {
   Answer answer;
   answer.result(status);
@@ -46,13 +51,17 @@ Answer answer_of(unsigned status, std::string_view type, std::string body) {
 Answer answer_of(const Problem& problem) {
   auto answer = answer_of(problem.status, "application/problem+json", json_of(problem));
   if (problem.status == 405) {
-    answer.set(http::field::allow, "GET");
+    answer.set(http::field::allow, problem.allow);
+  } else if (problem.status == 401) {
+    answer.set(http::field::www_authenticate, "Bearer");
+  } else if (problem.status == 429) {
+    answer.set(http::field::retry_after, "60");
   }
   return answer;
 }
 
 Answer answer_of(const Route& route, const RequestHead& head) {
-  const Asset asset = asset_of(route.what);
+  const Asset asset = asset_of(route.target);
   const auto known = head.find(http::field::if_none_match);
   auto answer = answer_of(200, route.type, std::string{asset.body});
   if (known != head.end() && known->value() == asset.tag) {
@@ -65,9 +74,7 @@ Answer answer_of(const Route& route, const RequestHead& head) {
   return answer;
 }
 
-std::string json_of(const station::Overview& overview) {
-  return web::json_of(overview).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-}
+std::string json_of(const station::Overview& overview) { return dump(web::json_of(overview)); }
 
 std::string json_of(const journal::Course& course) {
   const auto all = [&](std::optional<double> journal::Course::Step::*part, double unit) {
@@ -79,11 +86,50 @@ std::string json_of(const journal::Course& course) {
     return values;
   };
   using Step = journal::Course::Step;
-  return nlohmann::json{
-      {"from", iso8601(course.from)},           {"step_s", course.step.count()},
-      {"ph_low", all(&Step::ph_low, 1000.0)},   {"ph_mean", all(&Step::ph_mean, 1000.0)},
-      {"ph_high", all(&Step::ph_high, 1000.0)}, {"temperature_c", all(&Step::temperature, 100.0)}}
-      .dump();
+  return dump({{"from", iso8601(course.from)},
+               {"step_s", course.step.count()},
+               {"ph_low", all(&Step::ph_low, 1000.0)},
+               {"ph_mean", all(&Step::ph_mean, 1000.0)},
+               {"ph_high", all(&Step::ph_high, 1000.0)},
+               {"temperature_c", all(&Step::temperature, 100.0)},
+               {"given_ml", all(&Step::given, 100.0)}});
+}
+
+std::string csv_of(const journal::Course& course) {
+  const auto cell = [](const std::optional<double>& value, int decimals) {
+    return value ? fmt::format("{:.{}f}", *value, decimals) : std::string{};
+  };
+  std::string text = "time,ph_low,ph_mean,ph_high,temperature_c,given_ml\r\n";
+  WallTime at = course.from;
+  for (const journal::Course::Step& step : course.steps) {
+    text += fmt::format("{},{},{},{},{},{}\r\n", iso8601(at), cell(step.ph_low, 3),
+                        cell(step.ph_mean, 3), cell(step.ph_high, 3), cell(step.temperature, 2),
+                        cell(step.given, 2));
+    at += course.step;
+  }
+  return text;
+}
+
+std::string json_of(const journal::Happenings& happenings) {
+  nlohmann::json events = nlohmann::json::array();
+  for (const journal::Happenings::Told& told : happenings.events) {
+    events.push_back({{"time", iso8601(told.at)},
+                      {"severity", station::name_of(told.severity)},
+                      {"code", told.code},
+                      {"sentence", told.sentence}});
+  }
+  nlohmann::json holds = nlohmann::json::array();
+  for (const journal::Happenings::Held& held : happenings.holds) {
+    holds.push_back(
+        {{"code", held.code},
+         {"sentence", held.sentence},
+         {"since", iso8601(held.since)},
+         {"until", held.until ? nlohmann::json(iso8601(*held.until)) : nlohmann::json(nullptr)}});
+  }
+  return dump({{"events", std::move(events)},
+               {"older_events", happenings.older_events},
+               {"holds", std::move(holds)},
+               {"short_holds", happenings.short_holds}});
 }
 
 std::string stream_head(std::string_view type) {

@@ -5,8 +5,10 @@
 
 #include <boost/beast/http/message.hpp>
 #include <boost/beast/http/string_body.hpp>
+#include <nlohmann/json_fwd.hpp>
 
 #include "journal/course.h"
+#include "journal/happenings.h"
 #include "page/request_check.h"
 #include "station/status.h"
 
@@ -24,8 +26,13 @@ using Answer = boost::beast::http::response<boost::beast::http::string_body>;
 /// The head of a stream of server-sent events, in bytes.
 [[nodiscard]] std::string stream_head(std::string_view type);
 
+/// As text, whatever bytes it has.
+[[nodiscard]] std::string dump(const nlohmann::json& json);
 [[nodiscard]] std::string json_of(const station::Overview& overview);
 /// What was not written down is null.
 [[nodiscard]] std::string json_of(const journal::Course& course);
+/// The same as RFC 4180 has it; what was not written down is empty.
+[[nodiscard]] std::string csv_of(const journal::Course& course);
+[[nodiscard]] std::string json_of(const journal::Happenings& happenings);
 
 }  // namespace limegate::page

@@ -2,8 +2,6 @@
 
 #include <string_view>
 
-#include "page/request_check.h"
-
 namespace limegate::page {
 
 /// What is built in.
@@ -11,7 +9,7 @@ struct Asset {
   std::string_view body;
   std::string_view tag;  ///< another one once the body changes, in quotes (RFC 9110, ETag)
 };
-/// Of a route that has one: page, style, script or description.
-[[nodiscard]] Asset asset_of(Route::What what);
+/// Of a route whose `what` is `asset`.
+[[nodiscard]] Asset asset_of(std::string_view target);
 
 }  // namespace limegate::page

@@ -7,15 +7,6 @@ const kStaleAfterMs = 3000;
 const kAgainFirstMs = 1000;
 const kAgainMostMs = 30000;
 
-const kLookBackEveryMs = 60000;
-const spans = [
-  [6, "6 h"],
-  [24, "day"],
-  [168, "week"],
-  [720, "month"],
-  [8760, "year"],
-];
-
 const urgencies = {
   "act-now": "Act now",
   "act-today": "Act today",
@@ -94,7 +85,7 @@ function makeCard(name) {
   write(heading, name);
   heading.id = `station-${cards.size}`;
   root.setAttribute("aria-labelledby", heading.id);
-  const card = { root, verdict: make("p", "verdict", root), action: make("p", "action", root) };
+  const card = { root, id: heading.id, verdict: make("p", "verdict", root), action: make("p", "action", root) };
   const now = make("dl", "now", root);
   card.ph = pair(now, "pH");
   card.secondPh = pair(now, "second pH");
@@ -104,125 +95,17 @@ function makeCard(name) {
   write(make("h3", "", root), "Limewater in the last 24 h");
   card.meter = make("meter", "", root);
   card.counted = make("p", "small", root);
+  card.day = new Day(root);
   card.alertsHeading = make("h3", "", root);
   write(card.alertsHeading, "What needs a person");
   card.alerts = make("ul", "alerts", root);
   card.holdsHeading = make("h3", "", root);
   write(card.holdsHeading, "What a pulse waits for");
   card.holds = make("ul", "", root);
-  card.last = make("p", "small", root);
-  write(make("h3", "", root), "What was");
-  makeSpans(card, name, make("div", "spans", root));
-  card.phCourse = makeChart(root, "pH");
-  card.temperatureCourse = makeChart(root, "temperature, °C");
+  card.commands = new Commands(name, card.id, root);
+  card.past = new Past(name, card.id, root);
   cards.set(name, card);
-  lookBack(card, name);
   return card;
-}
-
-function makeSpans(card, name, row) {
-  row.setAttribute("role", "group");
-  row.setAttribute("aria-label", "how far back");
-  card.hours = 24;
-  card.spans = spans.map(([hours, word]) => {
-    const button = make("button", "", row);
-    button.type = "button";
-    write(button, word);
-    button.setAttribute("aria-pressed", String(hours === card.hours));
-    button.addEventListener("click", () => {
-      card.hours = hours;
-      card.spans.forEach((one) => one.setAttribute("aria-pressed", String(one === button)));
-      lookBack(card, name);
-    });
-    return button;
-  });
-}
-
-const kSvg = "http://www.w3.org/2000/svg";
-const kChartWidth = 600;
-const kChartHeight = 120;
-
-function makeChart(root, name) {
-  const figure = make("figure", "", root);
-  const caption = make("figcaption", "", figure);
-  const svg = document.createElementNS(kSvg, "svg");
-  svg.setAttribute("viewBox", `0 0 ${kChartWidth} ${kChartHeight}`);
-  svg.setAttribute("preserveAspectRatio", "none");
-  svg.setAttribute("role", "img");
-  figure.append(svg);
-  const below = make("div", "below small", figure);
-  return { name, caption, svg, from: make("span", "", below), until: make("span", "", below) };
-}
-
-function path(svg, className, d) {
-  const element = document.createElementNS(kSvg, "path");
-  element.setAttribute("class", className);
-  element.setAttribute("d", d);
-  svg.append(element);
-}
-
-// Runs of steps that are known: what nobody wrote down is a gap.
-function runs(values) {
-  const all = [];
-  values.forEach((value, i) => {
-    if (value === null) {
-      return;
-    }
-    if (i === 0 || values[i - 1] === null) {
-      all.push([]);
-    }
-    all[all.length - 1].push(i);
-  });
-  return all;
-}
-
-function draw(chart, course, low, mean, high, decimals, least) {
-  const known = low.concat(high).filter((value) => value !== null);
-  chart.svg.replaceChildren();
-  const from = new Date(course.from);
-  write(chart.from, clock(course.from));
-  write(chart.until, clock(new Date(from.getTime() + 1000 * course.step_s * low.length).toISOString()));
-  if (known.length === 0) {
-    write(chart.caption, `${chart.name}: nothing was recorded`);
-    chart.svg.setAttribute("aria-label", chart.caption.textContent);
-    return;
-  }
-  const lowest = Math.min(...known);
-  const highest = Math.max(...known);
-  const room = Math.max(0, least - (highest - lowest)) / 2 + 0.02 * least;
-  const x = (i) => ((i + 0.5) * kChartWidth) / low.length;
-  const y = (value) => kChartHeight * (1 - (value - lowest + room) / (highest - lowest + 2 * room));
-  const point = (i, value) => `${x(i).toFixed(1)},${y(value).toFixed(1)}`;
-  for (const run of runs(mean)) {
-    const there = run.map((i) => point(i, high[i]));
-    const back = [...run].reverse().map((i) => point(i, low[i]));
-    path(chart.svg, "band", `M${there.concat(back).join("L")}Z`);
-    path(chart.svg, "mean", `M${run.map((i) => point(i, mean[i])).join("L")}h0.1`);
-  }
-  const range = `${chart.name}: lowest ${lowest.toFixed(decimals)}, highest ${highest.toFixed(decimals)}`;
-  write(chart.caption, range);
-  chart.svg.setAttribute("aria-label", range);
-}
-
-async function lookBack(card, name) {
-  const hours = card.hours;
-  card.lookedAt = performance.now();
-  try {
-    const answer = await fetch(`/api/history?station=${name}&hours=${hours}`);
-    const course = await answer.json();
-    if (hours !== card.hours) {
-      return; // another span was asked for meanwhile
-    }
-    if (!answer.ok) {
-      write(card.phCourse.caption, course.detail);
-      return;
-    }
-    draw(card.phCourse, course, course.ph_low, course.ph_mean, course.ph_high, 2, 0.2);
-    const degrees = course.temperature_c;
-    draw(card.temperatureCourse, course, degrees, degrees, degrees, 1, 2);
-  } catch (error) {
-    write(card.phCourse.caption, "What was can't be shown: the daemon does not answer.");
-  }
 }
 
 // The list is made anew only when it says something else: a reader is not thrown back each second.
@@ -238,7 +121,7 @@ function lines(list, items, fill) {
   }
 }
 
-function alertLine(line, alert) {
+function alertLine(line, alert, name) {
   line.dataset.urgency = alert.urgency;
   const word = make("strong", "", line);
   write(word, `${urgencies[alert.urgency] || alert.urgency}: `);
@@ -246,6 +129,19 @@ function alertLine(line, alert) {
   write(make("div", "", line), alert.action);
   const seen = alert.state === "unacknowledged" ? "" : `, ${alert.state}`;
   write(make("div", "small", line), `since ${clock(alert.since)}${seen}`);
+  if (alert.state === "unacknowledged") {
+    const said = make("span", "small", line);
+    said.setAttribute("role", "status");
+    commandButton(line, "I have seen it", () => tell(said, { command: "acknowledge", alert: alert.id, station: name }));
+  }
+}
+
+// A latch is released by a person, one by one.
+function holdLine(line, hold, card) {
+  write(line, hold.sentence);
+  if (hold.clears === "by-person") {
+    commandButton(line, `Release ${hold.code}`, () => card.commands.ask(`Is its cause gone? ${hold.sentence}`, { command: "release", hold: hold.code }));
+  }
 }
 
 function showCounted(card, state) {
@@ -297,12 +193,16 @@ function showStation(state) {
   showNext(card, state);
   showCounted(card, state);
   card.alertsHeading.hidden = state.alerts.length === 0;
-  lines(card.alerts, state.alerts, alertLine);
+  lines(card.alerts, state.alerts, (line, alert) => alertLine(line, alert, state.station));
   card.holdsHeading.hidden = state.holds.length === 0;
-  lines(card.holds, state.holds.map((hold) => hold.sentence), write);
-  const pulse = state.last_pulse;
-  write(card.last, pulse === null ? "" : `Last pulse: ${fixed(pulse.ml, 1)} mL at ${clock(pulse.time)}.`);
-  return card;
+  lines(
+    card.holds,
+    state.holds.map(({ sentence, code, clears }) => ({ sentence, code, clears })),
+    (line, hold) => holdLine(line, hold, card),
+  );
+  card.day.show(state, card.past.newest);
+  card.past.live(state);
+  card.commands.live(state);
 }
 
 // Said aloud only when something else is true, never for a number that moved.
@@ -335,7 +235,7 @@ function show(overview) {
   }
   overview.stations.forEach(showStation);
   byId("daemon").hidden = overview.alerts.length === 0;
-  lines(byId("daemon-alerts"), overview.alerts, alertLine);
+  lines(byId("daemon-alerts"), overview.alerts, (line, alert) => alertLine(line, alert, ""));
   speak(overview);
   showAge();
 }
@@ -385,9 +285,9 @@ function again() {
 
 setInterval(() => {
   showAge();
-  for (const [name, card] of cards) {
-    if (stream !== null && performance.now() - card.lookedAt > kLookBackEveryMs) {
-      lookBack(card, name);
+  for (const card of cards.values()) {
+    if (stream !== null) {
+      card.past.freshen();
     }
   }
   if (stream !== null && heardAt !== null && performance.now() - heardAt > kLostAfterMs) {

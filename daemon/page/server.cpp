@@ -7,13 +7,14 @@
 #include <boost/asio/write.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/core/tcp_stream.hpp>
-#include <boost/beast/http/empty_body.hpp>
 #include <boost/beast/http/parser.hpp>
 #include <boost/beast/http/read.hpp>
+#include <boost/beast/http/string_body.hpp>
 #include <boost/beast/http/write.hpp>
 #include <fmt/format.h>
 
 #include "page/answers.h"
+#include "page/keeper.h"
 #include "page/metrics.h"
 
 namespace limegate::page {
@@ -48,6 +49,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   void read() {
     parser_.emplace();
     parser_->header_limit(kHeadMax);
+    parser_->body_limit(boost::none);  // route_of bounds it, and says so
     stream_.expires_after(kWithin);
     http::async_read_header(
         stream_, buffer_, *parser_,
@@ -104,6 +106,9 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
     if (!route) {
       return write(answer_of(route.error()), After::end);
     }
+    if (head.method() == http::verb::post && !parser_->is_done()) {
+      return read_body();
+    }
     const After after = parser_->get().keep_alive() ? After::read : After::end;
     switch ((*route)->what) {
       case Route::What::status:
@@ -115,15 +120,38 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
             after);
       }
       case Route::What::history:
-        return look_back(head, after);
+      case Route::What::history_csv:
+        return look_back<journal::CourseAsked>(server_->parts_.history, **route, after);
+      case Route::What::events:
+        return look_back<journal::HappeningsAsked>(server_->parts_.events, **route, after);
+      case Route::What::session:
+        return write(session_answer(*server_->doorkeeper_, parser_->get(), from_loopback(), now()),
+                     after);
+      case Route::What::command:
+        return write(command_answer(server_->parts_.command, parser_->get(),
+                                    server_->doorkeeper_->admit(head, from_loopback(), now())),
+                     after);
       case Route::What::stream:
         return watch((*route)->type);
-      case Route::What::page:
-      case Route::What::style:
-      case Route::What::script:
-      case Route::What::description:
+      case Route::What::asset:
         return write(answer_of(**route, head), after);
     }
+  }
+
+  /// It is asked for only once its head has passed.
+  void read_body() {
+    stream_.expires_after(kWithin);
+    http::async_read(
+        stream_, buffer_, *parser_,
+        [self = shared_from_this()](error_code error, std::size_t) { self->take(error); });
+  }
+
+  static Doorkeeper::Now now() { return Doorkeeper::Now::clock::now(); }
+
+  [[nodiscard]] bool from_loopback() const {
+    error_code error;
+    const auto peer = stream_.socket().remote_endpoint(error);
+    return !error && peer.address().is_loopback();
   }
 
   enum class After { read, end };
@@ -141,29 +169,39 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
                       });
   }
 
-  void look_back(const RequestHead& head, After after) {
-    auto asked = course_asked({head.target().data(), head.target().size()});
+  static std::string body_of(const journal::Course& course, const Route& route) {
+    return route.what == Route::What::history_csv ? csv_of(course) : json_of(course);
+  }
+  static std::string body_of(const journal::Happenings& happenings, const Route& /*only JSON*/) {
+    return json_of(happenings);
+  }
+
+  template <class Asked, class Part>
+  void look_back(const Parts::Reading<Asked, Part>& read, const Route& route, After after) {
+    const RequestHead& head = parser_->get().base();
+    const station::Overview now = server_->parts_.overview();
+    const auto asked = span_asked({head.target().data(), head.target().size()}, now.at.wall);
     if (!asked) {
       return write(answer_of(asked.error()), After::end);
     }
-    const station::Overview now = server_->parts_.overview();
     if (std::none_of(now.stations.begin(), now.stations.end(),
                      [&](const station::Status& one) { return one.station == asked->station; })) {
       return write(answer_of(Problem{404, "Not Found", "There is no station of that name here."}),
                    After::end);
     }
-    asked->until = now.at.wall;
-    server_->parts_.history(*asked, [self = shared_from_this(), after](const Parts::Course& read) {
-      if (self->server_ == nullptr) {
-        return;
-      }
-      if (!read) {
-        return self->write(answer_of(Problem{503, "Service Unavailable",
-                                             "The record can't be read: " + read.error().text()}),
-                           After::end);
-      }
-      self->write(answer_of(200, "application/json", json_of(*read)), after);
-    });
+    read(Asked{asked->station, asked->from, asked->until},
+         [self = shared_from_this(), &route, after](const journal::Stored<Part>& part) {
+           if (self->server_ == nullptr) {
+             return;
+           }
+           if (!part) {
+             return self->write(
+                 answer_of(Problem{503, "Service Unavailable",
+                                   "The record can't be read: " + part.error().text()}),
+                 After::end);
+           }
+           self->write(answer_of(200, route.type, body_of(*part, route)), after);
+         });
   }
 
   void watch(std::string_view type) {
@@ -205,7 +243,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   beast::tcp_stream stream_;
   Server* server_;
   beast::flat_buffer buffer_{kBufferMax};
-  std::optional<http::request_parser<http::empty_body>> parser_;
+  std::optional<http::request_parser<http::string_body>> parser_;
   Answer answer_;
   bool watching_ = false, writing_ = false;
   bool waiting_ = false;  ///< for the next second, with a request that was read
@@ -213,10 +251,11 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
 };
 // NOLINTEND(misc-no-recursion)
 
-Server::Server(asio::io_context& loop, Settings settings, Parts parts)
+Server::Server(asio::io_context& loop, Settings settings, std::string token, Parts parts)
     : loop_(loop),
       settings_(std::move(settings)),
       parts_(std::move(parts)),
+      token_(std::move(token)),
       acceptor_(loop),
       next_frame_(std::chrono::steady_clock::now()) {}
 
@@ -249,6 +288,7 @@ tl::expected<void, std::string> Server::listen() {
   }
   settings_.port = acceptor_.local_endpoint().port();
   names_ = names_of(settings_);
+  doorkeeper_.emplace(settings_, token_);
   accept();
   return {};
 }
@@ -259,7 +299,7 @@ std::string address_of(const Settings& settings) {
 
 std::string objection_to(const Settings& settings) {
   asio::io_context loop{1};
-  const auto open = Server{loop, settings, {}}.listen();
+  const auto open = Server{loop, settings, {}, {}}.listen();
   return open ? std::string{} : open.error();
 }
 

@@ -14,32 +14,39 @@
 #include <tl/expected.hpp>
 
 #include "journal/course.h"
+#include "journal/happenings.h"
+#include "page/doorkeeper.h"
+#include "page/keeper.h"
 #include "page/request_check.h"
 #include "page/settings.h"
 #include "station/status.h"
 
 namespace limegate::page {
 
-/// Serves the page and its numbers over HTTP/1.1, to read only. What may be asked for, and by
-/// whom: request_check.h.
-/// Bounds: 64 connections, of those 32 that watch; heads of 8 KB; ten seconds for each request and
-/// each answer; 100 requests a second, the others wait for the next. Who does not read costs itself
-/// its connection and nobody else anything: a watcher has one write under way and is then shown the
-/// newest state. Threads: the loop thread.
+/// Serves the page and its numbers over HTTP/1.1, and takes commands of who has the owner's token.
+/// What may be asked for: request_check.h; by whom something is changed: doorkeeper.h.
+/// Bounds: 64 connections, of those 32 that watch; heads of 8 KB, bodies below 10 kB; ten seconds
+/// for each request and each answer; 100 requests a second, the others wait for the next. Who does
+/// not read costs itself its connection and nobody else anything: a watcher has one write under way
+/// and is then shown the newest state. Threads: the loop thread.
 class Server {
  public:
   struct Parts {
     std::function<station::Overview()> overview;
-    /// Reads a part of the record, and replies in the loop, once.
-    using Course = journal::Stored<journal::Course>;
-    std::function<void(const journal::CourseAsked& asked, std::function<void(const Course&)> reply)>
-        history;
+    Obey command;
+    /// Read a part of the record, and reply in the loop, once.
+    template <class Asked, class Part>
+    using Reading = std::function<void(const Asked& asked,
+                                       std::function<void(const journal::Stored<Part>&)> reply)>;
+    Reading<journal::CourseAsked, journal::Course> history;
+    Reading<journal::HappeningsAsked, journal::Happenings> events;
   };
   static constexpr std::size_t kConnectionsMax = 64;
   static constexpr std::size_t kWatchersMax = 32;
   static constexpr int kRequestsASecond = 100;
 
-  Server(boost::asio::io_context& loop, Settings settings, Parts parts);
+  /// `token` as it was read from where the settings say; empty: nobody may change anything.
+  Server(boost::asio::io_context& loop, Settings settings, std::string token, Parts parts);
   ~Server();
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;
@@ -65,7 +72,9 @@ class Server {
   boost::asio::io_context& loop_;
   Settings settings_;
   Parts parts_;
+  std::string token_;
   std::vector<std::string> names_;
+  std::optional<Doorkeeper> doorkeeper_;  ///< once the port is known
   boost::asio::ip::tcp::acceptor acceptor_;
   bool accepting_ = false;
   int requests_left_ = kRequestsASecond;  ///< in this second

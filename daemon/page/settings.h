@@ -2,6 +2,8 @@
 
 #include <string>
 
+#include "files/secret.h"
+
 namespace limegate::page {
 
 /// Where the page is served, and under which name it may be asked for.
@@ -11,6 +13,11 @@ struct Settings {
   /// "HOST:PORT" or "HOST", byte for byte as a browser sends it, beside those of loopback and the
   /// address: whoever asks for another name was led here by a foreign page. Empty: none.
   std::string host;
+  /// "https://reef.lan", byte for byte as a browser sends it: a proxy of the owner's serves the
+  /// page there. Empty: none.
+  std::string https_origin;
+  /// Who has this token may change something. Nowhere: nobody.
+  files::SecretPlace token;
 };
 
 /// All of this machine's addresses.

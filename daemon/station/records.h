@@ -97,6 +97,10 @@ struct LearnedReference {
 constexpr Duration kPauseMax = std::chrono::hours{24};
 
 enum class Severity { info, warning, alert };  ///< alert = a person must act
+/// For records and surfaces: "info", "warning", "alert".
+[[nodiscard]] constexpr const char* name_of(Severity severity) {
+  return severity == Severity::info ? "info" : severity == Severity::warning ? "warning" : "alert";
+}
 
 /// Something that happened, in one sentence that every surface shows alike.
 struct Event {

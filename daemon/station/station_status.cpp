@@ -38,6 +38,7 @@ Status Station::status(Moment now) const {
   status.pulse_volume = shape.pulse_volume;
   status.hour_limit = schedule_.hour_limit(present.rise_per_ml);
   status.day_limit = settings_.limits.day;
+  status.ph_ceiling = settings_.limits.ceiling;
   status.day_volume = present.asked.now;
   status.day_volume_at_station = present.asked.at_station;
   status.day_volume_in_force = schedule_.in_force(present.asked.now, present);

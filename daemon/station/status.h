@@ -39,6 +39,7 @@ struct Status {
   std::vector<rules::InputShown> inputs;  ///< of the owner's rules
   std::optional<Ph> usual_ph;             ///< at this time of day; absent until it is learned
   int usual_course_days_to_go = 0;
+  std::optional<Ph> ph_ceiling;  ///< above it nothing is given
   /// What doses do to pH, as a share of what chemistry expects; absent until it is learned.
   std::optional<double> usual_effect;
   int usual_effect_days_to_go = 0;

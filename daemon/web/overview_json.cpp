@@ -138,6 +138,7 @@ json json_of(const station::Status& status) {
       {"usual_effect_days_to_go", status.usual_effect_days_to_go},
       {"effect_today", share(status.effect_today ? std::optional<double>{status.effect_today->share}
                                                  : std::nullopt)},
+      {"ph_ceiling", ph(status.ph_ceiling)},
       {"reference_ph", ph(status.reference)},
       {"above_reference_ph", status.above_reference
                                  ? rounded(status.above_reference->count(), kPhDecimals)
@@ -163,6 +164,7 @@ json json_of(const station::Status& status) {
       {"pulse_ml", ml(status.pulse_volume)},
       {"next_pulse_s", status.next_pulse_in ? seconds(*status.next_pulse_in) : json(nullptr)},
       {"next_stir_s", seconds(status.next_stir_in)},
+      {"next_window_s", status.next_window_in ? seconds(*status.next_window_in) : json(nullptr)},
       {"pause_s", seconds(status.pause_remaining)},
       {"pauses", json_of(status.pauses)},
       {"last_event", json_of(status.last_event)},

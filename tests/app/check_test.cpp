@@ -10,6 +10,7 @@
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
+#include <sys/stat.h>
 
 #include "support/places.h"
 #include "support/program.h"
@@ -180,6 +181,30 @@ TEST(CheckPage, says_how_far_the_volume_may_go_and_why) {
 }
 
 // Of what a person shall read before a signature: no line is long, none is there twice.
+TEST(CheckPage, says_who_may_change_something_in_a_browser) {
+  const std::string reef = example("simulated");
+  expect_lines(check(reef),
+               {"Page: at http://127.0.0.1:8377/, to read only: it has no token_file.\n"});
+  const TempDir folder;
+  const std::string token = folder.path() + "/token";
+  const auto with_token = [&](const std::string& more) {
+    return check(reef, {{"listen =", "token_file = \"" + token + "\"\n" + more + "listen ="}});
+  };
+  expect_lines(with_token(""), {"token_file " + token + " is not there", "can't be read from"});
+  write_file(token, "123456789012345\n");
+  ::chmod(token.c_str(), 0600);
+  expect_lines(with_token(""), {"shorter than 16 characters, so nothing can be changed there"});
+  write_file(token, "1234567890123456\n");
+  const Ran fine = with_token("https_origin = \"https://reef.lan\"\n");
+  EXPECT_EQ(fine.code, 0) << fine.output;
+  expect_lines(fine, {"Page: at http://127.0.0.1:8377/, also as https://reef.lan.\n"
+                      "  Who has the token may do there, on this machine and by https, what a "
+                      "person at the station\n    may, and from elsewhere only hold back.\n"});
+  EXPECT_FALSE(contains(fine.output, "1234567890123456"));
+  ::chmod(token.c_str(), 0644);
+  expect_lines(with_token(""), {"can be read by everybody"});
+}
+
 TEST(CheckPage, is_short_and_says_nothing_twice) {
   for (const auto& [name, most] : {std::pair<std::string, int>{"simulated", 45},
                                    std::pair<std::string, int>{"tcp-timed-board", 66}}) {

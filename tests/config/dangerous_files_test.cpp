@@ -172,6 +172,9 @@ const std::vector<Row>& dangerous() {
          "[[deliver.mail]]\nname = \"mail\"\nserver = \"h\"\nfrom = \"a@b\"\nto = \"a@b\"\n"
          "ca_file = \"/nowhere/ca.pem\"\n[[bus]]"}},
        "asks deliver-files"},
+      {"a page's token that is missing",
+       {{"[[bus]]", "[page]\ntoken_file = \"/nowhere/token\"\n[[bus]]"}},
+       "asks page-files"},
       {"a bore that is no number", {{"mm = 100", "mm = nan"}}, "reactor_bore_mm: nan is outside"},
       {"a pump's table misspelt", {{"[station.pump]", "[station.pumpe]"}}, "did you mean 'pump'"},
       {"a port by its short name", {{"host =", "port = 502\nhost ="}}, "did you mean 'tcp_port'"},

@@ -27,6 +27,9 @@ TEST(Page, is_on_loopback_where_nothing_else_is_said) {
   EXPECT_EQ(config->page->address, "127.0.0.1");
   EXPECT_EQ(config->page->port, 8377);
   EXPECT_EQ(config->page->host, "");
+  EXPECT_EQ(config->page->https_origin, "");
+  EXPECT_TRUE(std::holds_alternative<std::monostate>(config->page->token))
+      << "nothing can be changed";
 }
 
 TEST(Page, is_read_as_written) {
@@ -72,6 +75,17 @@ INSTANTIATE_TEST_SUITE_P(
             "page.host", "is missing"},
         Row{"a_path_in_a_host", "host = \"reef.lan/page\"\n", "page.host",
             "is a name as a browser"},
+        Row{"an_origin_without_tls", "https_origin = \"http://reef.lan\"\n", "page.https_origin",
+            "before the path"},
+        Row{"an_origin_with_a_path", "https_origin = \"https://reef.lan/\"\n", "page.https_origin",
+            "before the path"},
+        Row{"an_origin_of_nothing", "https_origin = \"https://\"\n", "page.https_origin",
+            "before the path"},
+        Row{"two_tokens", "token_file = \"/a\"\ntoken_credential = \"b\"\n",
+            "page.token_credential", "can't stand beside token_file: choose one"},
+        Row{"a_credential_with_a_path", "token_credential = \"a/b\"\n", "page.token_credential",
+            "is a credential's name, not a path"},
+        Row{"a_token_in_the_file", "token = \"secret\"\n", "page.token", "token_"},
         Row{"capitals_in_a_host", "host = \"Reef.lan\"\n", "page.host", "small letters"},
         Row{"an_unknown_key", "hosts = \"reef.lan\"\n", "page.hosts", "did you mean 'host'?"}),
     [](const auto& row) { return row.param.name; });

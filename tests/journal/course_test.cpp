@@ -18,7 +18,7 @@ const WallTime kTen{490000h};
 
 class CourseTest : public Scratch {
  protected:
-  CourseTest() { path = (folder / "readings.sqlite").string(); }
+  CourseTest() { files = {(folder / "readings.sqlite").string(), path}; }
 
   /// A row each ten seconds of [from, from + lasting), each of this pH.
   void write(WallTime from, Duration lasting, std::optional<double> ph,
@@ -27,15 +27,17 @@ class CourseTest : public Scratch {
     for (Duration at{}; at < lasting; at += 10s) {
       rows.push_back({from + at, station, ph, 25.0, ph ? "good" : "stale", "good", true});
     }
-    auto readings = Readings::open(path, boot.now.wall);
+    auto readings = Readings::open(files.readings, boot.now.wall);
     ASSERT_TRUE(readings);
     ASSERT_TRUE(readings->append(rows, {}));
   }
   [[nodiscard]] Course read(std::chrono::hours span, WallTime until = kTen) const {
-    const auto course = read_course(path, {"reef", until, span});
+    const auto course = read_course(files, {"reef", until - span, until});
     EXPECT_TRUE(course) << course.error().text();
     return course.value_or(Course{});
   }
+
+  RecordFiles files;
 };
 
 TEST_F(CourseTest, an_hour_is_as_it_came) {
@@ -79,7 +81,7 @@ TEST_F(CourseTest, what_was_thinned_out_goes_on_into_what_was_not) {
   write(kTen - 48h, 24h, 8.0);
   write(kTen - 24h, 24h, 8.4);
   {
-    auto readings = Readings::open(path, boot.now.wall);
+    auto readings = Readings::open(files.readings, boot.now.wall);
     ASSERT_TRUE(readings);
     ASSERT_TRUE(readings->thin_out(kTen, {.fine = 24h}));
   }
@@ -97,10 +99,59 @@ TEST_F(CourseTest, another_station_is_another_course) {
   EXPECT_FALSE(read(1h).steps.front().ph_mean);
 }
 
+TEST_F(CourseTest, what_was_given_stands_in_the_step_in_which_it_ended) {
+  boot.now.wall = kTen - 6h;
+  Ledger ledger = prepared();
+  later(2h);
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1, 30.0)));
+  ASSERT_TRUE(ledger.close_pulse("reef", 1, station::Fate::given, Millilitres{30.0}));
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 2, 50.0))) << "nobody knows what flowed";
+  write(kTen - 24h, 10s, 8.2);
+  const Course day = read(24h);
+  ASSERT_EQ(day.step, 150s);
+  const auto at = [&](Duration before) {
+    return static_cast<std::size_t>((kTen - before - day.from) / day.step);
+  };
+  EXPECT_EQ(day.steps[at(4h)].given, 30.0);
+  EXPECT_EQ(day.steps[at(4h) - 1].given, 0.0);
+  EXPECT_FALSE(day.steps[at(7h)].given) << "before the station was";
+  double sum = 0.0;
+  for (const Course::Step& step : day.steps) {
+    sum += step.given.value_or(0.0);
+  }
+  EXPECT_EQ(sum, 30.0);
+}
+
+TEST_F(CourseTest, the_sum_of_a_day_is_spread_over_it) {
+  boot.now.wall = kTen - std::chrono::hours{24 * 100};
+  { const Ledger begun = prepared(); }
+  const auto day_of_ten = std::chrono::floor<std::chrono::days>(kTen).time_since_epoch().count();
+  auto ledger = Database::open(path, Creating::no, Sync::normal);
+  ASSERT_TRUE(ledger);
+  ASSERT_TRUE(ledger->execute(("INSERT INTO days VALUES('reef', " + std::to_string(day_of_ten - 5) +
+                               ", 48, 2400000, 0, 12, 0, 0)")
+                                  .c_str()));
+  write(kTen - 24h, 10s, 8.2);
+  double sum = 0.0, most = 0.0;
+  for (const Course::Step& step : read(24h * 10).steps) {
+    sum += step.given.value_or(0.0);
+    most = std::max(most, step.given.value_or(0.0));
+  }
+  EXPECT_NEAR(sum, 2400.0, 1e-9);
+  EXPECT_NEAR(most, 2400.0 * 30 / 1440, 1e-9) << "of a step of half an hour";
+}
+
+TEST_F(CourseTest, without_a_ledger_what_was_given_is_unknown) {
+  write(kTen - 1h, 30min, 8.2);
+  EXPECT_FALSE(read(1h).steps.front().given);
+  EXPECT_EQ(read(1h).steps.front().ph_mean, 8.2);
+  EXPECT_FALSE(std::filesystem::exists(path)) << "and is not begun";
+}
+
 TEST_F(CourseTest, a_record_that_is_not_there_is_an_error_and_is_not_begun) {
-  const auto course = read_course(path, {"reef", kTen, 1h});
+  const auto course = read_course(files, {"reef", kTen - 1h, kTen});
   EXPECT_FALSE(course);
-  EXPECT_FALSE(std::filesystem::exists(path));
+  EXPECT_FALSE(std::filesystem::exists(files.readings));
 }
 
 }  // namespace

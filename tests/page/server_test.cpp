@@ -18,6 +18,7 @@
 #include "page/request_check.h"
 #include "support/places.h"
 #include "support/program.h"
+#include "units/iso8601.h"
 
 namespace limegate::page {
 namespace {
@@ -30,6 +31,7 @@ using testing::StartsWith;
 
 station::Overview overview_of_a_reef() {
   station::Overview overview;
+  overview.at.wall = *from_iso8601("2026-11-28T07:00:00Z");
   station::Status status;
   status.station = "reef";
   status.gate_open = true;
@@ -38,6 +40,9 @@ station::Overview overview_of_a_reef() {
   overview.stations.push_back(status);
   return overview;
 }
+
+constexpr const char* kToken = "0123456789abcdef0123456789abcdef";
+const std::string kBearer = std::string{"Authorization: Bearer "} + kToken + "\r\n";
 
 /// A browser without a browser's mind: it sends what it is told to.
 class Peer {
@@ -79,20 +84,34 @@ class Served : public testing::Test {
     Settings settings;
     settings.port = 0;
     settings.host = "reef.lan";
-    server_.emplace(loop_, settings,
-                    Server::Parts{[this] {
-                                    ++asked_;
-                                    return overview_of_a_reef();
-                                  },
-                                  [](const journal::CourseAsked& asked, const auto& reply) {
-                                    if (asked.span == 2h) {
-                                      return reply(tl::unexpected(journal::StorageError{
-                                          journal::StorageFault::damaged, "it is damaged"}));
-                                    }
-                                    journal::Course course{WallTime{1h}, 10s, {}};
-                                    course.steps = {{8.1, 8.2, 8.3, 25.0}, {}};
-                                    reply(course);
-                                  }});
+    server_.emplace(
+        loop_, settings, kToken,
+        Server::Parts{
+            [this] {
+              ++asked_;
+              return overview_of_a_reef();
+            },
+            [this](const auto& station, const auto& command, auto origin, const auto& who) {
+              ++obeyed_;
+              return told(station, command, origin, who);
+            },
+            [](const journal::CourseAsked& asked, const auto& reply) {
+              if (asked.until - asked.from == 2h) {
+                return reply(tl::unexpected(
+                    journal::StorageError{journal::StorageFault::damaged, "it is damaged"}));
+              }
+              journal::Course course{asked.from, 10s, {}};
+              course.steps = {{8.1, 8.2, 8.3, 25.0, 14.0}, {}};
+              reply(course);
+            },
+            [](const journal::HappeningsAsked& asked, const auto& reply) {
+              using station::Severity;
+              journal::Happenings told;
+              told.events = {{asked.until, Severity::alert, "a-latch", "It holds \xff."}};
+              told.holds = {{"settling", "It settles.", asked.from, {}}};
+              told.older_events = true;
+              reply(told);
+            }});
     const auto open = server_->listen();
     EXPECT_TRUE(open) << open.error();
     port_ = server_->port();
@@ -127,7 +146,26 @@ class Served : public testing::Test {
 
   boost::asio::io_context loop_{1};
   std::optional<Server> server_;
-  std::atomic<int> asked_{0};
+  /// Refuses a resume; of others it says what came.
+  static station::Answer told(const std::string& station, const alerts::Asked& asked,
+                              station::Origin origin, const std::string& who) {
+    using Verdict = station::Answer::Verdict;
+    const auto& command = std::get<station::Command>(asked);
+    if (std::holds_alternative<station::Resume>(command)) {
+      return {Verdict::refused, "There is no pause."};
+    }
+    return {Verdict::accepted, who + ": " + station::name_of(command) + " of " + station +
+                                   (origin == station::Origin::station ? " here" : " from afar")};
+  }
+  [[nodiscard]] std::string post(const std::string& target, const std::string& body,
+                                 const std::string& more) const {
+    return answer_to("POST " + target + " HTTP/1.1\r\nHost: " + local() +
+                     "\r\nContent-Type: application/json\r\nConnection: close\r\n" + more +
+                     "Content-Length: " + std::to_string(body.size()) + "\r\n\r\n" + body);
+  }
+  [[nodiscard]] std::string ours() const { return "Origin: http://" + local() + "\r\n"; }
+
+  std::atomic<int> asked_{0}, obeyed_{0};
   int port_ = 0;
   std::thread thread_;
 };
@@ -137,26 +175,87 @@ TEST_F(Served, what_was_is_told_with_its_gaps) {
   const auto course = nlohmann::json::parse(answer.substr(answer.find("\r\n\r\n")));
   EXPECT_EQ(course.at("ph_high").dump(), "[8.3,null]");
   EXPECT_EQ(course.at("temperature_c").dump(), "[25.0,null]");
+  EXPECT_EQ(course.at("given_ml").dump(), "[14.0,null]");
   EXPECT_EQ(course.at("step_s"), 10);
   EXPECT_THAT(page("/api/history?hours=2&station=reef"), HasSubstr("The record can't be read"));
 }
 
+// RFC 4180.
+TEST_F(Served, what_was_is_told_in_lines_too) {
+  const std::string answer =
+      page("/api/history.csv?station=reef&from=2026-11-25T07:15:32Z&until=2026-11-25T07:25:32Z");
+  EXPECT_THAT(answer, HasSubstr("Content-Type: text/csv; charset=utf-8; header=present\r\n"));
+  EXPECT_THAT(answer,
+              testing::EndsWith("\r\n\r\ntime,ph_low,ph_mean,ph_high,temperature_c,given_ml\r\n"
+                                "2026-11-25T07:15:32Z,8.100,8.200,8.300,25.00,14.00\r\n"
+                                "2026-11-25T07:15:42Z,,,,,\r\n"));
+}
+
 TEST_F(Served, a_span_that_is_none_is_refused_in_one_sentence) {
   for (const char* query :
-       {"", "?", "?station=reef", "?hours=24", "?station=reef&hours=0", "?station=reef&hours=-1",
-        "?station=reef&hours=43801", "?station=reef&hours=1e3", "?station=reef&hours=24h",
-        "?station=reef&hours=99999999999999999999", "?station=&hours=24",
-        "?station=reef&hours=24&hours=24", "?station=reef&hours=24&days=1",
-        "?station=reef&station=reef&hours=24", "?&&&", "?=", "?hours"}) {
+       {"",
+        "?",
+        "?station=reef",
+        "?station=reef&from=2026-11-25T07:00:00Z",
+        "?station=reef&until=2026-11-25T07:00:00Z",
+        "?station=reef&hours=1&from=2026-11-25T07:00:00Z&until=2026-11-25T08:00:00Z",
+        "?station=reef&from=2026-11-25T08:00:00Z&until=2026-11-25T07:00:00Z",
+        "?station=reef&from=2026-11-25T07:00:00Z&until=2026-11-25T07:09:59Z",
+        "?station=reef&from=2021-11-25T07:00:00Z&until=2026-11-25T07:00:00Z",
+        "?station=reef&from=2026-11-25T07:00:00&until=2026-11-25T08:00:00Z",
+        "?station=reef&from=2026-11-31T07:00:00Z&until=2026-12-25T08:00:00Z",
+        "?station=reef&from=2026-11-25T7:00:00Z&until=2026-12-25T08:00:00Z",
+        "?station=reef&from=0000-00-00T00:00:00Z&until=9999-99-99T99:99:99Z",
+        "?station=reef&from=2026-11-28T07:00:01Z&until=2026-11-29T07:00:00Z",
+        "?hours=24",
+        "?station=reef&hours=0",
+        "?station=reef&hours=-1",
+        "?station=reef&hours=43801",
+        "?station=reef&hours=1e3",
+        "?station=reef&hours=24h",
+        "?station=reef&hours=99999999999999999999",
+        "?station=&hours=24",
+        "?station=reef&hours=24&hours=24",
+        "?station=reef&hours=24&days=1",
+        "?station=reef&station=reef&hours=24",
+        "?&&&",
+        "?=",
+        "?hours"}) {
     EXPECT_THAT(page(std::string{"/api/history"} + query), StartsWith("HTTP/1.1 422")) << query;
+    EXPECT_THAT(page(std::string{"/api/events"} + query), StartsWith("HTTP/1.1 422")) << query;
   }
+  EXPECT_THAT(page("/api/events?station=nano&hours=24"), StartsWith("HTTP/1.1 404"));
   EXPECT_THAT(page("/api/history?station=nano&hours=24"), StartsWith("HTTP/1.1 404"));
   EXPECT_THAT(page("/api/history?station=reef&hours=43800"), StartsWith("HTTP/1.1 200"));
 }
 
+TEST_F(Served, a_span_is_asked_for_by_its_ends_too) {
+  for (const char* from : {"2026-11-25T07:15:32Z", "2026-11-25T07%3A15%3A32Z"}) {
+    const std::string answer =
+        page(std::string{"/api/history?station=reef&from="} + from + "&until=2026-11-25T07:25:32Z");
+    EXPECT_THAT(answer, HasSubstr(R"("from":"2026-11-25T07:15:32Z")")) << from;
+  }
+  EXPECT_THAT(page("/api/history?station=reef&hours=24"),
+              HasSubstr(R"("from":"2026-11-27T07:00:00Z")"))
+      << "up to now";
+}
+
+TEST_F(Served, what_was_told_is_told_again) {
+  const std::string answer = page("/api/events?station=reef&hours=24");
+  const auto told = nlohmann::json::parse(answer.substr(answer.find("\r\n\r\n")));
+  EXPECT_EQ(told.at("events").at(0).at("severity"), "alert");
+  EXPECT_EQ(told.at("events").at(0).at("time"), "2026-11-28T07:00:00Z");
+  EXPECT_EQ(told.at("events").at(0).at("sentence"), "It holds \xEF\xBF\xBD.");
+  EXPECT_EQ(told.at("holds").at(0).at("since"), "2026-11-27T07:00:00Z");
+  EXPECT_TRUE(told.at("holds").at(0).at("until").is_null());
+  EXPECT_EQ(told.at("older_events"), true);
+}
+
 TEST_F(Served, every_route_answers_as_what_it_is) {
   for (const Route& route : routes()) {
-    if (route.what == Route::What::stream || route.what == Route::What::history) {
+    if (route.what == Route::What::stream || route.what == Route::What::command ||
+        route.what == Route::What::history || route.what == Route::What::history_csv ||
+        route.what == Route::What::events) {
       continue;
     }
     const std::string answer = page(std::string{route.target});
@@ -185,8 +284,7 @@ TEST_F(Served, what_is_described_is_what_is_answered) {
   EXPECT_EQ(described.at("openapi"), "3.1.0");
   std::vector<std::string> undescribed;
   for (const Route& route : routes()) {
-    const bool asset = route.what == Route::What::page || route.what == Route::What::style ||
-                       route.what == Route::What::script;
+    const bool asset = route.what == Route::What::asset && route.target != "/openapi.json";
     if (!asset && !described.at("paths").contains(route.target)) {
       undescribed.emplace_back(route.target);
     }
@@ -208,6 +306,11 @@ TEST_F(Served, what_is_described_is_what_is_answered) {
   };
   EXPECT_EQ(complaint("Overview", body("/api/status")), "");
   EXPECT_EQ(complaint("Course", body("/api/history?station=reef&hours=24")), "");
+  EXPECT_EQ(complaint("Happenings", body("/api/events?station=reef&hours=24")), "");
+  EXPECT_EQ(complaint("Session", body("/api/session")), "");
+  const std::string done =
+      post("/api/command", R"({"command": "stir", "station": "reef"})", kBearer);
+  EXPECT_EQ(complaint("Done", done.substr(done.find("\r\n\r\n") + 4)), "");
   EXPECT_EQ(complaint("Problem", body("/nowhere")), "");
   EXPECT_THAT(complaint("Overview", "{}"), HasSubstr("'stations' is a required property"));
 }
@@ -277,6 +380,26 @@ INSTANTIATE_TEST_SUITE_P(
         Asked{"a_slash_more", "GET //page.js HTTP/1.1\r\nHost: HOST\r\n\r\n", "HTTP/1.1 404"},
         Asked{"a_command", "POST /api/status HTTP/1.1\r\nHost: HOST\r\nContent-Length: 2\r\n\r\n{}",
               "HTTP/1.1 405"},
+        Asked{"a_command_read", "GET /api/command HTTP/1.1\r\nHost: HOST\r\n\r\n", "HTTP/1.1 405"},
+        Asked{"a_preflight", "OPTIONS /api/command HTTP/1.1\r\nHost: HOST\r\n\r\n", "HTTP/1.1 405"},
+        Asked{"a_method_of_its_own", "GE /api/status HTTP/1.1\r\nHost: HOST\r\n\r\n",
+              "HTTP/1.1 405"},
+        Asked{"a_form",
+              "POST /api/command HTTP/1.1\r\nHost: HOST\r\nContent-Type: text/plain\r\n"
+              "Content-Length: 2\r\n\r\n{}",
+              "HTTP/1.1 415"},
+        Asked{"a_command_without_a_length",
+              "POST /api/command HTTP/1.1\r\nHost: HOST\r\nContent-Type: application/json\r\n"
+              "\r\n",
+              "HTTP/1.1 411"},
+        Asked{"a_command_of_100_mb",
+              "POST /api/command HTTP/1.1\r\nHost: HOST\r\nContent-Type: application/json\r\n"
+              "Content-Length: 104857600\r\n\r\n{",
+              "HTTP/1.1 413"},
+        Asked{"two_lengths",
+              "POST /api/command HTTP/1.1\r\nHost: HOST\r\nContent-Type: application/json\r\n"
+              "Content-Length: 2\r\nContent-Length: 3\r\n\r\n{}",
+              "HTTP/1.1 400"},
         Asked{"a_body_with_get",
               "GET / HTTP/1.1\r\nHost: HOST\r\nContent-Length: 104857600\r\n\r\nxxxx",
               "HTTP/1.1 400"},
@@ -299,6 +422,88 @@ INSTANTIATE_TEST_SUITE_P(
               "GET / HTTP/1.1\r\nHost: HOST\r\nX: " + std::string(9000, 'x') + "\r\n\r\n",
               "HTTP/1.1 431"}),
     [](const auto& asked) { return asked.param.name; });
+
+TEST_F(Served, a_command_with_the_token_is_obeyed) {
+  const std::string answer =
+      post("/api/command", R"({"command": "pause", "station": "reef", "minutes": 60})", kBearer);
+  EXPECT_THAT(answer, StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(answer, HasSubstr(R"({"sentence":"the page: pause of reef here"})"));
+  EXPECT_EQ(obeyed_, 1);
+}
+
+TEST_F(Served, what_is_refused_is_a_conflict_with_its_reason) {
+  const std::string answer =
+      post("/api/command", R"({"command": "resume", "station": "reef"})", kBearer);
+  EXPECT_THAT(answer, StartsWith("HTTP/1.1 409"));
+  EXPECT_THAT(answer, HasSubstr("There is no pause."));
+}
+
+TEST_F(Served, a_command_without_the_token_reaches_nobody) {
+  const std::string pause = R"({"command": "pause", "station": "reef", "minutes": 60})";
+  const auto begins = [&](const std::string& more) {
+    return post("/api/command", pause, more).substr(9, 3);
+  };
+  EXPECT_EQ(begins(""), "401");
+  EXPECT_EQ(begins("Authorization: Bearer wrong\r\n"), "401");
+  EXPECT_EQ(begins("Authorization: Basic " + std::string{kToken} + "\r\n"), "401");
+  EXPECT_EQ(begins(kBearer + "Origin: http://evil.example\r\n"), "403");
+  EXPECT_EQ(begins(ours()), "401");
+  EXPECT_EQ(obeyed_, 0);
+  EXPECT_THAT(post("/api/command", pause, ""), HasSubstr("WWW-Authenticate: Bearer"));
+}
+
+TEST_F(Served, a_body_that_is_no_command_is_refused_in_one_sentence) {
+  for (const char* body :
+       {"", "pause", "[]", "{}", R"({"command": 1})", R"({"command": "sing", "station": "reef"})",
+        R"({"command": "pause", "station": "reef"})",
+        R"({"command": "pause", "station": "reef", "minutes": "60"})",
+        R"({"command": "pause", "station": "reef", "minutes": 60, "more": 1})",
+        R"({"command": "status"})", R"({"command": "found", "code": "delivery-refused"})",
+        R"({"command": "test-alert"})", "{\"command\": \"pau\xff\"}"}) {
+    const std::string answer = post("/api/command", body, kBearer);
+    EXPECT_THAT(answer, StartsWith("HTTP/1.1 422")) << body;
+    EXPECT_THAT(answer, HasSubstr("\"detail\":\"")) << body;
+  }
+  EXPECT_EQ(obeyed_, 0);
+}
+
+// RFC 6265, section 4.1.2: what a script must not read, and no other site may bring.
+TEST_F(Served, a_token_that_is_typed_once_begins_a_session) {
+  const std::string begun =
+      post("/api/session", R"({"token": ")" + std::string{kToken} + "\"}", ours());
+  ASSERT_THAT(begun, StartsWith("HTTP/1.1 200"));
+  const auto cut = [&](const std::string& before, const char* end) {
+    const auto at = begun.find(before) + before.size();
+    return begun.substr(at, begun.find(end, at) - at);
+  };
+  EXPECT_THAT(begun, HasSubstr("; HttpOnly; SameSite=Strict; Path=/; Max-Age=43200\r\n"));
+  const std::string cookie = "Cookie: " + cut("Set-Cookie: ", ";") + "\r\n";
+  const std::string key = cut("\"key\":\"", "\"");
+  EXPECT_THAT(answer_to(get("/api/session", cookie + "Connection: close\r\n")),
+              HasSubstr("{\"key\":\"" + key + "\"}"));
+  EXPECT_THAT(page("/api/session"), HasSubstr("{\"key\":null}"));
+  const std::string pause = R"({"command": "pause", "station": "reef", "minutes": 60})";
+  const std::string all = cookie + ours() + "Limegate-Key: " + key + "\r\n";
+  EXPECT_THAT(post("/api/command", pause, all), StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(post("/api/command", pause, cookie + ours()), StartsWith("HTTP/1.1 401"));
+  EXPECT_EQ(obeyed_, 1);
+  EXPECT_THAT(answer_to("DELETE /api/session HTTP/1.1\r\nHost: " + local() +
+                        "\r\nConnection: close\r\n" + cookie + "\r\n"),
+              HasSubstr("{\"key\":null}"));
+  EXPECT_THAT(post("/api/command", pause, all), StartsWith("HTTP/1.1 401")) << "it is over";
+}
+
+TEST_F(Served, wrong_tokens_are_answered_for_a_while_only) {
+  for (int i = 0; i < Doorkeeper::kWrongMost; ++i) {
+    EXPECT_THAT(post("/api/session", R"({"token": "guess"})", ours()), StartsWith("HTTP/1.1 401"));
+  }
+  const std::string last = post("/api/session", R"({"token": "guess"})", ours());
+  EXPECT_THAT(last, StartsWith("HTTP/1.1 429"));
+  EXPECT_THAT(last, HasSubstr("Retry-After: 60"));
+  for (const char* body : {"", "{}", R"({"token": 1})", R"({"token": "x", "more": 1})"}) {
+    EXPECT_THAT(post("/api/session", body, ours()), StartsWith("HTTP/1.1 422")) << body;
+  }
+}
 
 TEST_F(Served, the_owners_name_is_known) {
   EXPECT_THAT(answer_to("GET / HTTP/1.1\r\nHost: reef.lan\r\nConnection: close\r\n\r\n"),
@@ -401,10 +606,10 @@ TEST(Listening, a_port_in_use_is_said) {
   boost::asio::io_context loop{1};
   Settings settings;
   settings.port = 0;
-  Server first{loop, settings, {}};
+  Server first{loop, settings, {}, {}};
   ASSERT_TRUE(first.listen());
   settings.port = first.port();
-  Server second{loop, settings, {}};
+  Server second{loop, settings, {}, {}};
   const auto open = second.listen();
   ASSERT_FALSE(open);
   EXPECT_EQ(open.error(), "The page can't be served at 127.0.0.1:" + std::to_string(first.port()) +

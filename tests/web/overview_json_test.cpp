@@ -40,7 +40,13 @@ TEST(OverviewJson, rounds_as_a_person_reads) {
   EXPECT_EQ(reef.at("temperature_c").at("value").dump(), "25.5");
   EXPECT_EQ(reef.at("given_hour_ml").dump(), "28.3");
   EXPECT_EQ(reef.at("next_stir_s").dump(), "2");
+  EXPECT_TRUE(reef.at("next_window_s").is_null()) << "nobody knows when it is clear";
+  EXPECT_TRUE(reef.at("ph_ceiling").is_null());
   station::Overview small = overview();
+  small.stations[0].next_window_in = std::chrono::milliseconds{1500};
+  small.stations[0].ph_ceiling = Ph{8.45};
+  EXPECT_EQ(reef_of(small).at("next_window_s").dump(), "2");
+  EXPECT_EQ(reef_of(small).at("ph_ceiling").dump(), "8.45");
   small.stations[0].above_reference = PhChange{-0.0001};
   EXPECT_EQ(reef_of(small).at("above_reference_ph").dump(), "0.0") << "never -0";
 }
