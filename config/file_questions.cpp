@@ -50,13 +50,23 @@ Sentence wrong_with(const std::string& path, const char* key, const char* servic
                    key, path, user->pw_name, *barrier);
 }
 
-const std::string& ca_file_of(const alerts::Destination& destination) {
-  static const std::string none;
+/// Of a secret that lies in a file; nothing where it is good, or a credential of the service.
+Sentence wrong_with(const files::SecretPlace& place, const char* key, const char* service_user) {
+  const auto* file = std::get_if<files::SecretFile>(&place);
+  return wrong_with(file == nullptr ? std::string{} : file->path, key, service_user);
+}
+
+Sentence wrong_with(const alerts::Destination& destination) {
+  constexpr const char* user = "limegate-deliver";
+  Sentence secret, certificate;
   if (const auto* mail = std::get_if<alerts::Mail>(&destination.way)) {
-    return mail->ca_file;
+    secret = wrong_with(mail->password, "password_file", user);
+    certificate = wrong_with(mail->ca_file, "ca_file", user);
+  } else if (const auto* webhook = std::get_if<alerts::Webhook>(&destination.way)) {
+    secret = wrong_with(webhook->token, "token_file", user);
+    certificate = wrong_with(webhook->ca_file, "ca_file", user);
   }
-  const auto* webhook = std::get_if<alerts::Webhook>(&destination.way);
-  return webhook == nullptr ? none : webhook->ca_file;
+  return secret ? secret : certificate;
 }
 
 }  // namespace
@@ -65,9 +75,7 @@ Sentence mqtt_files(const Config& config) {
   if (!config.mqtt) {
     return std::nullopt;
   }
-  const auto* file = std::get_if<files::SecretFile>(&config.mqtt->password);
-  const Sentence password =
-      wrong_with(file == nullptr ? std::string{} : file->path, "password_file", "limegate");
+  const Sentence password = wrong_with(config.mqtt->password, "password_file", "limegate");
   return password ? password : wrong_with(config.mqtt->ca_file, "ca_file", "limegate");
 }
 
@@ -76,7 +84,7 @@ Sentence deliver_files(const Config& config) {
     return std::nullopt;
   }
   for (const alerts::Destination& destination : config.deliver->destinations) {
-    if (auto wrong = wrong_with(ca_file_of(destination), "ca_file", "limegate-deliver")) {
+    if (const Sentence wrong = wrong_with(destination)) {
       return destination.name + ": " + *wrong;
     }
   }

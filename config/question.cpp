@@ -86,7 +86,8 @@ const std::vector<QuestionRow>& question_rows() {
        "temperature_low_c and temperature_high_c leave less than 2 degrees between them",
        ask::temperature_band},
       {"shared-timer", "pump.timed_on_register",
-       "two outlets name one register as the timer of their board", ask::shared_timer},
+       "the register that times an outlet also times or switches another outlet of its board",
+       ask::shared_timer},
       {"timer-as-loss", "pump.communication_loss_register",
        "communication_loss_register is an outlet's timer or switch", ask::timer_as_loss},
       {"feedback-of-another", "pump.feedback_address",
@@ -95,9 +96,11 @@ const std::vector<QuestionRow>& question_rows() {
       {"one-register", "temperature.address", "pH and temperature are read from one register",
        ask::one_register},
       {"second-probe", "second_ph", "the second pH probe is the first one", ask::second_probe},
+      {"shared-probe", "ph.address", "a pH probe of the station is that of another station",
+       ask::shared_probe},
       {"register-numbers", "ph.address",
-       "an address looks like a number of a device's manual, 30001 or 40001, which is not what "
-       "goes over the wire",
+       "an address looks like a number of a device's manual, 10001, 30001 or 40001, which is not "
+       "what goes over the wire",
        ask::register_numbers},
       {"word-order", "ph.word_order", "word_order stands beside an encoding of 16 bits",
        ask::word_order},
@@ -112,12 +115,15 @@ const std::vector<QuestionRow>& question_rows() {
        "while "
        "the pump runs",
        ask::slow_line},
+      {"reply-timeout", "ph.bus",
+       "reply_timeout_ms is shorter than a probe's answer takes on its serial line",
+       ask::reply_timeout},
       {"mqtt-files", "mqtt",
        "password_file or ca_file of [mqtt] is missing, is no file, or can't be read by the "
        "service's user",
        ask::mqtt_files},
       {"deliver-files", "deliver",
-       "a ca_file of [deliver] is missing, is no file, or can't be read by the service's user",
+       "a file of [deliver] is missing, is no file, or can't be read by the service's user",
        ask::deliver_files},
   };
   return rows;
