@@ -105,7 +105,7 @@ void warn_of_slow_replies(Config& config) {
   }
 }
 
-void read_stations(TableReader& root, Config& config) {
+void read_stations(TableReader& root, Config& config, const Problems& problems) {
   using Broker = WiringReader::Broker;
   WiringReader wiring{config.buses, root.has("mqtt") ? Broker::given : Broker::none,
                       config.warnings};
@@ -122,6 +122,9 @@ void read_stations(TableReader& root, Config& config) {
   }
   if (config.stations.empty() && root.problem_count() == told) {
     root.complain("station", "there is no [[station]]: nothing to do");
+  }
+  if (!wiring.misses_a_bus()) {
+    check_outlets(config, problems, root);
   }
 }
 
@@ -164,7 +167,7 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
   config.confirmed = daemon.maybe_words("confirmed", daemon_question_ids());
   daemon.finish();
   read_buses(root, config);
-  read_stations(root, config);
+  read_stations(root, config, problems);
   read_if_there(root, "mqtt",
                 [&](TableReader& mqtt) { config.mqtt = read_mqtt(mqtt, config.warnings); });
   read_if_there(root, "page", [&](TableReader& page) { config.page = read_page(page); });
@@ -175,11 +178,10 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
   if (problems.empty()) {
     warn_of_slow_replies(config);
   }
-  check_outlets(config, problems, root);
   const bool all_simulated =
       std::all_of(config.stations.begin(), config.stations.end(),
                   [](const Station& station) { return !station.wiring.has_value(); });
-  if (config.acceleration > 1.0 && !all_simulated) {
+  if (problems.empty() && config.acceleration > 1.0 && !all_simulated) {
     daemon.complain("acceleration",
                     "only a daemon whose stations are all simulated may run faster than life: "
                     "real limewater settles in its own time");

@@ -4,7 +4,10 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <filesystem>
+#include <regex>
 #include <set>
+#include <sstream>
 #include <string>
 #include <utility>
 #include <vector>
@@ -374,6 +377,60 @@ TEST(Problems, of_one_cause_are_one) {
     EXPECT_EQ(config.error().size(), 1U) << cause.name << "\n" << said_of(changed(cause.changes));
     EXPECT_GT(config.error()[0].line, 0) << cause.name;
   }
+}
+
+struct Slip {
+  std::string name, text;
+};
+
+/// Each line with a key of each example spoilt: a letter left out, one too many, and a list where
+/// none belongs; and each heading with a letter too many.
+std::vector<Slip> slips() {
+  std::vector<Slip> all;
+  static const std::regex key{R"((\s*)([a-z_]{3,})(\s*=.*))"},
+      heading{R"(\[+[a-z._]*[a-z]{3,}(\]+))"};
+  for (const auto& file :
+       std::filesystem::directory_iterator{test::source_dir() + "/config/examples"}) {
+    std::istringstream stream{test::read_file(file.path().string())};
+    std::vector<std::string> lines;
+    for (std::string line; std::getline(stream, line);) {
+      lines.push_back(line);
+    }
+    const auto add = [&](std::size_t at, const std::string& instead) {
+      std::string text;
+      for (std::size_t i = 0; i < lines.size(); ++i) {
+        text += (i == at ? instead : lines[i]) + "\n";
+      }
+      all.push_back({file.path().filename().string() + ":" + std::to_string(at + 1) + " " + instead,
+                     std::move(text)});
+    };
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+      std::smatch found;
+      if (std::regex_match(lines[i], found, key)) {
+        add(i, found.str(1) + found.str(2).substr(1) + found.str(3));
+        add(i, found.str(1) + found.str(2) + "x" + found.str(3));
+        add(i, found.str(1) + found.str(2) + " = [[]]");
+      } else if (std::regex_match(lines[i], found, heading)) {
+        add(i, std::string{lines[i]}.insert(lines[i].size() - found.str(1).size(), "x"));
+      }
+    }
+  }
+  return all;
+}
+
+TEST(Problems, of_one_slip_anywhere_in_an_example_are_one) {
+  const std::vector<Slip> all = slips();
+  ASSERT_GE(all.size(), 800U);
+  for (const Slip& slip : all) {
+    const auto config = parse(slip.text);
+    ASSERT_FALSE(config) << slip.name;
+    EXPECT_EQ(config.error().size(), 1U) << slip.name << "\n" << said_of(slip.text);
+  }
+}
+
+TEST(Problems, of_a_bus_that_nobody_has_are_one) {
+  const std::string said = said_of(changed({{"name = \"panel\"", "name = \"cellar\""}}));
+  EXPECT_EQ(said, "  reef.toml:13: station.reef.ph.bus: no [[bus]] is named 'panel'\n");
 }
 
 TEST(Problems, of_a_table_that_is_missing_name_what_belongs_into_it) {

@@ -1,6 +1,8 @@
 #include "config/table_reader.h"
 
 #include <chrono>
+#include <map>
+#include <set>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -9,6 +11,9 @@
 #include <gtest/gtest.h>
 
 #include "config/load.h"
+#include "config/nearest.h"
+#include "support/places.h"
+#include "support/program.h"
 
 namespace limegate::config {
 namespace {
@@ -68,6 +73,24 @@ TEST(KeysAsked, say_what_the_loader_takes_whether_or_not_the_file_has_it) {
   ASSERT_EQ(state.size(), 1U);
   EXPECT_EQ(state[0].need, AskedKey::Need::required);
   EXPECT_EQ(state[0].otherwise, std::nullopt);
+}
+
+TEST(KeysAsked, of_one_table_differ_by_more_than_a_letter) {
+  // Else one that is right would be taken for a slip of another, which is not there.
+  std::map<std::string, std::set<std::string>> keys;
+  for (const AskedKey& asking :
+       keys_asked(test::read_file(test::source_dir() + "/tests/manual/every_key.toml"))) {
+    keys[asking.table].insert(asking.key);
+  }
+  for (const auto& [table, names] : keys) {
+    for (const std::string& one : names) {
+      for (const std::string& other : names) {
+        EXPECT_TRUE(one.size() < 3 || one == other || edit_distance(one, other) > 1)
+            << table << ": " << one << " and " << other;
+      }
+    }
+  }
+  EXPECT_GE(keys.size(), 10U);
 }
 
 TEST(KeysAsked, are_noted_once_for_each_table_under_the_tables_own_name) {
