@@ -191,6 +191,14 @@ TEST_F(OffCommand, switches_off_and_verifies) {
   }
 }
 
+TEST_F(OffCommand, is_of_every_station_whichever_is_named) {
+  leave_everything_on();
+  const Ran off = limegate({"off", bench_.config(), "--station", "nowhere"});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_TRUE(contains(off.output, "Off is of every station")) << off.output;
+  EXPECT_FALSE(bench_.pump_on());
+}
+
 TEST(Check, warns_of_a_rate_that_was_measured_on_a_day_to_come) {
   const TempDir folder;
   const std::string file = folder.path() + "/reef.toml";
