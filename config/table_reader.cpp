@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "config/nearest.h"
+#include "units/plain_number.h"
 
 namespace limegate::config {
 namespace {
@@ -139,8 +140,9 @@ std::optional<double> TableReader::checked_number(std::string_view key, Bounds b
   }
   // Written so that NaN fails it.
   if (!(*value >= bounds.low && *value <= bounds.high)) {
-    complain(key, fmt::format("{} is outside {:.6g} to {:.6g}{}{}", *value, bounds.low, bounds.high,
-                              *bounds.why == '\0' ? "" : ": ", bounds.why));
+    complain(key, fmt::format("{} is outside {} to {}{}{}", *value, plain_number(bounds.low, 6),
+                              plain_number(bounds.high, 6), *bounds.why == '\0' ? "" : ": ",
+                              bounds.why));
     return std::nullopt;
   }
   return value;

@@ -14,6 +14,7 @@
 #include "config/question_rows.h"
 #include "modbus/decode.h"
 #include "rules/limits.h"
+#include "units/plain_number.h"
 
 namespace limegate::config::ask {
 namespace {
@@ -276,8 +277,8 @@ std::string reach_of(const modbus::ProbeSettings& probe) {
   const auto [least, most] = whole_numbers_of(probe.encoding);
   const double a = least * probe.scale + probe.offset;
   const double b = most * probe.scale + probe.offset;
-  return fmt::format("{:.6g} to {:.6g} in steps of {:.4g}", std::min(a, b), std::max(a, b),
-                     std::abs(probe.scale));
+  return fmt::format("{} to {} in steps of {}", plain_number(std::min(a, b), 6),
+                     plain_number(std::max(a, b), 6), plain_number(std::abs(probe.scale), 4));
 }
 
 }  // namespace
