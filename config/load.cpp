@@ -66,9 +66,10 @@ void read_buses(TableReader& root, Config& config) {
 void check_outlets(const Config& config, const Problems& problems, TableReader& root) {
   // What stands in for something faulty is no place.
   const auto faulty = [&](const Outlet& outlet) {
-    const std::string table =
-        fmt::format("station.{}.{}", outlet.station->settings.name, outlet.what);
-    return std::any_of(problems.begin(), problems.end(),
+    const std::string& name = outlet.station->settings.name;
+    const std::string table = fmt::format("station.{}.{}", name, outlet.what);
+    return name.empty() ||
+           std::any_of(problems.begin(), problems.end(),
                        [&](const Problem& problem) { return problem.key.rfind(table, 0) == 0; });
   };
   std::map<std::string, std::string> seen;

@@ -62,6 +62,12 @@ TEST(Load, of_a_wired_station_without_any_bus_is_refused) {
   EXPECT_EQ(refused.error().size(), 8U) << "each table and each fact that is missing, once";
 }
 
+TEST(Load, of_stations_without_a_name_and_without_any_bus_is_refused) {
+  // Found by a spoilt example: what stands in for their outlets was looked up on a bus.
+  EXPECT_FALSE(parse("[[station]]\n[[station]]"));
+  EXPECT_FALSE(parse("[[station]]\npump = {}\nstirrer = {}"));
+}
+
 TEST(KeysAsked, say_what_the_loader_takes_whether_or_not_the_file_has_it) {
   const KeyList poll = asked_for("[daemon]\npoll_s = 99", "daemon", "poll_s");
   ASSERT_EQ(poll.size(), 1U);
