@@ -25,9 +25,11 @@ namespace limegate::config {
 namespace {
 
 Problem problem_of(const toml::parse_error& error) {
-  return {static_cast<int>(error.source().begin.line), "",
-          fmt::format("this is not valid TOML (column {}): {}. Texts need quotes, numbers none.",
-                      error.source().begin.column, error.description())};
+  return {
+      static_cast<int>(error.source().begin.line), "",
+      fmt::format("this is not valid TOML (column {}): {}. Texts need quotes, numbers none, and "
+                  "decimals come behind a point.",
+                  error.source().begin.column, error.description())};
 }
 
 /// "/var/lib/limegate" gives "/var/lib/limegate-witness".

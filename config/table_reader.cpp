@@ -9,6 +9,7 @@
 
 #include "config/nearest.h"
 #include "units/plain_number.h"
+#include "units/shown_text.h"
 
 namespace limegate::config {
 namespace {
@@ -215,6 +216,12 @@ std::optional<std::string> TableReader::checked_text(std::string_view key) {
   if (!value || value->empty()) {
     complain(key, fmt::format("must be a text that is not empty, not {}",
                               node->is_string() ? "an empty one" : kind_of(*node)));
+    return std::nullopt;
+  }
+  if (!shows_as_it_is(*value)) {
+    complain(key,
+             "must be one line, without control characters and without those that turn the "
+             "direction of letters: it would be shown as something else");
     return std::nullopt;
   }
   return value;

@@ -34,6 +34,7 @@
 #include "config/nearest.h"
 #include "files/mounts.h"
 #include "journal/ledger.h"
+#include "units/shown_text.h"
 
 namespace limegate::app {
 namespace {
@@ -210,6 +211,7 @@ std::string objection_to(int argc, char** argv) {
     const char* const wrong = argument.empty()                  ? "is empty"
                               : argument.size() > kArgumentMost ? "is longer than 2000 letters"
                               : !is_text(argument)              ? "is not valid UTF-8"
+                              : !shows_as_it_is(argument)       ? "holds a control character"
                                                                 : nullptr;
     if (wrong != nullptr) {
       return fmt::format("Argument {} {}. Run with --help for what may stand there.\n", i, wrong);

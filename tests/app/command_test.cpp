@@ -94,6 +94,16 @@ TEST(Command, wrong_usage_exits_with_2_and_says_what_is_wrong) {
       << unreadable.output;
 }
 
+// Found by an attack: a reason of two lines was two lines in the log.
+TEST(Command, an_argument_that_shows_as_something_else_is_refused) {
+  for (const char* text : {"done\nreef: all is well", "\x1b[2J", "\u202efeer"}) {
+    const Ran ran =
+        limegate({"shelve", "/nowhere/reef.toml", "ledger", "--for", "2h", "--because", text});
+    EXPECT_EQ(ran.code, 2) << ran.output;
+    EXPECT_TRUE(contains(ran.output, "Argument 6 holds a control character")) << ran.output;
+  }
+}
+
 TEST(Command, every_example_is_valid_and_explained) {
   int examples = 0;
   for (const auto& file : std::filesystem::directory_iterator(source_dir() + "/config/examples")) {
