@@ -24,11 +24,13 @@ tl::expected<StateDir, StateDir::Error> StateDir::take(const std::string& path) 
   }
   std::error_code error;
   std::filesystem::create_directories(path, error);
-  if (error && std::filesystem::is_symlink(path)) {
-    return tl::unexpected(
-        Error{Fault::unusable, fmt::format("{} is a link to {}, and that is not there: create it, "
-                                           "or mount what it lies on.",
-                                           path, std::filesystem::read_symlink(path).string())});
+  std::error_code no_link;
+  const std::string target = std::filesystem::read_symlink(path, no_link).string();
+  if (error && !no_link) {
+    return tl::unexpected(Error{
+        Fault::unusable, fmt::format("{} is a link to {}, and that is not there: create it, or "
+                                     "mount what it lies on.",
+                                     path, target)});
   }
   if (error) {
     return tl::unexpected(Error{Fault::unusable, path + " can't be created: " + error.message()});

@@ -100,7 +100,7 @@ TEST(Command, an_argument_that_shows_as_something_else_is_refused) {
     const Ran ran =
         limegate({"shelve", "/nowhere/reef.toml", "ledger", "--for", "2h", "--because", text});
     EXPECT_EQ(ran.code, 2) << ran.output;
-    EXPECT_TRUE(contains(ran.output, "Argument 6 holds a control character")) << ran.output;
+    EXPECT_TRUE(contains(ran.output, "Argument 7 holds a control character")) << ran.output;
   }
 }
 
