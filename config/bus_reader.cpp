@@ -40,7 +40,9 @@ modbus::BusSettings read_bus(TableReader& reader) {
   enum class Kind { serial, tcp };
   const Kind kind =
       reader.needed_choice<Kind>("type", {{"modbus-rtu", Kind::serial}, {"modbus-tcp", Kind::tcp}});
-  if (kind == Kind::serial) {
+  if (reader.told_of("type")) {
+    reader.leave();
+  } else if (kind == Kind::serial) {
     modbus::SerialPort port;
     port.path = reader.text("path");
     port.baud = static_cast<int>(reader.integer("baud", 1200, 921600, 9600));
@@ -76,7 +78,9 @@ std::size_t WiringReader::bus(TableReader& reader) {
     }
     names.push_back((*buses_)[i].name);
   }
-  if (!name.empty()) {
+  // Told once; and a bus whose own name can't be read may be the one that is meant.
+  const bool all_named = std::find(names.begin(), names.end(), "") == names.end();
+  if (!name.empty() && missed_.insert(name).second && all_named) {
     const std::string near = nearest(name, names);
     reader.complain("bus", "no [[bus]] is named '" + name + "'" +
                                (near.empty() ? "" : "; did you mean '" + near + "'?"));
@@ -143,12 +147,13 @@ OutletWiring WiringReader::outlet(TableReader& reader) {
                                   {"holding_register", Table::holding_register},
                                   {"input_register", Table::input_register}});
   }
-  if (const auto address = reader.maybe_integer("timed_on_register", 0, kAddressMax)) {
+  const auto timer = reader.maybe_integer("timed_on_register", 0, kAddressMax);
+  if (reader.has("timed_on_register")) {
     outlet.timed_on = modbus::TimedOn{
-        static_cast<std::uint16_t>(*address),
+        static_cast<std::uint16_t>(timer.value_or(0)),
         std::chrono::milliseconds{reader.integer("timed_on_step_ms", 1, 60000, 100)}};
   }
-  const bool allow_untimed = reader.flag("allow_untimed", false);
+  const bool allow_untimed = reader.flag("allow_untimed", false) || reader.told_of("allow_untimed");
   if (!outlet.timed_on && !allow_untimed) {
     reader.complain("timed_on_register",
                     "is missing. Name the register by which the board itself ends a pulse; a board "
@@ -160,9 +165,10 @@ OutletWiring WiringReader::outlet(TableReader& reader) {
         "outlet is on, it stays on until 'limegate off' or a person ends it. Use a "
         "board with one, or a reservoir that the tank survives.");
   }
-  if (const auto address = reader.maybe_integer("communication_loss_register", 0, kAddressMax)) {
+  const auto loss = reader.maybe_integer("communication_loss_register", 0, kAddressMax);
+  if (reader.has("communication_loss_register")) {
     outlet.communication_loss = modbus::CommunicationLoss{
-        static_cast<std::uint16_t>(*address),
+        static_cast<std::uint16_t>(loss.value_or(0)),
         static_cast<std::uint16_t>(reader.integer("communication_loss_value", 1, kAddressMax))};
   }
   return wiring;

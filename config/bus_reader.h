@@ -1,5 +1,6 @@
 #pragma once
 
+#include <set>
 #include <string>
 #include <vector>
 
@@ -24,6 +25,8 @@ class WiringReader {
   /// An input that shows 0 or 1.
   ProbeWiring input(TableReader& reader);
   OutletWiring outlet(TableReader& reader);
+  /// Whether one was named that is not there.
+  [[nodiscard]] bool misses_a_bus() const { return !missed_.empty(); }
   [[nodiscard]] bool has_broker() const { return broker_ == Broker::given; }
 
  private:
@@ -32,6 +35,7 @@ class WiringReader {
   const std::vector<modbus::BusSettings>* buses_;
   Broker broker_;
   std::vector<std::string>* warnings_;
+  std::set<std::string> missed_;  ///< names that no bus has
 };
 
 }  // namespace limegate::config

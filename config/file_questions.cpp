@@ -50,19 +50,23 @@ Sentence wrong_with(const std::string& path, const char* key, const char* servic
                    key, path, user->pw_name, *barrier);
 }
 
-/// Empty: it stands in no file.
-std::string path_of(const files::SecretPlace& place) {
+/// Of a secret that lies in a file; nothing where it is good, or a credential of the service.
+Sentence wrong_with(const files::SecretPlace& place, const char* key, const char* service_user) {
   const auto* file = std::get_if<files::SecretFile>(&place);
-  return file == nullptr ? std::string{} : file->path;
+  return wrong_with(file == nullptr ? std::string{} : file->path, key, service_user);
 }
 
-const std::string& ca_file_of(const alerts::Destination& destination) {
-  static const std::string none;
+Sentence wrong_with(const alerts::Destination& destination) {
+  constexpr const char* user = "limegate-deliver";
+  Sentence secret, certificate;
   if (const auto* mail = std::get_if<alerts::Mail>(&destination.way)) {
-    return mail->ca_file;
+    secret = wrong_with(mail->password, "password_file", user);
+    certificate = wrong_with(mail->ca_file, "ca_file", user);
+  } else if (const auto* webhook = std::get_if<alerts::Webhook>(&destination.way)) {
+    secret = wrong_with(webhook->token, "token_file", user);
+    certificate = wrong_with(webhook->ca_file, "ca_file", user);
   }
-  const auto* webhook = std::get_if<alerts::Webhook>(&destination.way);
-  return webhook == nullptr ? none : webhook->ca_file;
+  return secret ? secret : certificate;
 }
 
 }  // namespace
@@ -71,13 +75,12 @@ Sentence mqtt_files(const Config& config) {
   if (!config.mqtt) {
     return std::nullopt;
   }
-  const Sentence password = wrong_with(path_of(config.mqtt->password), "password_file", "limegate");
+  const Sentence password = wrong_with(config.mqtt->password, "password_file", "limegate");
   return password ? password : wrong_with(config.mqtt->ca_file, "ca_file", "limegate");
 }
 
 Sentence page_files(const Config& config) {
-  return config.page ? wrong_with(path_of(config.page->token), "token_file", "limegate")
-                     : std::nullopt;
+  return config.page ? wrong_with(config.page->token, "token_file", "limegate") : std::nullopt;
 }
 
 Sentence deliver_files(const Config& config) {
@@ -85,7 +88,7 @@ Sentence deliver_files(const Config& config) {
     return std::nullopt;
   }
   for (const alerts::Destination& destination : config.deliver->destinations) {
-    if (auto wrong = wrong_with(ca_file_of(destination), "ca_file", "limegate-deliver")) {
+    if (const Sentence wrong = wrong_with(destination)) {
       return destination.name + ": " + *wrong;
     }
   }

@@ -24,8 +24,12 @@ constexpr const char* kSources[] = {"bus", "mqtt_topic", "gpio_chip"};
 constexpr std::int64_t kGpioLineMax = 1023;
 
 Input::Kind read_kind(TableReader& reader) {
-  return reader.needed_choice<Input::Kind>(
+  const auto kind = reader.needed_choice<Input::Kind>(
       "kind", {{"digital", Input::Kind::digital}, {"analogue", Input::Kind::analogue}});
+  if (reader.told_of("kind")) {
+    reader.leave();
+  }
+  return kind;
 }
 
 /// A coil or a discrete input is digital, a register is a number.
@@ -41,14 +45,13 @@ InputWiring read_modbus(TableReader& reader, WiringReader& wiring, Input& input)
   if (table == "holding_register" || table == "input_register") {
     return wiring.probe(reader);
   }
-  reader.complain("table",
-                  fmt::format("{}; allowed: discrete_input and coil (digital), "
-                              "holding_register and input_register (analogue)",
-                              table.empty() ? "is missing" : "'" + table + "' is not known here"));
-  for (const char* key :
-       {"bus", "unit", "address", "active_low", "encoding", "word_order", "scale", "offset"}) {
-    reader.knows(key);
+  if (!reader.told_of("table")) {
+    reader.complain(
+        "table", fmt::format("{}; allowed: discrete_input and coil (digital), "
+                             "holding_register and input_register (analogue)",
+                             table.empty() ? "is missing" : "'" + table + "' is not known here"));
   }
+  reader.leave();
   return ProbeWiring{};
 }
 
@@ -109,6 +112,8 @@ InputWiring read_source(TableReader& reader, WiringReader& wiring, bool simulate
   }
   if (!simulated) {
     reader.complain("bus", "is missing: an input comes from a bus, an mqtt_topic or a gpio_chip");
+    reader.leave();
+    return {};
   }
   input.kind = read_kind(reader);
   return {};
@@ -116,7 +121,8 @@ InputWiring read_source(TableReader& reader, WiringReader& wiring, bool simulate
 
 /// What the input shows when all is well.
 double read_usual(TableReader& reader, Input::Kind kind) {
-  return kind == Input::Kind::analogue
+  return reader.left() ? 0.0
+         : kind == Input::Kind::analogue
              ? reader.number("usual", {-1e9, 1e9})
              : reader.needed_choice<double>("usual", {{"off", 0.0}, {"on", 1.0}});
 }
@@ -136,7 +142,8 @@ void check_name(TableReader& reader, const Input& input, const OwnerRulebook& bo
 
 }  // namespace
 
-void read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
+bool read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
+  bool all_known = true;
   OwnerRulebook& book = station.settings.owner;
   for (std::size_t probe = 0; probe < OwnerRulebook::kFirstOwn; ++probe) {
     book.inputs[probe].age_max = station.settings.limits.reading_age_max;
@@ -145,7 +152,10 @@ void read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
     Input input;
     input.name = one.text("name");
     check_name(one, input, book);
-    one.rename(reader.path() + ".input." + input.name);
+    const bool named = !one.told_of("name");
+    if (!input.name.empty()) {
+      one.rename(reader.path() + ".input." + input.name);
+    }
     InputWiring source = read_source(one, wiring, !station.wiring, input);
     input.unit = one.maybe_text("unit_name").value_or("");
     // Only the owner knows how often somebody else publishes.
@@ -156,6 +166,7 @@ void read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
                                                              : one.number("max_age_s", age, 10));
     input.usual = read_usual(one, input.kind);
     one.finish();
+    all_known = all_known && named && !one.left();
     book.inputs.push_back(std::move(input));
     station.inputs.push_back(std::move(source));
   }
@@ -163,6 +174,7 @@ void read_inputs(TableReader& reader, WiringReader& wiring, Station& station) {
     reader.complain("input", fmt::format("{} inputs are too many: at most {}",
                                          station.inputs.size(), kInputsMax));
   }
+  return all_known;
 }
 
 }  // namespace limegate::config

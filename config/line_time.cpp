@@ -45,15 +45,18 @@ int baud_of(const modbus::BusSettings& bus) {
   return serial == nullptr ? 0 : serial->baud;
 }
 
+Duration time_to_read(const modbus::BusSettings& bus, const ProbeWiring& wiring) {
+  const auto* port = std::get_if<modbus::SerialPort>(&bus.port);
+  return port == nullptr ? Duration::zero()
+                         : std::chrono::duration_cast<Duration>(std::chrono::duration<double>{
+                               one_read_s(*port, modbus::width_of(wiring.probe))});
+}
+
 Duration round_of(const Config& config, std::size_t bus) {
-  const auto* port = std::get_if<modbus::SerialPort>(&config.buses[bus].port);
-  if (port == nullptr) {
-    return Duration::zero();
-  }
-  double seconds = 0;
+  Duration round = Duration::zero();
   const auto add = [&](const ProbeWiring& wiring) {
     if (wiring.bus == bus) {
-      seconds += one_read_s(*port, modbus::width_of(wiring.probe));
+      round += time_to_read(config.buses[bus], wiring);
     }
   };
   for (const Station& station : config.stations) {
@@ -74,7 +77,7 @@ Duration round_of(const Config& config, std::size_t bus) {
       }
     }
   }
-  return std::chrono::duration_cast<Duration>(std::chrono::duration<double>{seconds});
+  return round;
 }
 
 }  // namespace limegate::config

@@ -25,9 +25,11 @@ namespace limegate::config {
 namespace {
 
 Problem problem_of(const toml::parse_error& error) {
-  return {static_cast<int>(error.source().begin.line), "",
-          fmt::format("this is not valid TOML (column {}): {}. Texts need quotes, numbers none.",
-                      error.source().begin.column, error.description())};
+  return {
+      static_cast<int>(error.source().begin.line), "",
+      fmt::format("this is not valid TOML (column {}): {}. Texts need quotes, numbers none, and "
+                  "decimals come behind a point.",
+                  error.source().begin.column, error.description())};
 }
 
 /// "/var/lib/limegate" gives "/var/lib/limegate-witness".
@@ -66,9 +68,10 @@ void read_buses(TableReader& root, Config& config) {
 void check_outlets(const Config& config, const Problems& problems, TableReader& root) {
   // What stands in for something faulty is no place.
   const auto faulty = [&](const Outlet& outlet) {
-    const std::string table =
-        fmt::format("station.{}.{}", outlet.station->settings.name, outlet.what);
-    return std::any_of(problems.begin(), problems.end(),
+    const std::string& name = outlet.station->settings.name;
+    const std::string table = fmt::format("station.{}.{}", name, outlet.what);
+    return name.empty() ||
+           std::any_of(problems.begin(), problems.end(),
                        [&](const Problem& problem) { return problem.key.rfind(table, 0) == 0; });
   };
   std::map<std::string, std::string> seen;
@@ -105,7 +108,7 @@ void warn_of_slow_replies(Config& config) {
   }
 }
 
-void read_stations(TableReader& root, Config& config) {
+void read_stations(TableReader& root, Config& config, const Problems& problems) {
   using Broker = WiringReader::Broker;
   WiringReader wiring{config.buses, root.has("mqtt") ? Broker::given : Broker::none,
                       config.warnings};
@@ -122,6 +125,9 @@ void read_stations(TableReader& root, Config& config) {
   }
   if (config.stations.empty() && root.problem_count() == told) {
     root.complain("station", "there is no [[station]]: nothing to do");
+  }
+  if (!wiring.misses_a_bus()) {
+    check_outlets(config, problems, root);
   }
 }
 
@@ -164,7 +170,7 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
   config.confirmed = daemon.maybe_words("confirmed", daemon_question_ids());
   daemon.finish();
   read_buses(root, config);
-  read_stations(root, config);
+  read_stations(root, config, problems);
   read_if_there(root, "mqtt",
                 [&](TableReader& mqtt) { config.mqtt = read_mqtt(mqtt, config.warnings); });
   read_if_there(root, "page", [&](TableReader& page) { config.page = read_page(page); });
@@ -175,11 +181,10 @@ tl::expected<Config, Problems> read(const toml::table& table, KeyList* asked = n
   if (problems.empty()) {
     warn_of_slow_replies(config);
   }
-  check_outlets(config, problems, root);
   const bool all_simulated =
       std::all_of(config.stations.begin(), config.stations.end(),
                   [](const Station& station) { return !station.wiring.has_value(); });
-  if (config.acceleration > 1.0 && !all_simulated) {
+  if (problems.empty() && config.acceleration > 1.0 && !all_simulated) {
     daemon.complain("acceleration",
                     "only a daemon whose stations are all simulated may run faster than life: "
                     "real limewater settles in its own time");

@@ -127,7 +127,9 @@ void read_wiring(TableReader& reader, WiringReader& wiring, Station& station) {
   station.settings.stirrer = stirrer.choice<station::StirrerKind>(
       "mode",
       {{"switched", station::StirrerKind::switched}, {"observed", station::StirrerKind::observed}});
-  if (station.settings.stirrer == station::StirrerKind::switched) {
+  if (stirrer.told_of("mode")) {
+    stirrer.leave();
+  } else if (station.settings.stirrer == station::StirrerKind::switched) {
     wired.stirrer_outlet = wiring.outlet(stirrer);
   } else {
     wired.stirrer_input = wiring.input(stirrer);

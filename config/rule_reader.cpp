@@ -1,7 +1,6 @@
 #include "config/rule_reader.h"
 
 #include <algorithm>
-#include <cctype>
 #include <chrono>
 #include <optional>
 #include <utility>
@@ -204,14 +203,12 @@ void read_name(TableReader& reader, const std::vector<OwnerRule>& others, OwnerR
   }
 }
 
-bool is_control(char c) { return std::iscntrl(static_cast<unsigned char>(c)) != 0; }
-
 OwnerRule read_rule(TableReader& reader, const std::string& path, const OwnerRulebook& book) {
   OwnerRule rule;
   read_name(reader, book.rules, rule);
   reader.rename(path + ".rule." + rule.name);
   rule.says = reader.maybe_text("says").value_or("");
-  if (rule.says.size() > kSaysMax || std::any_of(rule.says.begin(), rule.says.end(), is_control)) {
+  if (rule.says.size() > kSaysMax) {
     reader.complain("says", "is one line of 200 characters at most");
   }
   rule.hours = reader.maybe_hours("hours");

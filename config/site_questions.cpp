@@ -11,6 +11,7 @@
 #include "config/site_bounds.h"
 #include "config/usual.h"
 #include "dosing/plan_fit.h"
+#include "units/plain_number.h"
 
 namespace limegate::config::ask {
 namespace {
@@ -27,9 +28,9 @@ Sentence water_volume(const Config& /*config*/, const Station& station) {
     return std::nullopt;
   }
   return fmt::format(
-      "{:.5g} L of water: reef tanks have {:.0f} to {:.0f} L, and every limit of volume follows "
+      "{} L of water: reef tanks have {:.0f} to {:.0f} L, and every limit of volume follows "
       "from this number. Is it right, in litres, and not ten times off?",
-      litres, usual::kWater.low, usual::kWater.high);
+      plain_number(litres, 5), usual::kWater.low, usual::kWater.high);
 }
 
 Sentence gallons(const Config& /*config*/, const Station& station) {
@@ -55,11 +56,11 @@ Sentence evaporation(const Config& /*config*/, const Station& station) {
     return std::nullopt;
   }
   return fmt::format(
-      "{:.0f} mL of {:.5g} L, {:.2g} %, evaporate each day: {:.1f} to {:.0f} % are usual. It is "
+      "{:.0f} mL of {} L, {} %, evaporate each day: {:.1f} to {:.0f} % are usual. It is "
       "the "
       "most that is ever dosed. Were both measured, and is none ten times off?",
-      station.site.evaporation_per_day.count(), station.site.water.count(), percent,
-      usual::kEvaporation.low, usual::kEvaporation.high);
+      station.site.evaporation_per_day.count(), plain_number(station.site.water.count(), 5),
+      plain_number(percent, 2), usual::kEvaporation.low, usual::kEvaporation.high);
 }
 
 Sentence reactor_bore(const Config& /*config*/, const Station& station) {
@@ -118,11 +119,12 @@ Sentence long_pulse(const Config& /*config*/, const Station& station) {
     return std::nullopt;
   }
   return fmt::format(
-      "{:.4g} mL take {:.4g} s at {:.4g} mL a minute, and a pulse may last {:.4g} s (max_pulse_s): "
-      "no pulse gives more than {:.4g} mL. Is rate_ml_per_min ten times off, or the volume?",
-      plan.pulse_max.count(), plan.pulse_max.count() / plan.pump_rate.count() * 60.0,
+      "{} mL take {} s at {:.4g} mL a minute, and a pulse may last {:.4g} s (max_pulse_s): "
+      "no pulse gives more than {} mL. Is rate_ml_per_min ten times off, or the volume?",
+      plain_number(plan.pulse_max.count(), 4),
+      plain_number(plan.pulse_max.count() / plan.pump_rate.count() * 60.0, 4),
       plan.pump_rate.count(), in_seconds(plan.pulse_duration_max),
-      dosing::longest_pulse(plan).count());
+      plain_number(dosing::longest_pulse(plan).count(), 4));
 }
 
 Sentence relay_life(const Config& /*config*/, const Station& station) {

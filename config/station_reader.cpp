@@ -300,7 +300,9 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   if (!station.settings.name.empty() && !is_name(station.settings.name)) {
     reader.complain("name", "may hold only a-z, 0-9 and '-', 40 characters at most");
   }
-  reader.rename("station." + station.settings.name);
+  if (!station.settings.name.empty()) {
+    reader.rename("station." + station.settings.name);
+  }
   const std::size_t problems_before = reader.problem_count();
   station.site.water = Litres{fact(reader, "water_volume_l", {5, 100000})};
   station.site.evaporation_per_day =
@@ -314,7 +316,9 @@ Station read_station(TableReader& reader, WiringReader& wiring,
     station.settings.reference = Ph{*ph};
   }
   const bool simulated = reader.flag("simulated", false);
-  if (simulated) {
+  if (reader.told_of("simulated")) {
+    reader.leave();
+  } else if (simulated) {
     read_simulated_parts(reader, station);
   } else {
     read_wiring(reader, wiring, station);
@@ -326,8 +330,11 @@ Station read_station(TableReader& reader, WiringReader& wiring,
   read_limits(limits, station);
   station.given = plan.given();
   station.given.insert(station.given.end(), limits.given().begin(), limits.given().end());
-  read_inputs(reader, wiring, station);
-  read_rules(reader, station, warnings);
+  if (read_inputs(reader, wiring, station)) {
+    read_rules(reader, station, warnings);
+  } else {
+    reader.knows("rule");  // what a rule may say hangs on what its input is
+  }
   reader.finish();
   // What stands in for a faulty number would only be told to fit nothing.
   if (reader.problem_count() == problems_before) {

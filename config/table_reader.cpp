@@ -6,17 +6,13 @@
 #include <utility>
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include "config/nearest.h"
+#include "units/plain_number.h"
+#include "units/shown_text.h"
 
 namespace limegate::config {
 namespace {
-
-const toml::table& empty_table() {
-  static const toml::table empty;
-  return empty;
-}
 
 using Kind = AskedKey::Kind;
 using Need = AskedKey::Need;
@@ -38,11 +34,6 @@ std::string kind_of(const toml::node& node) {
 }
 
 }  // namespace
-
-bool is_name(std::string_view name) {
-  return !name.empty() && name.size() <= 40 &&
-         name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") == std::string_view::npos;
-}
 
 std::string Problem::to_string(const std::string& file) const {
   std::string place = file + ":";
@@ -68,10 +59,6 @@ void TableReader::note(AskedKey key) {
   }
 }
 
-std::string TableReader::joined(const std::vector<std::string>& names) {
-  return fmt::format("{}", fmt::join(names, ", "));
-}
-
 int TableReader::line_of(std::string_view key) const {
   if (absent_) {
     return absent_->line;
@@ -81,15 +68,50 @@ int TableReader::line_of(std::string_view key) const {
                                           : table_->source().begin.line);
 }
 
+std::string TableReader::name_of(std::string_view key) const {
+  return path_.empty() ? std::string{key} : path_ + "." + std::string{key};
+}
+
 void TableReader::complain(std::string_view key, const std::string& what) {
-  const std::string name = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
   Problems& problems = absent_ ? absent_->others : *problems_;
-  problems.push_back({line_of(key), name, what});
+  problems.push_back({line_of(key), name_of(key), what});
+}
+
+bool TableReader::told_of(std::string_view key) const {
+  const Problems& problems = absent_ ? absent_->others : *problems_;
+  return std::any_of(problems.begin(), problems.end(),
+                     [&](const Problem& problem) { return problem.key == name_of(key); });
+}
+
+bool TableReader::is_asked(const std::string& key) const {
+  return std::find(asked_.begin(), asked_.end(), key) != asked_.end();
+}
+
+const toml::node* TableReader::node_of(std::string_view key) {
+  if (const toml::node* node = table_->get(key)) {
+    return node;
+  }
+  const auto known = std::find_if(slips_.begin(), slips_.end(),
+                                  [&](const auto& slip) { return slip.second == key; });
+  if (known != slips_.end()) {
+    return table_->get(known->first);
+  }
+  constexpr std::size_t shortest = 3;  // "is" and "in" are no slips of each other
+  for (const auto& [name, node] : *table_) {
+    const std::string other{name.str()};
+    if (key.size() >= shortest && !is_asked(other) && edit_distance(other, key) == 1) {
+      slips_.emplace_back(other, key);
+      asked_.push_back(other);
+      complain(other, meant(std::string{key}));
+      return &node;
+    }
+  }
+  return nullptr;
 }
 
 const toml::node* TableReader::find(std::string_view key) {
   asked_.emplace_back(key);
-  return table_->get(key);
+  return node_of(key);
 }
 
 const toml::node* TableReader::need(std::string_view key, const char* kind) {
@@ -104,7 +126,7 @@ const toml::node* TableReader::need(std::string_view key, const char* kind) {
   return node;
 }
 
-bool TableReader::has(std::string_view key) const { return table_->get(key) != nullptr; }
+bool TableReader::has(std::string_view key) { return node_of(key) != nullptr; }
 
 std::optional<double> TableReader::checked_number(std::string_view key, Bounds bounds) {
   const toml::node* node = find(key);
@@ -119,8 +141,9 @@ std::optional<double> TableReader::checked_number(std::string_view key, Bounds b
   }
   // Written so that NaN fails it.
   if (!(*value >= bounds.low && *value <= bounds.high)) {
-    complain(key, fmt::format("{} is outside {:.6g} to {:.6g}{}{}", *value, bounds.low, bounds.high,
-                              *bounds.why == '\0' ? "" : ": ", bounds.why));
+    complain(key, fmt::format("{} is outside {} to {}{}{}", *value, plain_number(bounds.low, 6),
+                              plain_number(bounds.high, 6), *bounds.why == '\0' ? "" : ": ",
+                              bounds.why));
     return std::nullopt;
   }
   return value;
@@ -195,6 +218,12 @@ std::optional<std::string> TableReader::checked_text(std::string_view key) {
                               node->is_string() ? "an empty one" : kind_of(*node)));
     return std::nullopt;
   }
+  if (!shows_as_it_is(*value)) {
+    complain(key,
+             "must be one line, without control characters and without those that turn the "
+             "direction of letters: it would be shown as something else");
+    return std::nullopt;
+  }
   return value;
 }
 
@@ -238,82 +267,6 @@ bool TableReader::flag(std::string_view key, bool otherwise) {
   return value.value_or(otherwise);
 }
 
-const toml::node* TableReader::misspelt(std::string_view key, toml::node_type type) {
-  for (const auto& [name, node] : *table_) {
-    const std::string other{name.str()};
-    const bool known = std::find(asked_.begin(), asked_.end(), other) != asked_.end();
-    const bool alike = node.is_table() ? type == toml::node_type::table
-                                       : node.is_array() && type == toml::node_type::array;
-    // One letter, however short the name: "ph" is no "plan".
-    if (!known && alike && edit_distance(other, key) <= std::max<std::size_t>(1, key.size() / 4)) {
-      asked_.push_back(other);
-      complain(other, "is not a key of this table; did you mean '" + std::string{key} + "'?");
-      return &node;
-    }
-  }
-  return nullptr;
-}
-
-TableReader TableReader::table(std::string_view key) {
-  const toml::node* node = find(key);
-  if (node == nullptr) {
-    node = misspelt(key, toml::node_type::table);
-  }
-  const std::string path = path_.empty() ? std::string{key} : path_ + "." + std::string{key};
-  const bool there = node != nullptr && node->is_table();
-  if (node != nullptr && !there) {
-    complain(key, fmt::format("must be a table, written as [{}{}{}]", table_name_,
-                              table_name_.empty() ? "" : ".", key));
-  }
-  TableReader reader = below(key, Kind::table, there ? *node->as_table() : empty_table(), path);
-  if (!there) {
-    using Told = Absent::Told;
-    reader.absent_ = Absent{line_of(key), node == nullptr ? Told::no : Told::yes};
-  }
-  return reader;
-}
-
-TableReader TableReader::below(std::string_view key, AskedKey::Kind kind, const toml::table& table,
-                               std::string path) {
-  if (noted_ != nullptr) {
-    AskedKey noted = asked(key, kind);
-    noted.table = table_name_;
-    noted_->push_back(std::move(noted));  // each, so that whoever reads the notes can count them
-  }
-  TableReader reader{table, std::move(path), *problems_, noted_};
-  reader.table_name_ =
-      table_name_.empty() ? std::string{key} : table_name_ + "." + std::string{key};
-  return reader;
-}
-
-std::vector<TableReader> TableReader::tables(std::string_view key) {
-  std::vector<TableReader> readers;
-  const toml::node* node = find(key);
-  if (node == nullptr) {
-    node = misspelt(key, toml::node_type::array);
-  }
-  if (node == nullptr) {
-    return readers;
-  }
-  const toml::array* array = node->as_array();
-  if (array == nullptr || !array->is_homogeneous(toml::node_type::table)) {
-    complain(key, "must be written as [[" + std::string{key} + "]], once for each");
-    return readers;
-  }
-  // More is a file that something else wrote, and a complaint for each helps nobody.
-  constexpr std::size_t most = 200;
-  if (array->size() > most) {
-    complain(key, fmt::format("stands {} times, and {} at most are read: take the others out",
-                              array->size(), most));
-    return readers;
-  }
-  for (const toml::node& element : *array) {
-    readers.push_back(below(key, Kind::tables, *element.as_table(),
-                            fmt::format("{}[{}]", key, readers.size() + 1)));
-  }
-  return readers;
-}
-
 void TableReader::finish() {
   if (absent_) {
     Absent absent = *std::exchange(absent_, std::nullopt);
@@ -330,12 +283,17 @@ void TableReader::finish() {
   }
   for (const auto& [key, node] : *table_) {
     const std::string name{key.str()};
-    if (std::find(asked_.begin(), asked_.end(), name) != asked_.end()) {
+    if (left_ || is_asked(name)) {
       continue;
     }
     const std::string near = nearest(name, asked_);
-    complain(name, near.empty() ? "is not a key of this table; remove it"
-                                : "is not a key of this table; did you mean '" + near + "'?");
+    complain(name, near.empty() ? "is not a key of this table; remove it" : meant(near));
+    if (!near.empty() && !has(near)) {
+      // Of a key that is misspelt this is said, and not that it is missing too.
+      std::erase_if(*problems_, [&](const Problem& problem) {
+        return problem.key == name_of(near) && problem.what.starts_with("is missing");
+      });
+    }
   }
 }
 

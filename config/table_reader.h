@@ -14,6 +14,7 @@
 
 #include "config/asked_key.h"
 #include "config/problem.h"
+#include "config/words.h"
 #include "units/time_of_day.h"
 
 namespace limegate::config {
@@ -49,8 +50,6 @@ class TableReader {
   /// A day, as 2026-11-20; from 2000 on.
   std::optional<std::chrono::year_month_day> maybe_date(std::string_view key);
 
-  template <class T>
-  using Words = std::initializer_list<std::pair<std::string_view, T>>;
   /// One of some words; the first is the default.
   template <class T>
   T choice(std::string_view key, Words<T> words) {
@@ -82,13 +81,19 @@ class TableReader {
 
   /// A sub-table; an empty one stands in (and is complained about) if it is missing.
   TableReader table(std::string_view key);
-  [[nodiscard]] bool has(std::string_view key) const;
+  /// Whether it is there, if need be with a slip of one letter: that is told, and read as meant.
+  bool has(std::string_view key);
   /// An array of tables, in file order; missing = empty. A misspelt name is told and read as meant.
   std::vector<TableReader> tables(std::string_view key);
 
   /// The key is known here, also where nothing is read from it.
   void knows(std::string_view key) { asked_.emplace_back(key); }
   void complain(std::string_view key, const std::string& what);
+  /// Whether something was wrong with this key.
+  [[nodiscard]] bool told_of(std::string_view key) const;
+  /// A key that decides over the others can't be read: what else stands here is not judged.
+  void leave() { left_ = true; }
+  [[nodiscard]] bool left() const { return left_; }
   /// Reports every key that was not asked for, with the nearest one that could have been meant.
   void finish();
 
@@ -100,15 +105,6 @@ class TableReader {
   void rename(std::string path) { path_ = std::move(path); }
 
  private:
-  template <class T>
-  [[nodiscard]] static std::vector<std::string> names_of(Words<T> words) {
-    std::vector<std::string> names;
-    for (const auto& [name, value] : words) {
-      names.emplace_back(name);
-    }
-    return names;
-  }
-  [[nodiscard]] static std::string joined(const std::vector<std::string>& names);
   template <class T>
   T chosen(std::string_view key, Words<T> words) {
     const auto word = checked_text(key);
@@ -130,6 +126,10 @@ class TableReader {
   void note(AskedKey key);
   TableReader below(std::string_view key, AskedKey::Kind kind, const toml::table& table,
                     std::string path);
+  [[nodiscard]] std::string name_of(std::string_view key) const;
+  [[nodiscard]] bool is_asked(const std::string& key) const;
+  /// As it stands in the file, if need be with a slip.
+  const toml::node* node_of(std::string_view key);
   const toml::node* find(std::string_view key);
   const toml::node* need(std::string_view key, const char* kind);
   [[nodiscard]] int line_of(std::string_view key) const;
@@ -140,6 +140,8 @@ class TableReader {
   std::string path_;
   Problems* problems_;
   std::vector<std::string> asked_;
+  std::vector<std::pair<std::string, std::string>> slips_;  ///< what stands there, what is meant
+  bool left_ = false;
   KeyList* noted_;
   std::vector<std::string> told_;  ///< the keys of this table that are noted
   std::string table_name_;         ///< as AskedKey has it
@@ -153,8 +155,5 @@ class TableReader {
   };
   std::optional<Absent> absent_;
 };
-
-/// A topic, a key and a file name can be made of it: a-z, 0-9 and '-', 40 characters at most.
-[[nodiscard]] bool is_name(std::string_view name);
 
 }  // namespace limegate::config

@@ -14,6 +14,7 @@
 #include "config/question_rows.h"
 #include "modbus/decode.h"
 #include "rules/limits.h"
+#include "units/plain_number.h"
 
 namespace limegate::config::ask {
 namespace {
@@ -34,6 +35,21 @@ std::vector<NamedProbe> probes_of(const Station& station) {
       probes.push_back({"second_ph", &*station.wiring->second_ph});
     }
     probes.push_back({"temperature", &station.wiring->temperature});
+  }
+  return probes;
+}
+
+/// Those, and whatever else the station reads over a bus.
+std::vector<NamedProbe> read_of(const Station& station) {
+  std::vector<NamedProbe> probes = probes_of(station);
+  if (station.wiring && station.wiring->stirrer_input) {
+    probes.push_back({"stirrer", &*station.wiring->stirrer_input});
+  }
+  for (std::size_t i = 0; station.wiring && i < station.inputs.size(); ++i) {
+    if (const auto* probe = std::get_if<ProbeWiring>(&station.inputs[i])) {
+      const auto& inputs = station.settings.owner.inputs;
+      probes.push_back({inputs[rules::OwnerRulebook::kFirstOwn + i].name, probe});
+    }
   }
   return probes;
 }
@@ -61,20 +77,73 @@ bool one_point(const modbus::SwitchPoint& a, const modbus::SwitchPoint& b) {
   return a.table == b.table && a.address == b.address;
 }
 
+/// What a register of its board does to an outlet; null: nothing.
+const char* use_of(int address, const Outlet& outlet) {
+  const modbus::OutletSettings& wired = outlet.wiring->outlet;
+  if (wired.timed_on && wired.timed_on->address == address) {
+    return "times";
+  }
+  return wired.control.table == Table::holding_register && wired.control.address == address
+             ? "switches"
+             : nullptr;
+}
+
+/// An address, and what stands there.
+struct Numbered {
+  std::string what;
+  Table table;
+  int address;
+};
+
+std::vector<Numbered> addresses_of(const Config& config, const Station& station) {
+  std::vector<Numbered> all;
+  for (const NamedProbe& probe : read_of(station)) {
+    all.push_back({probe.name, probe.wiring->probe.table, probe.wiring->probe.address});
+  }
+  for (const Outlet& one : outlets_of(config)) {
+    if (one.station != &station) {
+      continue;
+    }
+    const modbus::OutletSettings& outlet = one.wiring->outlet;
+    const std::string name = name_of(one);
+    all.push_back({name, outlet.control.table, outlet.control.address});
+    if (outlet.feedback) {
+      all.push_back({"the feedback of " + name, outlet.feedback->table, outlet.feedback->address});
+    }
+    if (outlet.timed_on) {
+      all.push_back({"the timer of " + name, Table::holding_register, outlet.timed_on->address});
+    }
+    if (const auto& loss = outlet.communication_loss) {
+      all.push_back({"what ends " + name + " in silence", Table::holding_register, loss->address});
+    }
+  }
+  return all;
+}
+
+/// Modicon's notation: a first digit for the table, and numbers counted from 1 (MODBUS Application
+/// Protocol V1.1b3, 4.4, counts from 0 on the wire). The digit may be that of another table.
+bool is_of_a_manual(const Numbered& one) {
+  const int digit = one.address / 10'000;
+  const bool registers = one.table == Table::holding_register || one.table == Table::input_register;
+  return one.address % 10'000 != 0 && (registers ? digit == 3 || digit == 4 : digit == 1);
+}
+
 }  // namespace
 
 Sentence shared_timer(const Config& config, const Station& station) {
   const std::vector<Outlet> all = outlets_of(config);
   for (const Outlet& mine : all) {
+    const auto& timer = mine.wiring->outlet.timed_on;
+    if (mine.station != &station || !timer) {
+      continue;
+    }
     for (const Outlet& other : all) {
-      const auto& timer = mine.wiring->outlet.timed_on;
-      const auto& others = other.wiring->outlet.timed_on;
-      if (mine.station == &station && mine.wiring != other.wiring && timer && others &&
-          one_board(*mine.wiring, *other.wiring) && timer->address == others->address) {
+      const char* const does = use_of(timer->address, other);
+      if (mine.wiring != other.wiring && one_board(*mine.wiring, *other.wiring) && does) {
         return fmt::format(
-            "{} and {} name register {} as their board's timer: a pulse would start or end the "
-            "other one too. Which of them is it?",
-            name_of(mine), name_of(other), timer->address);
+            "register {} is the timer of {}, and also {} {}: a run of one would start or end the "
+            "other too. Which of them is it?",
+            timer->address, name_of(mine), does, name_of(other));
       }
     }
   }
@@ -89,16 +158,12 @@ Sentence timer_as_loss(const Config& config, const Station& station) {
       continue;
     }
     for (const Outlet& other : all) {
-      const modbus::OutletSettings& outlet = other.wiring->outlet;
-      const bool timer = outlet.timed_on && outlet.timed_on->address == loss->address;
-      const bool control = outlet.control.table == Table::holding_register &&
-                           outlet.control.address == loss->address;
-      if (one_board(*mine.wiring, *other.wiring) && (timer || control)) {
+      const char* const does = use_of(loss->address, other);
+      if (one_board(*mine.wiring, *other.wiring) && does) {
         return fmt::format(
             "communication_loss_register {} of {} is what {} {}: writing {} there at each start "
             "would switch it on. Is it another register?",
-            loss->address, name_of(mine), timer ? "times" : "switches", name_of(other),
-            loss->value);
+            loss->address, name_of(mine), does, name_of(other), loss->value);
       }
     }
   }
@@ -149,40 +214,40 @@ Sentence second_probe(const Config& config, const Station& station) {
       place_of(config, *station.wiring->second_ph));
 }
 
-Sentence register_numbers(const Config& config, const Station& station) {
-  // Modicon's notation: a first digit for the table, and numbers counted from 1 (MODBUS
-  // Application Protocol V1.1b3, 4.4, counts from 0 on the wire).
-  const auto suspect = [](int address, int digit) {
-    return address > digit * 10'000 && address < (digit + 1) * 10'000;
-  };
-  for (const NamedProbe& probe : probes_of(station)) {
-    const modbus::ProbeSettings& one = probe.wiring->probe;
-    if (suspect(one.address, one.table == Table::input_register ? 3 : 4)) {
-      return fmt::format(
-          "the address {} of {} looks like a number of the device's manual. On the wire the first "
-          "digit names the table, and counting begins at 0: is it {}?",
-          one.address, probe.name, one.address % 10'000 - 1);
+Sentence shared_probe(const Config& config, const Station& station) {
+  for (const Station& other : config.stations) {
+    if (&other == &station) {
+      continue;
+    }
+    for (const NamedProbe& mine : probes_of(station)) {
+      for (const NamedProbe& others : probes_of(other)) {
+        if (mine.name != "temperature" && others.name != "temperature" &&
+            overlap(*mine.wiring, *others.wiring)) {
+          return fmt::format(
+              "{} is read where {} of {} is ({}): one of the two would be dosed by the other's "
+              "water. Which probe is whose?",
+              mine.name, others.name, other.settings.name, place_of(config, *mine.wiring));
+        }
+      }
     }
   }
-  for (const Outlet& outlet : outlets_of(config)) {
-    const auto& timer = outlet.wiring->outlet.timed_on;
-    const modbus::SwitchPoint& control = outlet.wiring->outlet.control;
-    const int address = timer && suspect(timer->address, 4) ? timer->address
-                        : control.table == Table::holding_register && suspect(control.address, 4)
-                            ? control.address
-                            : 0;
-    if (outlet.station == &station && address > 0) {
+  return std::nullopt;
+}
+
+Sentence register_numbers(const Config& config, const Station& station) {
+  for (const Numbered& one : addresses_of(config, station)) {
+    if (is_of_a_manual(one)) {
       return fmt::format(
-          "the address {} at {} looks like a number of the board's manual. On the wire the first "
-          "digit names the table, and counting begins at 0: is it {}?",
-          address, name_of(outlet), address % 10'000 - 1);
+          "the address {} of {} looks like a number of the device's manual. On the wire the first "
+          "digit, which names the table, is left out, and counting begins at 0: is it {}?",
+          one.address, one.what, one.address % 10'000 - 1);
     }
   }
   return std::nullopt;
 }
 
 Sentence word_order(const Config& /*config*/, const Station& station) {
-  for (const NamedProbe& probe : probes_of(station)) {
+  for (const NamedProbe& probe : read_of(station)) {
     const modbus::ProbeSettings& one = probe.wiring->probe;
     if (modbus::width_of(one) == 1 && one.word_order != modbus::WordOrder::abcd) {
       return fmt::format(
@@ -212,8 +277,8 @@ std::string reach_of(const modbus::ProbeSettings& probe) {
   const auto [least, most] = whole_numbers_of(probe.encoding);
   const double a = least * probe.scale + probe.offset;
   const double b = most * probe.scale + probe.offset;
-  return fmt::format("{:.6g} to {:.6g} in steps of {:.4g}", std::min(a, b), std::max(a, b),
-                     std::abs(probe.scale));
+  return fmt::format("{} to {} in steps of {}", plain_number(std::min(a, b), 6),
+                     plain_number(std::max(a, b), 6), plain_number(std::abs(probe.scale), 4));
 }
 
 }  // namespace
@@ -262,6 +327,21 @@ Sentence slow_line(const Config& config, const Station& station) {
         bus.name, 1000.0 * seconds, baud_of(bus), 1000.0 * in_seconds(rules::kReadFlowing),
         1.0 / seconds, 1000.0 * in_seconds(round - rules::kReadFlowing),
         in_seconds(round - rules::kReadFlowing) / 60.0 * station.settings.plan.pump_rate.count());
+  }
+  return std::nullopt;
+}
+
+Sentence reply_timeout(const Config& config, const Station& station) {
+  for (const NamedProbe& probe : read_of(station)) {
+    const modbus::BusSettings& bus = config.buses[probe.wiring->bus];
+    const Duration needed = time_to_read(bus, *probe.wiring);
+    if (needed > bus.reply_timeout) {
+      return fmt::format(
+          "to ask {} over the line '{}' and to hear all of its answer takes about {:.0f} ms at {} "
+          "baud, and reply_timeout_ms gives up after {}: it would never be heard. Is it longer?",
+          probe.name, bus.name, 1000.0 * in_seconds(needed), baud_of(bus),
+          bus.reply_timeout / std::chrono::milliseconds{1});
+    }
   }
   return std::nullopt;
 }

@@ -8,6 +8,7 @@
 #include "rules/limits.h"
 #include "signal/joined_climb.h"
 #include "station/reference.h"
+#include "units/plain_number.h"
 
 namespace limegate::app {
 namespace {
@@ -59,9 +60,9 @@ std::string sources_of(const config::Station& station) {
                         : "    your file (beside the default, and what no file can pass):\n";
   for (const config::GivenNumber& given : station.given) {
     const bool at_bound = given.value <= given.bounds.low || given.value >= given.bounds.high;
-    out += fmt::format("      {} {:.6g} ({:.6g}; {:.6g} to {:.6g}){}\n", given.key, given.value,
-                       given.otherwise, given.bounds.low, given.bounds.high,
-                       at_bound ? ", at the bound" : "");
+    out += fmt::format("      {} {} ({}; {} to {}){}\n", given.key, plain_number(given.value, 6),
+                       plain_number(given.otherwise, 6), plain_number(given.bounds.low, 6),
+                       plain_number(given.bounds.high, 6), at_bound ? ", at the bound" : "");
   }
   return "  Where the limits come from\n" + out +
          "    the site, where the file has none: max_pulse_ml, max_hour_ml, max_day_ml;\n"

@@ -12,7 +12,9 @@
 #include "config/line_time.h"
 #include "config/outlets.h"
 #include "modbus/decode.h"
+#include "rules/for_people.h"
 #include "rules/owner_rule.h"
+#include "units/plain_number.h"
 #include "units/visitor.h"
 
 namespace limegate::app {
@@ -85,8 +87,13 @@ std::string place_of(const config::Config& config, const config::ProbeWiring& wi
                                                     probe.address + 1, name_of(probe.word_order));
 }
 
+/// How a number of a probe is written.
+using Written = std::string (*)(double);
+std::string written_ph(double value) { return fmt::format("pH {:.2f}", value); }
+std::string written_input(double value) { return plain_number(value, 6); }
+
 /// The number that comes nearest to `example`, and what it is read as.
-std::string meaning_of(const ProbeSettings& probe, double example, const char* format) {
+std::string meaning_of(const ProbeSettings& probe, double example, Written written) {
   const bool fahrenheit = probe.conversion == ProbeSettings::Conversion::fahrenheit_to_celsius;
   double sent = ((fahrenheit ? example * 1.8 + 32.0 : example) - probe.offset) / probe.scale;
   if (probe.encoding != modbus::Encoding::float32) {
@@ -94,8 +101,8 @@ std::string meaning_of(const ProbeSettings& probe, double example, const char* f
     sent = std::clamp(std::round(sent), least, most);
   }
   const double value = sent * probe.scale + probe.offset;
-  return fmt::format("{:.10g} reads as {}", sent,
-                     fmt::format(fmt::runtime(format), fahrenheit ? (value - 32.0) / 1.8 : value));
+  return fmt::format("{} reads as {}", plain_number(sent, 10),
+                     written(fahrenheit ? (value - 32.0) / 1.8 : value));
 }
 
 std::string on_of(const SwitchPoint& point) {
@@ -138,20 +145,21 @@ std::string input_lines(const config::Config& config, const config::Station& sta
   for (std::size_t i = 0; i < station.inputs.size(); ++i) {
     const rules::Input& input = station.settings.owner.inputs[rules::OwnerRulebook::kFirstOwn + i];
     const std::string place = std::visit(
-        Visitor{
-            [](std::monostate) { return std::string{}; },
-            [](const config::MqttTopic& topic) { return "the MQTT topic " + topic.topic; },
-            [](const config::GpioLine& gpio) {
-              return fmt::format(
-                  "{}, line {}: {} means on", gpio.chip, gpio.line.line,
-                  gpio.line.polarity == gpio::LineSettings::Polarity::active_low ? "low" : "high");
-            },
-            [&](const config::ProbeWiring& wiring) {
-              return input.kind == rules::Input::Kind::digital
-                         ? contact_of(config, wiring)
-                         : fmt::format("{}: {} {}", place_of(config, wiring),
-                                       meaning_of(wiring.probe, input.usual, "{:.6g}"), input.unit);
-            }},
+        Visitor{[](std::monostate) { return std::string{}; },
+                [](const config::MqttTopic& topic) { return "the MQTT topic " + topic.topic; },
+                [](const config::GpioLine& gpio) {
+                  return fmt::format("{}, line {}: {} means on", gpio.chip, gpio.line.line,
+                                     gpio.line.polarity == gpio::LineSettings::Polarity::active_low
+                                         ? "low"
+                                         : "high");
+                },
+                [&](const config::ProbeWiring& wiring) {
+                  return input.kind == rules::Input::Kind::digital
+                             ? contact_of(config, wiring)
+                             : fmt::format("{}: {} {}", place_of(config, wiring),
+                                           meaning_of(wiring.probe, input.usual, written_input),
+                                           input.unit);
+                }},
         station.inputs[i]);
     out += fmt::format("    input {}: {}\n", input.name, place);
   }
@@ -186,17 +194,17 @@ std::string wiring_of(const config::Config& config, const config::Station& stati
   }
   const config::Wiring& wiring = *station.wiring;
   const auto probe_line = [&](const char* what, const config::ProbeWiring& probe, double example,
-                              const char* format) {
+                              Written written) {
     return fmt::format("    {}: {}: {}\n", what, place_of(config, probe),
-                       meaning_of(probe.probe, example, format));
+                       meaning_of(probe.probe, example, written));
   };
   std::string out = "  Wired so, with addresses as on the wire, counted from 0\n";
   out += bus_lines(config, station);
-  out += probe_line("ph", wiring.ph, 8.12, "pH {:.2f}");
+  out += probe_line("ph", wiring.ph, 8.12, written_ph);
   if (wiring.second_ph) {
-    out += probe_line("second_ph", *wiring.second_ph, 8.12, "pH {:.2f}");
+    out += probe_line("second_ph", *wiring.second_ph, 8.12, written_ph);
   }
-  out += probe_line("temperature", wiring.temperature, 25.5, "{:.1f} °C");
+  out += probe_line("temperature", wiring.temperature, 25.5, rules::temperature_for_people);
   out += outlet_lines(config, "pump", wiring.pump);
   out += wiring.stirrer_outlet ? outlet_lines(config, "stirrer", *wiring.stirrer_outlet)
                                : fmt::format("    stirrer, observed: {}\n",

@@ -34,6 +34,7 @@
 #include "config/nearest.h"
 #include "files/mounts.h"
 #include "journal/ledger.h"
+#include "units/shown_text.h"
 
 namespace limegate::app {
 namespace {
@@ -107,21 +108,6 @@ void warn_of_questions(const GivenConfig& given) {
   }
 }
 
-/// Whether this machine knows nothing at all of any of its stations. Any trace means lost, not new:
-/// then it runs, held, and the day counts as full.
-bool knows_nothing(const config::Config& config) {
-  const auto there = [](const std::string& path) {
-    std::error_code unknown;  // where it can't be looked at there may be something
-    return std::filesystem::exists(path, unknown) || unknown;
-  };
-  return !there(ledger_path(config.state_dir)) && !there(last_valid_path(config.state_dir)) &&
-         std::none_of(config.stations.begin(), config.stations.end(),
-                      [&](const config::Station& station) {
-                        return there(guard_path(config.state_dir, station.settings.name)) ||
-                               there(witness_path(config.witness_dir, station.settings.name));
-                      });
-}
-
 bool all_simulated(const config::Config& config) {
   return std::none_of(config.stations.begin(), config.stations.end(),
                       [](const config::Station& station) { return station.wiring.has_value(); });
@@ -138,10 +124,7 @@ int run_command(const std::string& file, View view) {
   Past past = Past::as_it_is;
   const bool fresh = knows_nothing(given->config);
   if (fresh && !all_simulated(given->config)) {
-    complain(
-        "Nothing is known of any station of this file, so nothing was started. Prepare it first: "
-        "limegate prepare " +
-        file + "\n");
+    complain(prepare_first(file));
     return kBadInput;
   }
   if (fresh || (file.empty() && !std::filesystem::exists(ledger_path(given->config.state_dir)))) {
@@ -176,11 +159,21 @@ int trust_clock(const std::string& file) {
   return kFine;
 }
 
-void add_prepare_command(CLI::App& app, std::string& file, bool& json, int& code) {
+/// What options are read into.
+struct Given {
+  std::string& file;
+  std::string& state_dir;
+  std::string& station;
+  bool& json;
+};
+
+void add_prepare_command(CLI::App& app, Given given, int& code) {
   auto* prepare_it = app.add_subcommand(
       "prepare", "Create the ledger of a new station; what is there already stays as it is");
-  prepare_it->add_option("CONFIG", file, "The owner's file")->required();
-  prepare_it->add_flag("--json", json, "For scripts");
+  prepare_it->add_option("CONFIG", given.file, "The owner's file")->required();
+  auto* one =
+      prepare_it->add_option("--station", given.station, "Only this one, where there are several");
+  prepare_it->add_flag("--json", given.json, "For scripts");
   auto* never = prepare_it->add_flag("--never-dosed")
                     ->description(
                         "You state that this water was not dosed within 24 h, whatever this "
@@ -190,12 +183,12 @@ void add_prepare_command(CLI::App& app, std::string& file, bool& json, int& code
                         "You state that this state directory is the newest of its water, was moved "
                         "here whole, and "
                         "that nothing else doses this water");
-  moved->excludes(never);
-  prepare_it->callback([&, never, moved] {
-    const Format format = json ? Format::json : Format::people;
+  moved->excludes(never)->excludes(one);
+  prepare_it->callback([given, never, moved, &code] {
+    const Format format = given.json ? Format::json : Format::people;
     code = moved->count() > 0
-               ? settle_moved(file, format)
-               : prepare(file,
+               ? settle_moved(given.file, format)
+               : prepare(given.file, given.station,
                          never->count() > 0 ? journal::Water::never_dosed : journal::Water::unknown,
                          format);
   });
@@ -218,6 +211,7 @@ std::string objection_to(int argc, char** argv) {
     const char* const wrong = argument.empty()                  ? "is empty"
                               : argument.size() > kArgumentMost ? "is longer than 2000 letters"
                               : !is_text(argument)              ? "is not valid UTF-8"
+                              : !shows_as_it_is(argument)       ? "holds a control character"
                                                                 : nullptr;
     if (wrong != nullptr) {
       return fmt::format("Argument {} {}. Run with --help for what may stand there.\n", i, wrong);
@@ -240,13 +234,6 @@ std::string objection_to_command(const CLI::App& app, const std::string& word) {
                      near.empty() ? "." : fmt::format("; did you mean '{}'?", near));
 }
 
-/// What options are read into.
-struct Given {
-  std::string& file;
-  std::string& state_dir;
-  bool& json;
-};
-
 void add_off(CLI::App& app, Given given, int& code) {
   CLI::App* off_it = app.add_subcommand(
       "off",
@@ -258,9 +245,13 @@ void add_off(CLI::App& app, Given given, int& code) {
   off_it->add_option("--state-dir", given.state_dir,
                      "The daemon's, with the last valid copy and its control socket; else what "
                      "CONFIG tells, or the service's, /var/lib/limegate");
+  off_it->add_option("--station", given.station, "Is taken; off is of every station all the same");
   off_it->add_flag("--json", given.json, "For scripts");
   off_it->add_flag("--after-hang")->group("");  // the daemon ends so, over a bus that hangs
   off_it->callback([off_it, given, &code] {
+    if (!given.station.empty()) {
+      complain("Off is of every station, whichever is named: nothing is left on.\n");
+    }
     code = off_it->count("--after-hang") > 0
                ? off_after_hang(given.file, given.state_dir)
                : off(given.file, given.state_dir, given.json ? Format::json : Format::people);
@@ -299,7 +290,8 @@ int command_line(int argc, char** argv) {
   check_it->add_flag("--json", json, "For scripts");
   check_it->callback([&] { code = check(file, station, format()); });
 
-  add_prepare_command(app, file, json, code);
+  const Given given{file, state_dir, station, json};
+  add_prepare_command(app, given, code);
 
   auto* trust_it = app.add_subcommand(
       "trust-clock",
@@ -307,7 +299,7 @@ int command_line(int argc, char** argv) {
   trust_it->add_option("CONFIG", file, "The owner's file")->required();
   trust_it->callback([&] { code = trust_clock(file); });
 
-  add_off(app, {file, state_dir, json}, code);
+  add_off(app, given, code);
 
   add_control_commands(app, code);
   add_alerts_command(app, code);

@@ -75,7 +75,7 @@ std::string station_of(const Given& given, const config::Config& config) {
              : given.station;
 }
 
-int send(const Given& given, const char* method, json params) {
+int send(const Given& given, const char* method, json params = json::object()) {
   const auto config = config_of(given);
   if (!config) {
     return config.error();
@@ -167,6 +167,10 @@ int release(const Given& given) {
   }
   const auto running = web::ControlClient::connect(control_path(config->config.state_dir));
   if (!running && running.error().fault == web::ControlClient::Fault::nobody_there) {
+    if (knows_nothing(config->config)) {
+      complain(prepare_first(given.file));
+      return kBadInput;
+    }
     return release_stopped(config->config, station_of(given, config->config), given.value);
   }
   return send(given, station::name_of(station::Release{}), json{{"hold", given.value}});
@@ -208,14 +212,13 @@ void add_shelve(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
 void add_work_commands(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
   CLI::App* stir_it = add_for_station(
       app, "stir", "Stir once, now; then the limewater settles as after any stir", *given);
-  stir_it->callback([=, &code] { code = send(*given, station::name_of(station::StirNow{}), {}); });
+  stir_it->callback([=, &code] { code = send(*given, station::name_of(station::StirNow{})); });
 
   CLI::App* relearn_it = add_for_station(
       app, "relearn",
       "Forget the usual course of the pH and learn it anew in a week: after a move, or new lights",
       *given);
-  relearn_it->callback(
-      [=, &code] { code = send(*given, station::name_of(station::Relearn{}), {}); });
+  relearn_it->callback([=, &code] { code = send(*given, station::name_of(station::Relearn{})); });
 
   CLI::App* run_it = add_for_station(
       app, "run-attended",
@@ -259,7 +262,7 @@ void add_control_commands(CLI::App& app, int& code) {
 
   CLI::App* resume_it =
       add_for_station(app, "resume", "End a pause; every other hold stays", *given);
-  resume_it->callback([=, &code] { code = send(*given, station::name_of(station::Resume{}), {}); });
+  resume_it->callback([=, &code] { code = send(*given, station::name_of(station::Resume{})); });
 
   CLI::App* seen_it = add_for_station(app, "acknowledge",
                                       "Say that an alert was seen; it releases nothing", *given);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <filesystem>
+#include <system_error>
 #include <utility>
 #include <vector>
 
@@ -13,6 +14,7 @@
 #include <unistd.h>
 
 #include "app/control_commands.h"
+#include "app/state_dir.h"
 #include "config/load.h"
 
 namespace limegate::app {
@@ -87,6 +89,25 @@ tl::expected<GivenConfig, config::Problems> load_given(const std::string& path) 
 std::string state_dir_given(const std::string& path) {
   const std::string state_dir = config::state_dir_of(path);
   return state_dir.empty() ? state_dir : resolve(state_dir, folder_of(path));
+}
+
+bool knows_nothing(const config::Config& config) {
+  const auto there = [](const std::string& path) {
+    std::error_code unknown;  // where it can't be looked at there may be something
+    return std::filesystem::exists(path, unknown) || unknown;
+  };
+  return !there(ledger_path(config.state_dir)) && !there(last_valid_path(config.state_dir)) &&
+         std::none_of(config.stations.begin(), config.stations.end(),
+                      [&](const config::Station& station) {
+                        return there(guard_path(config.state_dir, station.settings.name)) ||
+                               there(witness_path(config.witness_dir, station.settings.name));
+                      });
+}
+
+std::string prepare_first(const std::string& path) {
+  return "Nothing is known of any station of this file, so nothing was begun. Prepare it first: "
+         "limegate prepare " +
+         path + "\n";
 }
 
 std::string objection_to_station(const config::Config& config, const std::string& name) {

@@ -23,6 +23,11 @@ struct GivenConfig {
 /// The state_dir of a file that may be wrong everywhere else; empty if it can't be told.
 [[nodiscard]] std::string state_dir_given(const std::string& path);
 
+/// Whether this machine knows nothing at all of any of its stations. Any trace means lost, not new.
+[[nodiscard]] bool knows_nothing(const config::Config& config);
+/// What is said of stations of which nothing is known.
+[[nodiscard]] std::string prepare_first(const std::string& path);
+
 /// One line where the file has no station of that name, which --station gave; empty where it has.
 [[nodiscard]] std::string objection_to_station(const config::Config& config,
                                                const std::string& name);

@@ -103,18 +103,37 @@ void print_prepared(const config::Config& config, const journal::Prepared& prepa
     print(note + "\n");
   }
   if (prepared.added.empty()) {
-    print("Every station has its ledger already; nothing was changed.\n");
+    print("What was asked for has its ledger already; nothing was changed.\n");
   }
+}
+
+/// What they know is of other water: the person's word is the newer one. False if one stays.
+bool forget_witnesses(const config::Config& config, const std::vector<std::string>& stations) {
+  for (const std::string& station : stations) {
+    std::error_code error;
+    const std::string witness = witness_path(config.witness_dir, station);
+    if (std::filesystem::remove(witness, error); error) {
+      complain(witness + " can't be removed, so the next start counts a full day.\n");
+      return false;
+    }
+  }
+  return true;
 }
 
 }  // namespace
 
-int prepare(const std::string& file, journal::Water water, Format format) {
+int prepare(const std::string& file, const std::string& station, journal::Water water,
+            Format format) {
   const auto given = config_of(file, format);
   if (!given) {
     return given.error();
   }
   const config::Config& config = given->config;
+  if (const auto wrong = objection_to_station(config, station);
+      !station.empty() && !wrong.empty()) {
+    complain(wrong);
+    return kBadInput;
+  }
   if (const auto questions = config::questions_of(config); !questions.open.empty()) {
     complain(asked_back(questions) +
              "Nothing was prepared: correct the config, or confirm what it says.\n");
@@ -134,21 +153,14 @@ int prepare(const std::string& file, journal::Water water, Format format) {
       return kBadInput;
     }
   }
-  auto prepared =
-      journal::Ledger::prepare(ledger_path(config.state_dir), names_of(config), boot, water, dosed);
+  auto prepared = journal::Ledger::prepare(
+      ledger_path(config.state_dir), station.empty() ? names_of(config) : std::vector{station},
+      boot, water, dosed);
   if (!prepared) {
     return failed(config, prepared.error());
   }
-  if (water == journal::Water::never_dosed) {
-    // What a witness knows is of other water: the person's word is the newer one.
-    for (const std::string& station : prepared->added) {
-      std::error_code error;
-      const std::string witness = witness_path(config.witness_dir, station);
-      if (std::filesystem::remove(witness, error); error) {
-        complain(witness + " can't be removed, so the next start counts a full day.\n");
-        return kNotConfirmed;
-      }
-    }
+  if (water == journal::Water::never_dosed && !forget_witnesses(config, prepared->added)) {
+    return kNotConfirmed;
   }
   if (!lost) {
     for (const std::string& path : guards_of(prepared->added, config)) {
@@ -166,6 +178,9 @@ int prepare(const std::string& file, journal::Water water, Format format) {
     return kFine;
   }
   print_prepared(config, *prepared);
+  if (!station.empty() && config.stations.size() > 1) {
+    print("Only " + station + " was looked at. Prepare the others before limegate runs.\n");
+  }
   return kFine;
 }
 

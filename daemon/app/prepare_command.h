@@ -8,8 +8,9 @@
 
 namespace limegate::app {
 
-/// Creates the ledger of new stations. Returns an ExitCode.
-[[nodiscard]] int prepare(const std::string& file, journal::Water water, Format format);
+/// Creates the ledger of new stations; with the name of one, of that alone. Returns an ExitCode.
+[[nodiscard]] int prepare(const std::string& file, const std::string& station, journal::Water water,
+                          Format format);
 
 /// A person stated that the state directory is the newest and was moved here whole. Returns an
 /// ExitCode.

@@ -50,6 +50,12 @@ std::string moved_by(const Outcome& outcome) {
   return named(outcome, {Kind::hand_dosed, Kind::precipitation, Kind::top_off, Kind::room_co2});
 }
 
+/// What made a dose bring less than it counts.
+std::string weakened_by(const Outcome& outcome) {
+  return named(outcome, {Kind::powder_spent, Kind::limewater_spoiled, Kind::pump_dead,
+                         Kind::pump_worn, Kind::pump_relay_dead});
+}
+
 std::string on_ph(const Outcome& outcome, double ceiling) {
   if (!(outcome.ph_high > ceiling)) {
     return {};
@@ -95,7 +101,8 @@ std::string on_alkalinity(const Outcome& outcome, bool too_much_already) {
   const std::string moved =
       fmt::format("  - Alkalinity {} by {:.1f} dKH in {:.1f} days", rose ? "rose" : "fell",
                   (rose ? change : Dkh{0.0} - change).count(), days_of(outcome.lasted));
-  for (const std::string& by : {flowed_by(outcome), moved_by(outcome)}) {
+  for (const std::string& by :
+       {flowed_by(outcome), moved_by(outcome), rose ? "" : weakened_by(outcome)}) {
     if (!by.empty()) {
       return fmt::format("{}; {} had a part in it, so it says nothing of the plan.\n", moved, by);
     }

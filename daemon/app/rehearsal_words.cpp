@@ -13,6 +13,7 @@
 #include "app/rehearsal_advice.h"
 #include "app/rehearsed_messages.h"
 #include "rules/for_people.h"
+#include "units/plain_number.h"
 
 namespace limegate::app {
 namespace {
@@ -108,7 +109,7 @@ std::string faults_of(const Outcome& outcome) {
     const std::string lasting =
         fault.lasting > Duration::zero() ? ", for " + span(fault.lasting) : "";
     out += fmt::format("    {}{}: {}{} ({})\n", when(fault.at), lasting, kind.about,
-                       fault.value != 0 ? fmt::format(": {:g}", fault.value) : "", kind.name);
+                       fault.value != 0 ? ": " + plain_number(fault.value, 6) : "", kind.name);
   }
   return out.empty() ? "" : "  Goes wrong on purpose:\n" + out;
 }

@@ -193,6 +193,9 @@ tl::expected<void, std::string> rehearse(const Given& given, const config::Stati
 int show_merged(const Given& given, const std::vector<Merged>& merged, const CampaignOf& of) {
   Told told{json::array(), ReportPage{given.file}, of};
   for (const Merged& one : merged) {
+    if (!given.station.empty() && one.given.station != given.station) {
+      continue;
+    }
     told.kept = told.kept && one.sum.broken.empty();
     told.say(given, part_of(one.sum, one.given, of), words_of(one.sum, one.given));
   }
@@ -201,7 +204,7 @@ int show_merged(const Given& given, const std::vector<Merged>& merged, const Cam
 
 int rehearse(const Given& given) {
   const auto refused = [](const std::string& why) {
-    std::fputs((why + "\n").c_str(), stderr);
+    std::fputs((why + (why.ends_with('\n') ? "" : "\n")).c_str(), stderr);
     return kBadInput;
   };
   const auto config = load_given(given.file);

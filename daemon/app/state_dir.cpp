@@ -7,14 +7,31 @@
 #include <utility>
 
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <sys/file.h>
 #include <unistd.h>
+
+#include "files/mounts.h"
 
 namespace limegate::app {
 
 tl::expected<StateDir, StateDir::Error> StateDir::take(const std::string& path) {
+  if (const std::string mount = files::missing_mount(path); !mount.empty()) {
+    return tl::unexpected(Error{
+        Fault::unusable, fmt::format("fstab names {}, where {} lies, and it is not mounted. Mount "
+                                     "it first: what is begun below it now is not found again.",
+                                     mount, path)});
+  }
   std::error_code error;
   std::filesystem::create_directories(path, error);
+  std::error_code no_link;
+  const std::string target = std::filesystem::read_symlink(path, no_link).string();
+  if (error && !no_link) {
+    return tl::unexpected(Error{
+        Fault::unusable, fmt::format("{} is a link to {}, and that is not there: create it, or "
+                                     "mount what it lies on.",
+                                     path, target)});
+  }
   if (error) {
     return tl::unexpected(Error{Fault::unusable, path + " can't be created: " + error.message()});
   }

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "alerts/verdict.h"
+#include "units/plain_number.h"
 
 namespace limegate::app {
 namespace {
@@ -78,7 +79,7 @@ std::string input_of(const rules::InputShown& input) {
   const bool digital = input.kind == rules::Input::Kind::digital;
   const std::string value = !input.value ? "not known"
                             : digital    ? (*input.value > 0.5 ? "on" : "off")
-                                         : fmt::format("{:.6g}{}{}", *input.value,
+                                         : fmt::format("{}{}{}", plain_number(*input.value, 6),
                                                     input.unit.empty() ? "" : " ", input.unit);
   return fmt::format("  input {}: {}, {} ago\n", input.name, value, rules::for_people(input.age));
 }
@@ -122,8 +123,7 @@ std::string view_of(const station::Status& status) {
     out += "    - " + hold.sentence + "\n";
   }
   out += fmt::format("  pump {}   stirrer {}   next stir in {}\n", station::name_of(status.pump),
-                     rules::name_of(status.stirrer),
-                     rules::for_people(std::max(status.next_stir_in, Duration::zero())));
+                     rules::name_of(status.stirrer), rules::for_people(status.next_stir_in));
   out += fmt::format("  counted: {} of {:.1f} mL in 24 h, {} of {:.1f} mL in 1 h\n",
                      given(status.given_day), status.day_limit.count(), given(status.given_hour),
                      status.hour_limit.count());

@@ -217,14 +217,15 @@ station::Answer World::obey(const std::string& station, const alerts::Asked& ask
     }
     return answer;
   }
-  if (command != nullptr && station.empty()) {
-    return {Verdict::refused, "This is a command to a station: name it."};
-  }
   std::string names;
   shell::StationShell* named = nullptr;
   for (const auto& shell : shells_) {
     named = shell->core().name() == station ? shell.get() : named;
     names += (names.empty() ? "" : ", ") + shell->core().name();
+  }
+  if (command != nullptr && station.empty()) {
+    return {Verdict::refused,
+            "This is a command to one station: name it. There is: " + names + "."};
   }
   if (!station.empty() && named == nullptr) {
     return {Verdict::refused,

@@ -12,6 +12,7 @@
 #include "chemistry/density.h"
 #include "chemistry/keeper_units.h"
 #include "chemistry/practical_salinity.h"
+#include "units/plain_number.h"
 
 namespace limegate::calculator {
 namespace {
@@ -120,13 +121,14 @@ Input<double> convert_within(const Family& family, double value, const Unit& fro
                              const Surroundings& at) {
   const double least = (family.lowest / from.factor) + from.zero;
   if (!(value >= least)) {
-    return refuse(fmt::format("{} {:g} {} cannot be: the lowest possible is {:g} {}", family.name,
-                              value, from.name, least, from.name));
+    return refuse(fmt::format("{} {} {} cannot be: the lowest possible is {} {}", family.name,
+                              plain_number(value, 6), from.name, plain_number(least, 6),
+                              from.name));
   }
   const double most = (family.highest / from.factor) + from.zero;
   if (!(value <= most)) {
-    return refuse(fmt::format("{} {:g} {} cannot be: the highest that is taken is {:g} {}",
-                              family.name, value, from.name, most, from.name));
+    return refuse(fmt::format("{} {} {} cannot be: the highest that is taken is {} {}", family.name,
+                              plain_number(value, 6), from.name, plain_number(most, 6), from.name));
   }
   if (family.name == "salinity") {
     return to_salinity(value, from, at).and_then([&](double s) {

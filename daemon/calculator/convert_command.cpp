@@ -8,6 +8,7 @@
 #include "calculator/inputs.h"
 #include "calculator/report.h"
 #include "calculator/subcommands.h"
+#include "units/plain_number.h"
 
 namespace limegate::calculator {
 namespace {
@@ -57,7 +58,7 @@ int run(const Options& options) {
   if (options.json) {
     print({{"value", "", answer->value, "", 0}, {"unit", "", answer->unit, "", 0}}, Output::json);
   } else {
-    fmt::print("{:.6g} {}\n", answer->value, answer->unit);
+    fmt::print("{} {}\n", plain_number(answer->value, 6), answer->unit);
   }
   return 0;
 }

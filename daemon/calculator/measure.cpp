@@ -8,6 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "units/plain_number.h"
+
 namespace limegate::calculator {
 namespace {
 
@@ -76,11 +78,11 @@ Input<Unit> unit_of(std::string_view option, const Measure& measure, std::span<c
     }
   }
   if (measure.unit.empty()) {
-    return refuse(fmt::format("{} {:g} has no unit; known units: {}", option, measure.value,
-                              names_of(known)));
+    return refuse(fmt::format("{} {} has no unit; known units: {}", option,
+                              plain_number(measure.value, 6), names_of(known)));
   }
-  return refuse(fmt::format("{} {:g}{} has an unknown unit; known units: {}", option, measure.value,
-                            measure.unit, names_of(known)));
+  return refuse(fmt::format("{} {}{} has an unknown unit; known units: {}", option,
+                            plain_number(measure.value, 6), measure.unit, names_of(known)));
 }
 
 Input<double> parse_in(std::string_view option, std::string_view text,
@@ -97,9 +99,9 @@ Input<double> parse_in(std::string_view option, std::string_view text,
 std::string sentence(const chemistry::ChemistryFault& fault) {
   const chemistry::ValidRange& range = fault.allowed;
   const std::string unit = range.unit.empty() ? "" : fmt::format(" {}", range.unit);
-  return fmt::format("{} {:.6g}{} is outside the allowed range {:.6g} to {:.6g}{} (source: {})",
-                     range.quantity, fault.value, unit, range.lowest, range.highest, unit,
-                     range.source);
+  return fmt::format("{} {}{} is outside the allowed range {} to {}{} (source: {})", range.quantity,
+                     plain_number(fault.value, 6), unit, plain_number(range.lowest, 6),
+                     plain_number(range.highest, 6), unit, range.source);
 }
 
 }  // namespace limegate::calculator

@@ -1,13 +1,17 @@
 #include "rules/for_people.h"
 
+#include <algorithm>
 #include <chrono>
 
 #include <fmt/format.h>
 
+#include "units/plain_number.h"
+
 namespace limegate::rules {
 
 std::string for_people(Duration duration) {
-  const auto seconds = std::chrono::ceil<std::chrono::seconds>(duration).count();
+  const auto seconds =
+      std::max(std::chrono::ceil<std::chrono::seconds>(duration).count(), Duration::rep{0});
   if (seconds < 120) {
     return fmt::format("{} s", seconds);
   }
@@ -21,7 +25,7 @@ std::string for_people(Duration duration) {
 std::string volume_for_people(Millilitres volume) {
   constexpr double absurd = 1e7;  // all its digits help nobody
   return volume.count() < absurd ? fmt::format("{:.1f} mL", volume.count())
-                                 : fmt::format("{:.3g} mL", volume.count());
+                                 : plain_number(volume.count(), 3) + " mL";
 }
 
 std::string temperature_for_people(double celsius) { return fmt::format("{:.1f} °C", celsius); }

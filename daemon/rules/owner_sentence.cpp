@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "units/plain_number.h"
 #include "units/visitor.h"
 
 namespace limegate::rules {
@@ -13,7 +14,7 @@ namespace {
 
 /// A number in an input's unit.
 std::string number(const Input& input, double value) {
-  return fmt::format("{:.6g}{}{}", value, input.unit.empty() ? "" : " ", input.unit);
+  return fmt::format("{}{}{}", plain_number(value, 6), input.unit.empty() ? "" : " ", input.unit);
 }
 
 /// When a comparison is met: "is above 18 cm".
@@ -30,7 +31,7 @@ std::string condition(const Comparison& comparison, const Input& input) {
             return fmt::format("{} is below {}", input.name, number(input, below.limit));
           },
           [&](const Outside& range) {
-            return fmt::format("{} is outside {:.6g} to {}", input.name, range.low,
+            return fmt::format("{} is outside {} to {}", input.name, plain_number(range.low, 6),
                                number(input, range.high));
           },
           [&](const ClimbsBy& climb) {
@@ -57,7 +58,7 @@ std::string over(const Comparison& comparison, const Input& input) {
             return fmt::format("it is {} or more", number(input, below.limit + slack));
           },
           [&](const Outside& range) {
-            return fmt::format("it is within {:.6g} to {}", range.low + slack,
+            return fmt::format("it is within {} to {}", plain_number(range.low + slack, 6),
                                number(input, range.high - slack));
           },
           [&](const ClimbsBy& climb) {
@@ -86,17 +87,18 @@ std::string fact(const Comparison& comparison, const Input& input, const InputKn
                ? shown
                : fmt::format("{}, and it goes on until {}", shown, over(comparison, input));
   }
-  const auto limit = std::visit(
-      Visitor{
-          [&](const Above& above) { return "above " + number(input, above.limit); },
-          [&](const Below& below) { return "below " + number(input, below.limit); },
-          [&](const Outside& range) {
-            return fmt::format("outside {:.6g} to {}", range.low, number(input, range.high));
-          },
-          [&](const ClimbsBy& by) { return number(input, by.rise) + " or more"; },
-          [](const auto& /*says it all*/) { return std::string{}; },
-      },
-      comparison.test);
+  const auto limit =
+      std::visit(Visitor{
+                     [&](const Above& above) { return "above " + number(input, above.limit); },
+                     [&](const Below& below) { return "below " + number(input, below.limit); },
+                     [&](const Outside& range) {
+                       return fmt::format("outside {} to {}", plain_number(range.low, 6),
+                                          number(input, range.high));
+                     },
+                     [&](const ClimbsBy& by) { return number(input, by.rise) + " or more"; },
+                     [](const auto& /*says it all*/) { return std::string{}; },
+                 },
+                 comparison.test);
   return limit.empty() ? shown : fmt::format("{} ({})", shown, limit);
 }
 

@@ -53,15 +53,15 @@ Status Station::status(Moment now) const {
   status.missing =
       missing_after(vigil_.silent(now.mono), schedule_.in_force(present.asked.at_station, present),
                     settings_.water.volume);
-  status.next_stir_in = stirrer_.next_start() - now.mono;
+  // Overdue where it must rest.
+  status.next_stir_in = std::max(stirrer_.next_start() - now.mono, Duration::zero());
   if (const auto window = clear_window(now.mono)) {
     if (const auto due = dosing::next_due(shape, window->open, window->close, now.mono)) {
       status.next_pulse_in = *due - now.mono;
     }
   }
   if (settings_.stirrer != StirrerKind::observed) {
-    status.next_window_in = std::max(status.next_stir_in, Duration::zero()) +
-                            settings_.plan.stir.run + settings_.limits.settle;
+    status.next_window_in = status.next_stir_in + settings_.plan.stir.run + settings_.limits.settle;
   }
   return status;
 }

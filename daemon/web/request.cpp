@@ -5,6 +5,8 @@
 #include <optional>
 #include <utility>
 
+#include "units/shown_text.h"
+
 namespace limegate::web {
 namespace {
 
@@ -26,7 +28,18 @@ class Params {
  public:
   explicit Params(json object) : object_(std::move(object)) {}
 
-  std::string text(const char* key) { return take(key, &json::is_string, "a text", std::string{}); }
+  /// What others said, as it came.
+  std::string quoted(const char* key) {
+    return take(key, &json::is_string, "a text", std::string{});
+  }
+  std::string text(const char* key) {
+    std::string text = quoted(key);
+    if (!shows_as_it_is(text)) {
+      complain(std::string{key} +
+               " holds a control character, or one that turns the direction of letters");
+    }
+    return text;
+  }
   double number(const char* key) {
     if (!object_.contains(key)) {
       complain(std::string{key} + " is missing: a number");
@@ -120,7 +133,7 @@ std::optional<station::Event> found_by_delivery(Params& params) {
   constexpr std::string_view way = "delivery-stuck-";
   station::Event event;
   event.code = params.text("code");
-  event.sentence = params.text("sentence");
+  event.sentence = params.quoted("sentence");
   const std::string about = params.text("about");
   const bool of_a_way =
       about.compare(0, way.size(), way) == 0 && about.size() > way.size() &&

@@ -71,5 +71,54 @@ TEST_F(CampaignParts, that_do_not_belong_together_are_refused) {
   refuses({odd}, "is of program 9.9.9");
 }
 
+TEST(Rehearse, is_of_one_station_where_that_is_asked_for) {
+  const std::string file = source_dir() + "/config/examples/two-stations.toml";
+  const auto rehearse = [&](std::vector<std::string> more) {
+    more.insert(more.begin(), {limegate_path(), "rehearse", file, "--days", "0.1"});
+    return run_program(more);
+  };
+  const Ran both = rehearse({});
+  EXPECT_TRUE(contains(both.output, "Station reef: ")) << both.output;
+  EXPECT_TRUE(contains(both.output, "Station frags: ")) << both.output;
+  for (const std::vector<std::string>& more :
+       {std::vector<std::string>{}, {"--seeds", "1"}, {"--fault", "ph-silent@1h"}}) {
+    std::vector<std::string> words{"--station", "frags"};
+    words.insert(words.end(), more.begin(), more.end());
+    const Ran one = rehearse(words);
+    EXPECT_EQ(one.code, 0) << one.output;
+    EXPECT_TRUE(contains(one.output, "Station frags: ")) << one.output;
+    EXPECT_FALSE(contains(one.output, "reef")) << one.output;
+  }
+  const auto list = nlohmann::json::parse(rehearse({"--station", "frags", "--json"}).output);
+  ASSERT_EQ(list.size(), 1U);
+  EXPECT_EQ(list[0]["station"], "frags");
+  const Ran none = rehearse({"--station", "nowhere"});
+  EXPECT_EQ(none.code, 2);
+  EXPECT_TRUE(contains(none.output, "--station must name a station of the file: reef, frags"))
+      << none.output;
+}
+
+// Found by an attack: parts of both were added up, whichever was asked for.
+TEST(Rehearse, of_one_station_adds_up_parts_of_that_alone) {
+  const TempDir folder;
+  const std::string file = source_dir() + "/config/examples/two-stations.toml";
+  const std::string part = folder.path() + "/part.json";
+  write_file(part, run_program({limegate_path(), "rehearse", file, "--days", "0.1", "--seeds", "1",
+                                "--json"})
+                       .output);
+  const Ran one = run_program(
+      {limegate_path(), "rehearse", file, "--days", "0.1", "--merge", part, "--station", "frags"});
+  EXPECT_EQ(one.code, 0) << one.output;
+  EXPECT_TRUE(contains(one.output, "Station frags: ")) << one.output;
+  EXPECT_FALSE(contains(one.output, "Station reef: ")) << one.output;
+}
+
+// Found by an attack: an empty line stood below.
+TEST(Rehearse, of_a_file_that_is_refused_says_so_in_one_line) {
+  const Ran ran = run_program({limegate_path(), "rehearse", "/nowhere/reef.toml"});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_EQ(ran.output.find('\n'), ran.output.size() - 1) << ran.output;
+}
+
 }  // namespace
 }  // namespace limegate::test

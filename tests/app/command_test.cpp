@@ -94,6 +94,16 @@ TEST(Command, wrong_usage_exits_with_2_and_says_what_is_wrong) {
       << unreadable.output;
 }
 
+// Found by an attack: a reason of two lines was two lines in the log.
+TEST(Command, an_argument_that_shows_as_something_else_is_refused) {
+  for (const char* text : {"done\nreef: all is well", "\x1b[2J", "\u202efeer"}) {
+    const Ran ran =
+        limegate({"shelve", "/nowhere/reef.toml", "ledger", "--for", "2h", "--because", text});
+    EXPECT_EQ(ran.code, 2) << ran.output;
+    EXPECT_TRUE(contains(ran.output, "Argument 7 holds a control character")) << ran.output;
+  }
+}
+
 TEST(Command, every_example_is_valid_and_explained) {
   int examples = 0;
   for (const auto& file : std::filesystem::directory_iterator(source_dir() + "/config/examples")) {
@@ -189,6 +199,14 @@ TEST_F(OffCommand, switches_off_and_verifies) {
   for (const auto& outlet : nlohmann::json::parse(off.output)) {
     EXPECT_TRUE(outlet.at("confirmed_off").get<bool>()) << off.output;
   }
+}
+
+TEST_F(OffCommand, is_of_every_station_whichever_is_named) {
+  leave_everything_on();
+  const Ran off = limegate({"off", bench_.config(), "--station", "nowhere"});
+  EXPECT_EQ(off.code, 0) << off.output;
+  EXPECT_TRUE(contains(off.output, "Off is of every station")) << off.output;
+  EXPECT_FALSE(bench_.pump_on());
 }
 
 TEST(Check, warns_of_a_rate_that_was_measured_on_a_day_to_come) {

@@ -94,6 +94,31 @@ TEST(Control, status_and_alerts_are_of_one_station_where_that_is_asked_for) {
   EXPECT_TRUE(json::parse(answer)["result"]["overview"]["stations"].empty()) << answer;
 }
 
+// Found by an attack: three of them were answered in the words of the wire's protocol.
+TEST(Control, a_command_without_a_station_where_there_are_several_is_told_their_names) {
+  Running bench;
+  const std::string both = bench.config() + ".both.toml";
+  write_file(both, read_file(bench.config()) +
+                       "\n[[station]]\nname = \"frags\"\nsimulated = true\nwater_volume_l = 120\n"
+                       "evaporation_ml_per_day = 1200\nreactor_bore_mm = 80\n[station.pump]\n"
+                       "rate_ml_per_min = 25\n[station.stirrer]\n[station.plan]\n"
+                       "day_volume_ml = 500\n");
+  bench.run_freely();
+  for (const std::vector<std::string>& words : {std::vector<std::string>{"pause"},
+                                                {"resume"},
+                                                {"stir"},
+                                                {"relearn"},
+                                                {"release", "ph-second-ceiling"},
+                                                {"volume", "--per-day", "100mL"}}) {
+    std::vector<std::string> all{limegate_path(), words.front(), both};
+    all.insert(all.end(), words.begin() + 1, words.end());
+    const Ran ran = run_program(all);
+    EXPECT_EQ(ran.code, 4) << words.front() << ran.output;
+    EXPECT_TRUE(contains(ran.output, "command to one station: name it. There is: reef."))
+        << ran.output;
+  }
+}
+
 // "goes to the cap that check printed": without max_day_ml, and not a tenth of a millilitre
 // further.
 TEST(Control, volume_goes_as_far_as_check_says) {

@@ -5,6 +5,7 @@
 #include <filesystem>
 
 #include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
 
 #include "app/bench.h"
 #include "support/places.h"
@@ -229,6 +230,38 @@ TEST(Prepare, of_a_station_that_is_added_beside_a_guards_record_of_before_says_s
   EXPECT_EQ(ran.code, 0) << ran.output;
   EXPECT_TRUE(contains(ran.output, record + " was there before")) << ran.output;
   EXPECT_FALSE(contains(ran.output, "begins empty")) << ran.output;
+}
+
+TEST(Prepare, is_of_one_station_where_that_is_asked_for) {
+  const TempDir folder;
+  const std::string file = folder.path() + "/two.toml";
+  const std::string one = read_file(source_dir() + "/config/examples/simulated.toml");
+  write_file(file, one + replaced(one.substr(one.find("[[station]]")), "demo-reef", "frags"));
+  const Ran none = run_program({limegate_path(), "prepare", file, "--station", "nowhere"});
+  EXPECT_EQ(none.code, 2);
+  EXPECT_TRUE(contains(none.output, "--station must name a station of the file")) << none.output;
+  const auto added = [&](std::vector<std::string> more) {
+    more.insert(more.begin(), {limegate_path(), "prepare", file, "--json"});
+    const Ran ran = run_program(more);
+    EXPECT_EQ(ran.code, 0) << ran.output;
+    return nlohmann::json::parse(ran.output).at("added").dump();
+  };
+  EXPECT_EQ(added({"--station", "frags"}), R"(["frags"])");
+  EXPECT_EQ(added({}), R"(["demo-reef"])");
+  EXPECT_EQ(
+      run_program({limegate_path(), "prepare", file, "--station", "frags", "--moved-here"}).code,
+      2);
+}
+
+// Found by an attack: it began a day that was lost, and a latch, for a station that was only new.
+TEST(Release, of_a_station_that_nobody_prepared_begins_nothing) {
+  Bench bench{{}};
+  const Ran ran = run_program({limegate_path(), "release", bench.config(), "record"});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(contains(ran.output, "Prepare it first: limegate prepare")) << ran.output;
+  EXPECT_FALSE(fs::exists(bench.state_dir()));
+  const Ran prepared = run_program({limegate_path(), "prepare", bench.config()});
+  EXPECT_TRUE(contains(prepared.output, "its ledger begins empty")) << prepared.output;
 }
 
 TEST_P(LivesOnEachWire, a_second_daemon_on_a_copy_of_the_directory_is_refused) {

@@ -129,6 +129,20 @@ TEST(RehearsalAdvice, of_a_welded_relay_is_not_to_give_less) {
   EXPECT_THAT(advice(outcome), AllOf(HasSubstr("by hand-dosed"), Not(HasSubstr("Give less"))));
 }
 
+// Found by an attack: spent powder was told to need more limewater.
+TEST(RehearsalAdvice, of_limewater_that_was_weak_is_not_to_give_more) {
+  for (const auto kind :
+       {Fault::Kind::powder_spent, Fault::Kind::limewater_spoiled, Fault::Kind::pump_dead,
+        Fault::Kind::pump_worn, Fault::Kind::pump_relay_dead}) {
+    Outcome outcome = week();
+    outcome.alkalinity_end = Dkh{6.9};
+    outcome.faults = {{kind, kDay, kDay, 0}};
+    EXPECT_THAT(advice(outcome),
+                AllOf(HasSubstr(rehearsal::about(kind).name), HasSubstr("says nothing of the plan"),
+                      Not(HasSubstr("Give more"))));
+  }
+}
+
 TEST(RehearsalAdvice, of_alkalinity_that_moved_is_never_nothing) {
   Outcome outcome = week();
   outcome.alkalinity_end = Dkh{7.2};

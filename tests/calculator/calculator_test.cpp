@@ -528,6 +528,7 @@ TEST(Commands, print_a_table_for_people_without_json) {
   EXPECT_NE(water.text.find("omega aragonite"), std::string::npos);
   EXPECT_NE(water.text.find("6.60 dKH"), std::string::npos);  // 2300 umol/kg at 1.02334 kg/L
   EXPECT_EQ(printed("convert 25C --to F").text, "77 F\n");
+  EXPECT_EQ(printed("convert 10000L --to mL").text, "10000000 mL\n") << "and not 1e+07";
 }
 
 TEST(Commands, teach_by_an_example_in_their_help) {

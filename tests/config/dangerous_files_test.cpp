@@ -4,7 +4,10 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <filesystem>
+#include <regex>
 #include <set>
+#include <sstream>
 #include <string>
 #include <utility>
 #include <vector>
@@ -65,6 +68,17 @@ const Change kTightBounds{
     "settle_min = 20\nph_ceiling = 8.6\nph_second_ceiling = 8.7\nph_climb = 0.2\n"
     "ph_unusual_climb = 0.12\nph_rise = 0.3\nmax_hour_rise_ph = 0.15\nreading_age_s = 60"};
 
+/// Before the reef's own tables: another station with a board of its own, and the reef's probe.
+const char* const kOtherTank =
+    "ph = { bus = \"panel\", unit = 1, address = 0, scale = 0.01 }\n"
+    "temperature = { bus = \"panel\", unit = 1, address = 10, scale = 0.1 }\n"
+    "pump = { bus = \"panel\", unit = 3, address = 0, timed_on_register = 10, rate_ml_per_min = "
+    "50, "
+    "rate_measured = 2026-11-20 }\n"
+    "stirrer = { bus = \"panel\", unit = 3, address = 1, timed_on_register = 11 }\n"
+    "[[station]]\nname = \"frags\"\nwater_volume_l = 400\nevaporation_ml_per_day = 4000\n"
+    "reactor_bore_mm = 100\n[station.ph]";
+
 // A row a file.
 // NOLINTNEXTLINE(readability-function-size)
 const std::vector<Row>& dangerous() {
@@ -79,6 +93,12 @@ const std::vector<Row>& dangerous() {
       {"a tank of a pond",
        {{"l = 400", "l = 9000"}, {"day = 4000", "day = 40000"}},
        "asks water-volume"},
+      {"a tank of a lake, of which all evaporates",
+       {{"l = 400", "l = 100000"}, {"day = 4000", "day = 2000000"}},
+       "asks water-volume: 100000 L"},
+      {"a tank of which all evaporates",
+       {{"l = 400", "l = 40"}, {"day = 4000", "day = 40000"}, {"= 2000", "= 300"}},
+       "40000 mL of 40 L, 100 %"},
       {"gallons for litres",
        {{"l = 400", "l = 120"}, {"day = 4000", "day = 4000"}, {"= 2000", "= 1000"}},
        "asks gallons"},
@@ -107,6 +127,10 @@ const std::vector<Row>& dangerous() {
        {{"settle_min = 60", "temperature_low_c = 28\ntemperature_high_c = 22"}},
        "asks temperature-band"},
       {"one timer for pump and stirrer", {{"register = 11", "register = 10"}}, "asks shared-timer"},
+      {"the pump's timer at the stirrer's switch",
+       {{"address = 1\ntimed_on_register = 11",
+         "table = \"holding_register\"\naddress = 10\ntimed_on_register = 11"}},
+       "asks shared-timer"},
       {"silence written into a timer",
        {{"register = 10",
          "register = 10\ncommunication_loss_register = 11\ncommunication_loss_value = 5"}},
@@ -141,6 +165,22 @@ const std::vector<Row>& dangerous() {
       {"an address of a manual, input",
        {{"address = 0\nscale", "table = \"input_register\"\naddress = 30001\nscale"}},
        "asks register-numbers"},
+      {"an address of a manual, of another table",
+       {{"address = 0\nscale", "address = 30001\nscale"}},
+       "asks register-numbers"},
+      {"a feedback's address of a manual",
+       {{"register = 10",
+         "register = 10\nfeedback_table = \"discrete_input\"\nfeedback_address = 10001"}},
+       "asks register-numbers"},
+      {"an address of a manual for the board's silence",
+       {{"register = 10",
+         "register = 10\ncommunication_loss_register = 40031\ncommunication_loss_value = 5"}},
+       "asks register-numbers"},
+      {"an address of a manual for an input",
+       {{"[station.plan]",
+         "[[station.input]]\nname = \"leak\"\nbus = \"panel\"\nunit = 3\n"
+         "table = \"discrete_input\"\naddress = 10004\nusual = \"off\"\n[station.plan]"}},
+       "asks register-numbers"},
       {"a timer's address of a manual",
        {{"register = 10", "register = 40011"}},
        "asks register-numbers"},
@@ -160,6 +200,12 @@ const std::vector<Row>& dangerous() {
          "[station.second_ph]\nbus = \"panel\"\nunit = 3\naddress = 0\nscale = 0.01\n"
          "[station.temperature]"}},
        "asks slow-line"},
+      {"a timeout that no answer keeps",
+       {{"type = \"modbus-tcp\"\nhost = \"127.0.0.1\"",
+         "type = \"modbus-rtu\"\npath = \"/dev/serial/by-id/x\"\nbaud = 9600\n"
+         "reply_timeout_ms = 20"}},
+       "asks reply-timeout"},
+      {"two tanks on one probe", {{"[station.ph]", kOtherTank}}, "asks shared-probe"},
       {"a certificate that is missing",
        {{"[[bus]]", "[mqtt]\nbroker = \"mqtts://host\"\nca_file = \"/nowhere/ca.pem\"\n[[bus]]"}},
        "asks mqtt-files"},
@@ -167,6 +213,11 @@ const std::vector<Row>& dangerous() {
        {{"[[bus]]",
          "[mqtt]\nbroker = \"mqtts://host\"\nuser = \"u\"\npassword_file = \"/\"\n[[bus]]"}},
        "asks mqtt-files"},
+      {"a directory for a mail server's password",
+       {{"[[bus]]",
+         "[[deliver.mail]]\nname = \"mail\"\nserver = \"h\"\nfrom = \"a@b\"\nto = \"a@b\"\n"
+         "user = \"u\"\npassword_file = \"/\"\n[[bus]]"}},
+       "asks deliver-files"},
       {"a mail server's certificate that is missing",
        {{"[[bus]]",
          "[[deliver.mail]]\nname = \"mail\"\nserver = \"h\"\nfrom = \"a@b\"\nto = \"a@b\"\n"
@@ -335,6 +386,60 @@ TEST(Problems, of_one_cause_are_one) {
     EXPECT_EQ(config.error().size(), 1U) << cause.name << "\n" << said_of(changed(cause.changes));
     EXPECT_GT(config.error()[0].line, 0) << cause.name;
   }
+}
+
+struct Slip {
+  std::string name, text;
+};
+
+/// Each line with a key of each example spoilt: a letter left out, one too many, and a list where
+/// none belongs; and each heading with a letter too many.
+std::vector<Slip> slips() {
+  std::vector<Slip> all;
+  static const std::regex key{R"((\s*)([a-z_]{3,})(\s*=.*))"},
+      heading{R"(\[+[a-z._]*[a-z]{3,}(\]+))"};
+  for (const auto& file :
+       std::filesystem::directory_iterator{test::source_dir() + "/config/examples"}) {
+    std::istringstream stream{test::read_file(file.path().string())};
+    std::vector<std::string> lines;
+    for (std::string line; std::getline(stream, line);) {
+      lines.push_back(line);
+    }
+    const auto add = [&](std::size_t at, const std::string& instead) {
+      std::string text;
+      for (std::size_t i = 0; i < lines.size(); ++i) {
+        text += (i == at ? instead : lines[i]) + "\n";
+      }
+      all.push_back({file.path().filename().string() + ":" + std::to_string(at + 1) + " " + instead,
+                     std::move(text)});
+    };
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+      std::smatch found;
+      if (std::regex_match(lines[i], found, key)) {
+        add(i, found.str(1) + found.str(2).substr(1) + found.str(3));
+        add(i, found.str(1) + found.str(2) + "x" + found.str(3));
+        add(i, found.str(1) + found.str(2) + " = [[]]");
+      } else if (std::regex_match(lines[i], found, heading)) {
+        add(i, std::string{lines[i]}.insert(lines[i].size() - found.str(1).size(), "x"));
+      }
+    }
+  }
+  return all;
+}
+
+TEST(Problems, of_one_slip_anywhere_in_an_example_are_one) {
+  const std::vector<Slip> all = slips();
+  ASSERT_GE(all.size(), 800U);
+  for (const Slip& slip : all) {
+    const auto config = parse(slip.text);
+    ASSERT_FALSE(config) << slip.name;
+    EXPECT_EQ(config.error().size(), 1U) << slip.name << "\n" << said_of(slip.text);
+  }
+}
+
+TEST(Problems, of_a_bus_that_nobody_has_are_one) {
+  const std::string said = said_of(changed({{"name = \"panel\"", "name = \"cellar\""}}));
+  EXPECT_EQ(said, "  reef.toml:13: station.reef.ph.bus: no [[bus]] is named 'panel'\n");
 }
 
 TEST(Problems, of_a_table_that_is_missing_name_what_belongs_into_it) {

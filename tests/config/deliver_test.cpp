@@ -98,7 +98,7 @@ const BadRow kBad[] = {
     {"address_without_a_host", mail_with("keeper@example.org", "keeper"), "mail[1].to",
      "with a host"},
     {"address_of_two_lines", mail_with("keeper@example.org", "a@b\\r\\nBcc: c@d"), "mail[1].to",
-     "with a host"},
+     "must be one line"},
     {"server_with_a_port", mail_with("smtp.example.org", "smtp.example.org:25"), "mail[1].server",
      "port has a key"},
     {"port_of_zero", std::string{kMail} + "port = 0\n", "mail[1].port", "65535"},

@@ -1,6 +1,8 @@
 #include "config/table_reader.h"
 
 #include <chrono>
+#include <map>
+#include <set>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -9,6 +11,9 @@
 #include <gtest/gtest.h>
 
 #include "config/load.h"
+#include "config/nearest.h"
+#include "support/places.h"
+#include "support/program.h"
 
 namespace limegate::config {
 namespace {
@@ -57,6 +62,12 @@ TEST(Load, of_a_wired_station_without_any_bus_is_refused) {
   EXPECT_EQ(refused.error().size(), 8U) << "each table and each fact that is missing, once";
 }
 
+TEST(Load, of_stations_without_a_name_and_without_any_bus_is_refused) {
+  // Found by a spoilt example: what stands in for their outlets was looked up on a bus.
+  EXPECT_FALSE(parse("[[station]]\n[[station]]"));
+  EXPECT_FALSE(parse("[[station]]\npump = {}\nstirrer = {}"));
+}
+
 TEST(KeysAsked, say_what_the_loader_takes_whether_or_not_the_file_has_it) {
   const KeyList poll = asked_for("[daemon]\npoll_s = 99", "daemon", "poll_s");
   ASSERT_EQ(poll.size(), 1U);
@@ -68,6 +79,24 @@ TEST(KeysAsked, say_what_the_loader_takes_whether_or_not_the_file_has_it) {
   ASSERT_EQ(state.size(), 1U);
   EXPECT_EQ(state[0].need, AskedKey::Need::required);
   EXPECT_EQ(state[0].otherwise, std::nullopt);
+}
+
+TEST(KeysAsked, of_one_table_differ_by_more_than_a_letter) {
+  // Else one that is right would be taken for a slip of another, which is not there.
+  std::map<std::string, std::set<std::string>> keys;
+  for (const AskedKey& asking :
+       keys_asked(test::read_file(test::source_dir() + "/tests/manual/every_key.toml"))) {
+    keys[asking.table].insert(asking.key);
+  }
+  for (const auto& [table, names] : keys) {
+    for (const std::string& one : names) {
+      for (const std::string& other : names) {
+        EXPECT_TRUE(one.size() < 3 || one == other || edit_distance(one, other) > 1)
+            << table << ": " << one << " and " << other;
+      }
+    }
+  }
+  EXPECT_GE(keys.size(), 10U);
 }
 
 TEST(KeysAsked, are_noted_once_for_each_table_under_the_tables_own_name) {

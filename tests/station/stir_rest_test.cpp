@@ -26,6 +26,7 @@ TEST_P(StirrerRests, while_limewater_may_flow_uncommanded_or_everything_was_swit
   Bench bench{Bench::usual(), history};
   bench.run(6h);
   EXPECT_EQ(bench.count<AppendStir>(), 0U);
+  EXPECT_EQ(bench.core.status(bench.now).next_stir_in, 0s) << "overdue, and not below nothing";
   EXPECT_EQ(bench.command(StirNow{}).verdict, Answer::Verdict::refused);
   ASSERT_EQ(bench.command(Release{GetParam().latch}).verdict, Answer::Verdict::accepted);
   bench.run(1min);
