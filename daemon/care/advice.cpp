@@ -28,8 +28,8 @@ constexpr double kStepMost = 0.25;
 constexpr std::size_t kTestsLeast = 3;
 constexpr double kSpanLeast = 14.0;
 constexpr double kKnownTo = 0.25;
-/// Hours without a row that nobody needs to hear of: rows begin when the keeper was there.
-constexpr double kUnknownDays = 0.25;
+/// What may be without a row and nobody needs to hear of it: today's row is written tomorrow.
+constexpr double kUnknownDays = 0.9;
 /// Calcium that limewater keeps, and does not correct; common practice (CARE.md, section 3).
 constexpr double kCalciumLow = 380.0, kCalciumHigh = 450.0;
 
@@ -117,8 +117,8 @@ void ask_about_level(Advice& advice) {
   const double level = advice.alkalinity_dkh->median;
   if (level > kLevelHigh) {
     advice.asks.push_back(
-        fmt::format("Alkalinity is about {:.1f} dKH, above {:.0f}: give no more until a newer test "
-                    "is below it.",
+        fmt::format("Alkalinity is about {:.1f} dKH, above {:.0f}: give nothing until a newer test "
+                    "is below it. The next volume is for then.",
                     level, kLevelHigh));
   } else if (level < kLevelLow) {
     advice.asks.push_back(
@@ -173,6 +173,7 @@ bool take(const Estimates& known, const Site& site, Advice& advice) {
   advice.hold_ml_per_day = hold;
   advice.alkalinity_dkh = level;
   advice.next_alkalinity_dkh = reading;
+  advice.tests = known.tests;
   advice.kit_sd_dkh = known.now.kit_sd();
   advice.best_next_test = known.best_next;
   advice.enough_tests =
@@ -222,6 +223,12 @@ Advice advise(const ReadBook& read, const Site& site, const Asked& asked) {
     return advice;
   }
   advice.present = course.supply().present();
+  if (*advice.present > site.most_per_day) {
+    advice.asks.push_back(
+        fmt::format("{:.0f} mL of limewater are given a day, and more than {:.0f} mL may never be: "
+                    "the tank floods, or its alkalinity runs away. Is that so?",
+                    advice.present->count(), site.most_per_day.count()));
+  }
   const Bounds bounds = bounds_of(course.supply(), site, asked.at);
   const auto known = estimate(usable.book, course, asked.at, asked.next_test);
   if (!known || !take(*known, site, advice)) {

@@ -10,6 +10,10 @@ namespace {
 /// A drift and a step are shares of demand; of next to nothing they would be nothing for ever.
 constexpr double kDemandLeast = 0.05;
 
+/// Logarithm of how likely an explanation must be beside the likeliest to be carried on: a step, a
+/// slip and a test that neither explains well may all come together.
+constexpr double kForgotten = -16.0;
+
 double scale_of(const Belief& belief) {
   return std::max(kDemandLeast, belief.mean(Belief::kDemand));
 }
@@ -31,7 +35,7 @@ Assumptions usual_assumptions() {
   Assumptions a;
   a.kit_sds = {{0.1, 0.15}, {0.14, 0.25}, {0.2, 0.3}, {0.28, 0.2}, {0.4, 0.1}};
   a.drifts = {{0.0, 0.6}, {0.005, 0.13}, {0.01, 0.18}, {0.02, 0.09}};
-  a.steps = {{1.5, 0.2, 0.4}, {0.4, 0.15, 0.4}, {1.0, 0.5, 0.2}};
+  a.steps = {{1.5, 0.2, std::log(0.4)}, {0.4, 0.15, std::log(0.4)}, {1.0, 0.5, std::log(0.2)}};
   a.steps_per_day = 0.01;
   a.slips = 0.04;
   a.slip_sd = 2.5;
@@ -58,6 +62,9 @@ Bank::Bank(const Assumptions& assumptions, double level, double supply)
 void Bank::pass(const Stretch& stretch) {
   const double quiet = std::exp(-assumptions_.steps_per_day * stretch.days);
   const double log_quiet = stretch.cuts.empty() ? 0.0 : std::log(quiet);
+  // Of each cut and step, but for the step's own weight.
+  const double log_step =
+      std::log((1.0 - quiet) / static_cast<double>(std::max<std::size_t>(1, stretch.cuts.size())));
   for (Group& group : groups_) {
     std::vector<Explanation> all;
     all.reserve(group.explanations.size() * (1 + stretch.cuts.size() * assumptions_.steps.size()));
@@ -74,8 +81,7 @@ void Bank::pass(const Stretch& stretch) {
           const double sd = step.sd * scale_of(stepped.belief);
           stepped.belief.step_demand(step.kept, sd * sd);
           follow(stepped.belief, cut.after, group.drift);
-          stepped.log_weight +=
-              std::log((1.0 - quiet) * step.weight / static_cast<double>(stretch.cuts.size()));
+          stepped.log_weight += log_step + step.log_weight;
           all.push_back(stepped);
         }
       }
@@ -85,35 +91,34 @@ void Bank::pass(const Stretch& stretch) {
 }
 
 void Bank::learn(double reading) {
+  const double log_sound = std::log(1.0 - assumptions_.slips);
+  const double log_slip = std::log(assumptions_.slips);
   for (Group& group : groups_) {
-    std::vector<Explanation> all;
-    all.reserve(2 * group.explanations.size());
+    const double sound = group.kit_sd * group.kit_sd;
+    const double slipped = sound + assumptions_.slip_sd * assumptions_.slip_sd;
+    // Of many only the likeliest are worth the work of learning.
+    std::vector<Taken> taken;
+    taken.reserve(2 * group.explanations.size());
     for (const Explanation& from : group.explanations) {
-      for (const bool slip : {false, true}) {
-        Explanation& one = all.emplace_back(from);
-        const double slip_sd = slip ? assumptions_.slip_sd : 0.0;
-        one.log_weight +=
-            std::log(slip ? assumptions_.slips : 1.0 - assumptions_.slips) +
-            one.belief.learn(reading, group.kit_sd * group.kit_sd + slip_sd * slip_sd);
-        one.slip = slip;
-      }
+      taken.push_back(
+          {&from, false, from.log_weight + log_sound + from.belief.log_likelihood(reading, sound)});
+      taken.push_back(
+          {&from, true, from.log_weight + log_slip + from.belief.log_likelihood(reading, slipped)});
     }
-    group.explanations = std::move(all);
-    prune(group);
+    const std::size_t kept = std::min(taken.size(), assumptions_.explanations);
+    std::nth_element(taken.begin(), taken.begin() + static_cast<std::ptrdiff_t>(kept), taken.end(),
+                     [](const Taken& a, const Taken& b) { return a.log_weight > b.log_weight; });
+    std::vector<Explanation> learned;
+    learned.reserve(kept);
+    for (std::size_t i = 0; i < kept; ++i) {
+      Explanation& one = learned.emplace_back(*taken[i].from);
+      one.belief.learn(reading, taken[i].slip ? slipped : sound);
+      one.log_weight = taken[i].log_weight;
+      one.slip = taken[i].slip;
+    }
+    group.explanations = std::move(learned);
   }
   weigh();
-}
-
-void Bank::prune(Group& group) const {
-  auto& all = group.explanations;
-  if (all.size() <= assumptions_.explanations) {
-    return;
-  }
-  const auto end = all.begin() + static_cast<std::ptrdiff_t>(assumptions_.explanations);
-  std::nth_element(all.begin(), end, all.end(), [](const Explanation& a, const Explanation& b) {
-    return a.log_weight > b.log_weight;
-  });
-  all.erase(end, all.end());
 }
 
 void Bank::weigh() {
@@ -127,11 +132,18 @@ void Bank::weigh() {
     for (Explanation& one : group.explanations) {
       one.log_weight -= most;
     }
+    std::erase_if(group.explanations,
+                  [](const Explanation& one) { return one.log_weight < kForgotten; });
   }
 }
 
 Mixture Bank::mixture() const {
   std::vector<Mixture::Part> parts;
+  std::size_t count = 0;
+  for (const Group& group : groups_) {
+    count += group.explanations.size();
+  }
+  parts.reserve(count);
   double sum = 0.0;
   for (const Group& group : groups_) {
     for (const Explanation& one : group.explanations) {

@@ -38,9 +38,9 @@ struct Assumptions {
   std::vector<Choice> kit_sds;  ///< dKH
   std::vector<Choice> drifts;   ///< of demand, as a share of it, in the square root of a day
   struct Step {
-    double kept;  ///< of demand
-    double sd;    ///< as a share of demand before
-    double weight;
+    double kept;        ///< of demand
+    double sd;          ///< as a share of demand before
+    double log_weight;  ///< logarithm of its share of all steps
   };
   std::vector<Step> steps;
   double steps_per_day;
@@ -80,8 +80,13 @@ class Bank {
     double drift;
     std::vector<Explanation> explanations;
   };
+  /// An explanation that takes the newest test for sound or for a slip.
+  struct Taken {
+    const Explanation* from;
+    bool slip;
+    double log_weight;
+  };
   void weigh();
-  void prune(Group& group) const;
 
   Assumptions assumptions_;
   std::vector<Group> groups_;

@@ -41,7 +41,13 @@ void Belief::step_demand(double kept, double added_variance) {
   variance_[kDemand][kDemand] = kept * kept * variance_[kDemand][kDemand] + added_variance;
 }
 
-double Belief::learn(double level, double noise) {
+double Belief::log_likelihood(double level, double noise) const {
+  const double expected = variance_[kLevel][kLevel] + noise;
+  const double surprise = level - mean_[kLevel];
+  return -0.5 * (std::log(2.0 * std::numbers::pi * expected) + surprise * surprise / expected);
+}
+
+void Belief::learn(double level, double noise) {
   const double expected = variance_[kLevel][kLevel] + noise;
   const double surprise = level - mean_[kLevel];
   const Row gain{variance_[0][0] / expected, variance_[1][0] / expected,
@@ -60,7 +66,6 @@ double Belief::learn(double level, double noise) {
           left[i][j] - left[i][0] * gain[j] + gain[i] * noise * gain[j];
     }
   }
-  return -0.5 * (std::log(2.0 * std::numbers::pi * expected) + surprise * surprise / expected);
 }
 
 }  // namespace limegate::care

@@ -28,9 +28,11 @@ class Belief {
   void mix(double kept, double added, double added_variance);
   /// Demand becomes `kept` of it, known to `added_variance` (dKH²/day²).
   void step_demand(double kept, double added_variance);
-  /// A test reads `level` (dKH) with a variance of `noise` (dKH², above zero). Returns the
-  /// logarithm of how likely it was.
-  double learn(double level, double noise);
+  /// How likely it is that a test reads `level` (dKH) with a variance of `noise` (dKH², above
+  /// zero): the logarithm of its density.
+  [[nodiscard]] double log_likelihood(double level, double noise) const;
+  /// Learns that it did.
+  void learn(double level, double noise);
 
  private:
   Row mean_;

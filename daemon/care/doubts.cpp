@@ -188,6 +188,34 @@ void ask_about_levels(const Book& book, std::vector<Remark>& remarks) {
   }
 }
 
+/// Of limewater and new water that is used, and asked about.
+void ask_about_volumes(const Book& book, std::vector<Remark>& remarks) {
+  constexpr double same = 0.1;
+  bool new_water_known = false;
+  const Entry* before = nullptr;
+  for (const Entry& entry : book.entries) {
+    new_water_known = new_water_known || std::holds_alternative<NewWater>(entry.what);
+    if (std::holds_alternative<WaterChange>(entry.what) && !new_water_known) {
+      remarks.push_back({entry.line,
+                         "nobody told the alkalinity of the new water. It counts as 8.5 dKH, and "
+                         "widens what is estimated: write new_water before it"});
+      new_water_known = true;  // said once
+    }
+    const auto given = limewater_of(entry);
+    if (!given) {
+      continue;
+    }
+    if (before != nullptr && entry.at - before->at < std::chrono::hours{12} &&
+        std::abs((*given - *limewater_of(*before)).count()) > same * given->count()) {
+      remarks.push_back(
+          {entry.line, fmt::format("two rows tell of the same 24 h, one of {:g} mL and one of "
+                                   "{:g}. Their mean is used: take the wrong one out",
+                                   limewater_of(*before)->count(), given->count())});
+    }
+    before = &entry;
+  }
+}
+
 }  // namespace
 
 ReadBook without_doubtful(const ReadBook& read, const Site& site, WallTime at) {
@@ -211,6 +239,7 @@ ReadBook without_doubtful(const ReadBook& read, const Site& site, WallTime at) {
     }
   }
   ask_about_levels(kept.book, kept.remarks);
+  ask_about_volumes(kept.book, kept.remarks);
   std::stable_sort(kept.remarks.begin(), kept.remarks.end(),
                    [](const Remark& a, const Remark& b) { return a.line < b.line; });
   return kept;

@@ -19,7 +19,7 @@ double sd_of(double variance) { return std::sqrt(std::max(0.0, variance)); }
 /// Where `cdf`, which rises, reaches `share`: by halving [low, high], which holds it.
 template <class Cdf>
 double quantile(const Cdf& cdf, double share, Interval within) {
-  for (int halving = 0; halving < 60; ++halving) {
+  for (int halving = 0; halving < 40; ++halving) {
     const double middle = 0.5 * (within.low + within.high);
     (cdf(middle) < share ? within.low : within.high) = middle;
   }
@@ -93,7 +93,7 @@ Mixture::Mixture(std::vector<Part> parts) : parts_(std::move(parts)) {
             [](const Part& a, const Part& b) { return a.weight > b.weight; });
   double sum = 0.0;
   std::size_t kept = 0;
-  while (kept < parts_.size() && sum < 0.9999) {
+  while (kept < parts_.size() && sum < 0.9995) {
     sum += parts_[kept++].weight;
   }
   parts_.erase(parts_.begin() + static_cast<std::ptrdiff_t>(kept), parts_.end());

@@ -28,7 +28,7 @@ class Mixture {
     Belief belief;
     double kit_sd;  ///< dKH
   };
-  /// `parts` is not empty. Those that together weigh less than a part in 10,000 are left out.
+  /// `parts` is not empty. Those that together weigh less than a part in 2000 are left out.
   explicit Mixture(std::vector<Part> parts);
 
   [[nodiscard]] Estimate level() const;    ///< dKH, as the kit in use reads without its noise

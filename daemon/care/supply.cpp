@@ -12,6 +12,8 @@ constexpr Duration kDay = std::chrono::hours{24};
 /// How far a day of which no row tells may be from those beside it: it may have been missed, or be
 /// twice as much. Ours.
 constexpr double kGapSd = 0.5;
+/// The day that runs on after the last row, whose own row is written when it is over. Ours.
+constexpr double kRunningDaySd = 0.1;
 /// The same before the first row, where perhaps nothing was given.
 constexpr double kBeforeSd = 1.0;
 
@@ -46,8 +48,8 @@ std::optional<Millilitres> told(const std::vector<Row>& rows, WallTime at) {
 
 /// Every moment at which it may change.
 std::vector<WallTime> changes_of(const std::vector<Row>& rows, WallTime at) {
-  std::vector<WallTime> times{at};
-  times.reserve(2 * rows.size() + 1);
+  std::vector<WallTime> times{at, rows.back().from + 2 * kDay};
+  times.reserve(2 * rows.size() + 2);
   for (const Row& row : rows) {
     times.push_back(row.from);
     times.push_back(row.from + kDay);
@@ -84,7 +86,9 @@ Supply::Supply(const Book& book, WallTime at) {
                                        [](WallTime t, const Row& row) { return t < row.from; });
     const Millilitres before = last_told(rows, from);
     const Millilitres mean = next == rows.end() ? before : 0.5 * (before + next->volume);
-    pieces_.push_back(from >= at ? Piece{from, present_, 0.0} : Piece{from, mean, kGapSd});
+    const bool running = next == rows.end() && from < rows.back().from + 2 * kDay;
+    pieces_.push_back(from >= at ? Piece{from, present_, 0.0}
+                                 : Piece{from, mean, running ? kRunningDaySd : kGapSd});
   }
 }
 

@@ -7,8 +7,9 @@
 namespace limegate::care {
 
 /// Limewater over time, from rows that each tell of 24 h. What is unknown is never zero: hours that
-/// no row tells of are taken for the mean of the rows beside them, and known to half of that;
-/// before the first row only to all of it. From `at` on, where no row tells otherwise, the volume
+/// no row tells of are taken for the mean of the rows beside them, and known to half of that; the
+/// day after the last row to a tenth, for its row is yet to be written; before the first row only
+/// to all of it. From `at` on, where no row tells otherwise, the volume
 /// of then goes on: what is foretold is foretold of that.
 /// Hours that two rows tell of had the mean of both.
 class Supply {

@@ -182,6 +182,7 @@ TEST(Advice, never_passes_the_evaporation_or_the_bound_of_a_day) {
     const double k = site.per_millilitre.count();
     const Advice advice = advise(weekly(8, volume, 2.0 * volume * k, 24), site, at(49));
     EXPECT_LE(advice.next->count(), 1500) << volume;
+    EXPECT_EQ(asks(advice, "more than 1500 mL may never be"), volume > 1500) << volume;
   }
 }
 

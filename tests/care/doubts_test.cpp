@@ -38,11 +38,12 @@ std::string days_of(const std::vector<std::string>& volumes) {
 TEST(Doubts, leave_a_sound_book_as_it_is) {
   const ReadBook book = kept(days_of({"1000", "1900", "0", "1900", "2100", "500"}) +
                              "2026-09-10T08:00:00Z,alkalinity,8.1,dKH\n"
+                             "2026-09-12T08:00:00Z,new_water,8.5,dKH\n"
                              "2026-09-12T08:00:00Z,water_change,400,L\n"
                              "2026-09-12T08:00:00Z,supplement,100,meq\n"
                              "2026-09-12T08:00:00Z,calcium,420,mg/L\n");
   EXPECT_TRUE(book.remarks.empty());
-  EXPECT_EQ(book.book.entries.size(), 10U);
+  EXPECT_EQ(book.book.entries.size(), 11U);
 }
 
 TEST(Doubts, a_test_of_the_future_is_not_used) {
@@ -97,6 +98,20 @@ TEST(Doubts, two_tests_of_one_hour_that_disagree_are_asked_about_and_used) {
                 "one 10 min before it 8.0", 3);
   EXPECT_TRUE(kept(first + "2026-09-10T08:10:00Z,alkalinity,8.8,dKH\n").remarks.empty());
   EXPECT_TRUE(kept(first + "2026-09-10T09:00:01Z,alkalinity,8.9,dKH\n").remarks.empty());
+}
+
+TEST(Doubts, two_rows_of_the_same_day_that_differ_are_asked_about) {
+  const std::string first = "2026-09-10T00:00:00Z,limewater,1000,mL\n";
+  expect_remark(kept(first + "2026-09-10T00:00:00Z,limewater,1200,mL\n"), 3,
+                "one of 1000 mL and one of 1200", 2);
+  EXPECT_TRUE(kept(first + first).remarks.empty());
+  EXPECT_TRUE(kept(first + "2026-09-10T12:00:00Z,limewater,1200,mL\n").remarks.empty());
+}
+
+TEST(Doubts, water_that_nobody_tested_is_asked_about_once) {
+  expect_remark(kept(days_of({"1000"}) + "2026-09-10T08:00:00Z,water_change,40,L\n"
+                                         "2026-09-17T08:00:00Z,water_change,40,L\n"),
+                3, "counts as 8.5 dKH", 3);
 }
 
 TEST(Doubts, unusual_levels_are_asked_about_and_used) {

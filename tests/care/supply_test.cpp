@@ -55,7 +55,8 @@ TEST(Supply, goes_on_with_the_present_volume_in_what_is_to_come) {
   expect_given(supply, {2, 8400}, 9, 0);
   // Rows that end before the moment leave a gap up to it.
   const Supply late{book_of({{0, 1000}, {1, 1200}}), day(4)};
-  expect_given(late, {2, 2400}, 4, 1200, 2.0);
+  expect_given(late, {2, 1200}, 3, 120, 1.0);  // a row that may come yet
+  expect_given(late, {3, 1200}, 4, 600, 1.0);
   expect_given(late, {4, 1200}, 5, 0);
 }
 
