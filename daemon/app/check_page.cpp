@@ -7,7 +7,7 @@
 
 #include "app/check_limits.h"
 #include "app/check_wiring.h"
-#include "chemistry/dose.h"
+#include "app/site_supply.h"
 #include "config/site_bounds.h"
 #include "config/usual.h"
 #include "dosing/plan_fit.h"
@@ -116,15 +116,13 @@ std::string chemistry_of(const config::Station& station) {
 }
 
 /// What the limewater brings and the powder lasts, saturated at 25 °C. An estimate.
-std::string supply_of(const config::Station& station) {
+std::string supply_sentence_of(const config::Station& station) {
   const Millilitres day = station.settings.plan.day_volume;
-  const auto limewater = chemistry::saturated_limewater(Celsius{25.0});
+  const auto limewater = chemistry::saturated_limewater(kReactorAssumed);
   if (!limewater) {
     return "";
   }
-  const auto adds =
-      chemistry::daily_addition(station.site.water, *limewater, day,
-                                Litres{station.site.evaporation_per_day.count() / 1000.0});
+  const auto adds = supply_of(station.site, *limewater, day);
   if (!adds) {
     return "";
   }
@@ -229,7 +227,8 @@ std::string page_of(const config::Config& config, const config::Station& station
   if (shape.pulses_per_window == 0) {
     out += "  Nothing is dosed: the day's volume is zero.\n";
   } else {
-    out += pulses_of(station) + spread_of(station) + chemistry_of(station) + supply_of(station);
+    out += pulses_of(station) + spread_of(station) + chemistry_of(station) +
+           supply_sentence_of(station);
     out += station.wiring ? risks_of(station) : "";
   }
   return out + volume_of(station) + limits_of(station) + rules_of(station);

@@ -14,6 +14,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/advise_command.h"
 #include "app/alerts_command.h"
 #include "app/check_command.h"
 #include "app/control_commands.h"
@@ -51,6 +52,7 @@ constexpr const char* kFooter =
     "  limegate prepare reef.toml           creates the ledger of a new station, once\n"
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
     "  limegate status reef.toml            what does it do, and why?\n"
+    "  limegate advise reef.toml --from BOOK.csv     how much limewater next, by your tests\n"
     "  limegate off reef.toml               everything off, now\n"
     "At the bench, without a daemon: water, strength, effect, demand, convert, electrode.\n"
     "The manual: limegate help, limegate help config, limegate help ph-stuck.\n"
@@ -304,6 +306,7 @@ int command_line(int argc, char** argv) {
   add_control_commands(app, code);
   add_alerts_command(app, code);
   add_rehearse_command(app, code);
+  add_advise_command(app, code);
   calculator::add_commands(app, code);
   add_help_command(app, code);
   app.footer(kFooter);  // after them, or each would have it, too

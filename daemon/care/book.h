@@ -1,0 +1,61 @@
+#pragma once
+
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "units/quantities.h"
+#include "units/time.h"
+
+/// The keeper's book: tests of the water by hand, and everything that changed it. Plain values.
+namespace limegate::care {
+
+using Milliequivalents = Quantity<struct MilliequivalentsTag>;
+
+/// As the kit read it. Another `kit` is another bias; its name is the keeper's own word.
+struct AlkalinityTest {
+  Dkh level;
+  std::string kit = {};
+};
+struct CalciumTest {
+  MgPerLitre level;
+};
+struct MagnesiumTest {
+  MgPerLitre level;
+};
+/// Limewater given in the 24 h that begin then.
+struct LimewaterGiven {
+  Millilitres volume;
+};
+/// So much of the tank's water went for new water.
+struct WaterChange {
+  Litres volume;
+};
+/// What new water has from then on.
+struct NewWater {
+  Dkh alkalinity;
+};
+/// Alkalinity that came otherwise, at once: by hand, or by a second method.
+struct Supplement {
+  Milliequivalents alkalinity;
+};
+
+struct Entry {
+  using What = std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, LimewaterGiven, WaterChange,
+                            NewWater, Supplement>;
+  WallTime at;
+  What what;
+  int line = 0;  ///< of the file that it was read from; 0: of none
+};
+
+/// By time, and of one time as they were written.
+struct Book {
+  std::vector<Entry> entries;
+};
+
+/// Days from one moment to another; below zero where `to` comes first.
+[[nodiscard]] constexpr double days_between(WallTime from, WallTime to) {
+  return in_seconds(to - from) / 86400.0;
+}
+
+}  // namespace limegate::care

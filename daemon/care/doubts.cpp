@@ -1,0 +1,248 @@
+#include "care/doubts.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "chemistry/keeper_units.h"
+#include "units/iso8601.h"
+
+namespace limegate::care {
+namespace {
+
+/// Of limewater, mL for each litre of tank: 11 dKH a day, five times the bound of a day
+/// (LIMITS.md).
+constexpr double kMostLimewater = 100.0;
+/// At once, by hand, dKH. More is a slip (CARE.md, section 3: never over 1 a day).
+constexpr double kMostSupplement = 4.0;
+/// What a day's limewater differs by from both its neighbours where a digit is wrong.
+constexpr double kSlipByTen = 7.0;
+/// What reef tanks hold, and a bad week (common practice: 7 to 11 dKH).
+constexpr double kUnusualLow = 5.0, kUnusualHigh = 14.0;
+/// Two tests at once by the usual kit, 3 √2 of its 0.2 dKH (CARE.md, section 1).
+constexpr double kDisagree = 0.85;
+
+std::optional<Millilitres> limewater_of(const Entry& entry) {
+  const auto* given = std::get_if<LimewaterGiven>(&entry.what);
+  return given != nullptr ? std::optional{given->volume} : std::nullopt;
+}
+
+/// Why this entry alone can't be true of this tank; empty: it can.
+std::string objection_to(const Entry& entry, const Site& site) {
+  if (const auto given = limewater_of(entry);
+      given && given->count() > kMostLimewater * site.water.count()) {
+    return fmt::format(
+        "limewater of {:g} mL is more than {:g} L of water can have had in a day. Not used: look "
+        "for a slip by ten; the day counts as unknown",
+        given->count(), site.water.count());
+  }
+  if (const auto* change = std::get_if<WaterChange>(&entry.what);
+      change != nullptr && change->volume > site.water) {
+    return fmt::format("a water change of {:g} L is more than the tank has, {:g} L. Not used",
+                       change->volume.count(), site.water.count());
+  }
+  if (const auto* supplement = std::get_if<Supplement>(&entry.what); supplement != nullptr) {
+    const Dkh raised =
+        chemistry::to_dkh(MeqPerLitre{supplement->alkalinity.count() / site.water.count()});
+    if (raised.count() > kMostSupplement) {
+      return fmt::format(
+          "a supplement of {:g} meq would raise this tank by {:.1f} dKH at once. Not used: look "
+          "for a slip by ten",
+          supplement->alkalinity.count(), raised.count());
+    }
+  }
+  return "";
+}
+
+/// Of a day that is many times both days beside it, or a small part of both; beside the first and
+/// the last are the next two.
+bool slipped_by_ten(const std::vector<Millilitres>& days, std::size_t i) {
+  const std::size_t last = days.size() - 1;
+  const std::size_t a = i == 0 ? 2 : i - 1;
+  const std::size_t b = i == last ? last - 2 : i + 1;
+  if (!(days[i].count() > 0.0 && days[a].count() > 0.0 && days[b].count() > 0.0)) {
+    return false;
+  }
+  const double least = std::min(days[i] / days[a], days[i] / days[b]);
+  const double most = std::max(days[i] / days[a], days[i] / days[b]);
+  return least >= kSlipByTen || most <= 1.0 / kSlipByTen;
+}
+
+/// Marks them, and says so.
+void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
+                       std::vector<Remark>& remarks) {
+  std::vector<Millilitres> days;
+  std::vector<std::size_t> places;
+  for (std::size_t i = 0; i < book.entries.size(); ++i) {
+    if (const auto given = limewater_of(book.entries[i]); given && !left_out[i]) {
+      days.push_back(*given);
+      places.push_back(i);
+    }
+  }
+  for (std::size_t i = 0; i < days.size() && days.size() > 2; ++i) {
+    if (slipped_by_ten(days, i)) {
+      left_out[places[i]] = true;
+      remarks.push_back({book.entries[places[i]].line,
+                         fmt::format("limewater of {:g} mL is far from the days beside it. Not "
+                                     "used: is a digit missing, or one too many? The day counts "
+                                     "as unknown",
+                                     days[i].count())});
+    }
+  }
+}
+
+/// Leaves out every entry that `wrong` holds of, and says so once.
+template <class Wrong>
+void leave_out(const Book& book, const Wrong& wrong, const std::string& why,
+               std::vector<bool>& left_out, std::vector<Remark>& remarks) {
+  const Entry* first = nullptr;
+  std::string others;
+  for (std::size_t i = 0; i < book.entries.size(); ++i) {
+    const Entry& entry = book.entries[i];
+    if (left_out[i] || !wrong(entry)) {
+      continue;
+    }
+    left_out[i] = true;
+    if (first == nullptr) {
+      first = &entry;
+    } else {
+      others += fmt::format("{}{}", others.empty() ? "" : ", ", entry.line);
+    }
+  }
+  if (first != nullptr) {
+    const std::string also = others.empty() ? "" : fmt::format(" (so are lines {})", others);
+    remarks.push_back({first->line, fmt::format("{}{} {}", iso8601(first->at), also, why)});
+  }
+}
+
+/// What is dated after `at`, where only a plan of limewater may be.
+void find_future(const Book& book, WallTime at, std::vector<bool>& left_out,
+                 std::vector<Remark>& remarks) {
+  leave_out(
+      book, [&](const Entry& one) { return one.at > at && !limewater_of(one); },
+      fmt::format("is later than {}, for which you ask. Not used: look at the date, and at the "
+                  "offset from UTC",
+                  iso8601(at)),
+      left_out, remarks);
+  const auto planned = [&](const Entry& one) { return one.at > at && limewater_of(one); };
+  const auto first = std::find_if(book.entries.begin(), book.entries.end(), planned);
+  if (first != book.entries.end()) {
+    remarks.push_back(
+        {first->line, fmt::format("limewater from {} on is still to come. It counts as planned, "
+                                  "and only in what is foretold",
+                                  iso8601(first->at))});
+  }
+}
+
+/// Tests from before the first row of limewater: nobody knows what was given between.
+void find_too_early(const Book& book, std::vector<bool>& left_out, std::vector<Remark>& remarks) {
+  constexpr double day = 1.0;
+  std::size_t first = 0;
+  while (first < book.entries.size() && (left_out[first] || !limewater_of(book.entries[first]))) {
+    ++first;
+  }
+  if (first == book.entries.size()) {
+    return;  // nothing to be too early for
+  }
+  const WallTime begins = book.entries[first].at;
+  leave_out(
+      book,
+      [&](const Entry& one) {
+        return std::holds_alternative<AlkalinityTest>(one.what) &&
+               days_between(one.at, begins) > day;
+      },
+      fmt::format("is before the first limewater of the book, {}. Not used: what was given between "
+                  "is unknown; write it down, be it 0 mL",
+                  iso8601(begins)),
+      left_out, remarks);
+}
+
+/// Levels that are used, and asked about.
+void ask_about_levels(const Book& book, std::vector<Remark>& remarks) {
+  const Entry* before = nullptr;
+  double level_before = 0.0;
+  for (const Entry& entry : book.entries) {
+    const auto* test = std::get_if<AlkalinityTest>(&entry.what);
+    if (test == nullptr) {
+      continue;
+    }
+    const double level = test->level.count();
+    if (level < kUnusualLow || level > kUnusualHigh) {
+      remarks.push_back({entry.line, fmt::format("{:.1f} dKH is far from the 7 to 11 of a reef. Is "
+                                                 "the unit right (1 meq/L is 2.8 dKH)? Test again",
+                                                 level)});
+    }
+    if (before != nullptr && entry.at - before->at <= std::chrono::hours{1} &&
+        std::abs(level - level_before) > kDisagree) {
+      remarks.push_back(
+          {entry.line, fmt::format("this test says {:.1f} dKH and one {:.0f} min before it {:.1f}. "
+                                   "One of them is wrong: test again",
+                                   level, in_minutes(entry.at - before->at), level_before)});
+    }
+    before = &entry;
+    level_before = level;
+  }
+}
+
+/// Of limewater and new water that is used, and asked about.
+void ask_about_volumes(const Book& book, std::vector<Remark>& remarks) {
+  constexpr double same = 0.1;
+  bool new_water_known = false;
+  const Entry* before = nullptr;
+  for (const Entry& entry : book.entries) {
+    new_water_known = new_water_known || std::holds_alternative<NewWater>(entry.what);
+    if (std::holds_alternative<WaterChange>(entry.what) && !new_water_known) {
+      remarks.push_back({entry.line,
+                         "nobody told the alkalinity of the new water. It counts as 8.5 dKH, and "
+                         "widens what is estimated: write new_water before it"});
+      new_water_known = true;  // said once
+    }
+    const auto given = limewater_of(entry);
+    if (!given) {
+      continue;
+    }
+    if (before != nullptr && entry.at - before->at < std::chrono::hours{12} &&
+        std::abs((*given - *limewater_of(*before)).count()) > same * given->count()) {
+      remarks.push_back(
+          {entry.line, fmt::format("two rows tell of the same 24 h, one of {:g} mL and one of "
+                                   "{:g}. Their mean is used: take the wrong one out",
+                                   limewater_of(*before)->count(), given->count())});
+    }
+    before = &entry;
+  }
+}
+
+}  // namespace
+
+ReadBook without_doubtful(const ReadBook& read, const Site& site, WallTime at) {
+  ReadBook kept;
+  kept.remarks = read.remarks;
+  const auto& entries = read.book.entries;
+  std::vector<bool> left_out(entries.size(), false);
+  for (std::size_t i = 0; i < entries.size(); ++i) {
+    if (std::string objection = objection_to(entries[i], site); !objection.empty()) {
+      left_out[i] = true;
+      kept.remarks.push_back({entries[i].line, std::move(objection)});
+    }
+  }
+  find_slips_by_ten(read.book, left_out, kept.remarks);
+  find_future(read.book, at, left_out, kept.remarks);
+  find_too_early(read.book, left_out, kept.remarks);
+  kept.book.entries.reserve(entries.size());
+  for (std::size_t i = 0; i < entries.size(); ++i) {
+    if (!left_out[i]) {
+      kept.book.entries.push_back(entries[i]);
+    }
+  }
+  ask_about_levels(kept.book, kept.remarks);
+  ask_about_volumes(kept.book, kept.remarks);
+  std::stable_sort(kept.remarks.begin(), kept.remarks.end(),
+                   [](const Remark& a, const Remark& b) { return a.line < b.line; });
+  return kept;
+}
+
+}  // namespace limegate::care

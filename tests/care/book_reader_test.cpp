@@ -1,0 +1,157 @@
+#include "care/book_reader.h"
+
+#include <ostream>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include <gtest/gtest.h>
+
+#include "support/program.h"
+#include "units/iso8601.h"
+
+namespace limegate::care {
+namespace {
+
+using test::contains;
+
+ReadBook read(const std::string& rows, const std::string& header = "time,what,value,unit\n") {
+  auto book = read_book(header + rows);
+  EXPECT_TRUE(book) << (book ? "" : book.error());
+  return book ? *book : ReadBook{};
+}
+
+template <class What>
+What only(const std::string& row) {
+  const ReadBook book = read(row + "\n");
+  EXPECT_EQ(book.remarks.size(), 0U) << (book.remarks.empty() ? "" : book.remarks[0].what);
+  EXPECT_EQ(book.book.entries.size(), 1U);
+  if (book.book.entries.size() != 1 || !std::holds_alternative<What>(book.book.entries[0].what)) {
+    ADD_FAILURE() << "another entry: " << row;
+    return {};
+  }
+  return std::get<What>(book.book.entries[0].what);
+}
+
+// 1 meq/L = 2.8039 dKH = 50.04 ppm CaCO3 (TRADE.md).
+TEST(BookReader, knows_every_entry_and_its_units) {
+  const std::string at = "2026-09-01T10:00:00Z,";
+  EXPECT_NEAR(only<AlkalinityTest>(at + "alkalinity,8.1,dKH").level.count(), 8.1, 1e-9);
+  EXPECT_NEAR(only<AlkalinityTest>(at + "alkalinity,2.9,meq/L").level.count(), 8.131, 0.001);
+  EXPECT_NEAR(only<AlkalinityTest>(at + "Alkalinity,2.9, mmol/l").level.count(), 8.131, 0.001);
+  EXPECT_NEAR(only<AlkalinityTest>(at + "alkalinity,145,ppm CaCO3").level.count(), 8.124, 0.001);
+  EXPECT_NEAR(only<AlkalinityTest>(at + "alkalinity,145,ppm").level.count(), 8.124, 0.001);
+  EXPECT_EQ(only<CalciumTest>(at + "calcium,420,mg/L").level.count(), 420);
+  EXPECT_EQ(only<MagnesiumTest>(at + "magnesium,1300,ppm").level.count(), 1300);
+  EXPECT_EQ(only<LimewaterGiven>(at + "limewater,1900,mL").volume.count(), 1900);
+  EXPECT_EQ(only<LimewaterGiven>(at + "limewater,0,mL").volume.count(), 0);
+  EXPECT_EQ(only<LimewaterGiven>(at + "limewater,1.9,L").volume.count(), 1900);
+  EXPECT_EQ(only<WaterChange>(at + "water_change,40,L").volume.count(), 40);
+  EXPECT_EQ(only<NewWater>(at + "new_water,8.5,dKH").alkalinity.count(), 8.5);
+  EXPECT_EQ(only<Supplement>(at + "supplement,60,meq").alkalinity.count(), 60);
+}
+
+TEST(BookReader, reads_what_tables_are_written_by_as_they_do_it) {
+  const ReadBook book = read(
+      "2026-09-08T10:00:00+02:00,alkalinity,8.3,dKH,\"Kit, the new one\"\r\n"
+      "\r\n# a remark\r\n"
+      "\"2026-09-01T10:00:00Z\",\"alkalinity\",\"8.1\",\"dKH\"",
+      "\xEF\xBB\xBFTime, What ,value,unit,kit\r\n");
+  EXPECT_TRUE(book.remarks.empty());
+  ASSERT_EQ(book.book.entries.size(), 2U);
+  EXPECT_EQ(iso8601(book.book.entries[0].at), "2026-09-01T10:00:00Z");  // by time
+  EXPECT_EQ(book.book.entries[0].line, 5);
+  EXPECT_EQ(iso8601(book.book.entries[1].at), "2026-09-08T08:00:00Z");
+  EXPECT_EQ(std::get<AlkalinityTest>(book.book.entries[1].what).kit, "Kit, the new one");
+}
+
+TEST(BookReader, keeps_the_order_of_rows_of_one_time) {
+  const ReadBook book = read(
+      "2026-09-01T10:00:00Z,new_water,8.5,dKH\n2026-09-01T10:00:00Z,water_change,40,L\n"
+      "2026-08-01T10:00:00Z,water_change,30,L\n");
+  ASSERT_EQ(book.book.entries.size(), 3U);
+  EXPECT_TRUE(std::holds_alternative<NewWater>(book.book.entries[1].what));
+}
+
+struct Case {
+  const char* name;
+  std::string row;
+  std::string says;
+};
+void PrintTo(const Case& one, std::ostream* out) { *out << one.name; }
+
+class BookReaderTable : public ::testing::TestWithParam<Case> {};
+
+TEST_P(BookReaderTable, leaves_the_row_out_and_says_why) {
+  const ReadBook book = read(GetParam().row + "\n");
+  EXPECT_TRUE(book.book.entries.empty());
+  ASSERT_EQ(book.remarks.size(), 1U);
+  EXPECT_EQ(book.remarks[0].line, 2);
+  EXPECT_TRUE(contains(book.remarks[0].sentence(), GetParam().says)) << book.remarks[0].what;
+  EXPECT_TRUE(contains(book.remarks[0].what, "Not used: ")) << book.remarks[0].what;
+}
+
+const std::string kAt = "2026-09-01T10:00:00Z,";
+const Case kCases[] = {
+    {"alkalinity_ten_times", kAt + "alkalinity,81,dKH", "alkalinity of 81 dKH can't be true"},
+    {"alkalinity_a_tenth", kAt + "alkalinity,0.81,dKH", "slip by ten"},
+    {"alkalinity_ppm_as_dkh", kAt + "alkalinity,145,dKH", "the wrong unit"},
+    {"alkalinity_dkh_as_ppm", kAt + "alkalinity,8.1,ppm", "the wrong unit"},
+    {"alkalinity_ten_times_in_ppm", kAt + "alkalinity,1450,ppm", "slip by ten"},
+    {"alkalinity_below_zero", kAt + "alkalinity,-8.1,dKH", "can't be true"},
+    {"alkalinity_in_mg", kAt + "alkalinity,420,mg/L", "can't be in 'mg/L'"},
+    {"alkalinity_without_unit", kAt + "alkalinity,8.1,", "has no unit"},
+    {"calcium_in_dkh", kAt + "calcium,8.1,dKH", "can't be in 'dKH'"},
+    {"calcium_ten_times", kAt + "calcium,4200,mg/L", "slip by ten"},
+    {"calcium_a_tenth", kAt + "calcium,42,mg/L", "slip by ten"},
+    {"magnesium_a_tenth", kAt + "magnesium,130,mg/L", "slip by ten"},
+    {"limewater_below_zero", kAt + "limewater,-1,mL", "limewater of -1 mL can't be true"},
+    {"limewater_in_dkh", kAt + "limewater,1,dKH", "can't be in 'dKH'"},
+    {"limewater_in_grams", kAt + "limewater,1,g", "write one of mL, L"},
+    {"water_change_below_zero", kAt + "water_change,-4,L", "can't be true"},
+    {"new_water_ten_times", kAt + "new_water,85,dKH", "slip by ten"},
+    {"supplement_below_zero", kAt + "supplement,-4,meq", "can't be true"},
+    {"not_a_number", kAt + "alkalinity,nan,dKH", "'nan' is no number"},
+    {"infinite", kAt + "alkalinity,inf,dKH", "'inf' is no number"},
+    {"too_large_a_number", kAt + "limewater,1e999,mL", "is no number"},
+    {"a_word", kAt + "alkalinity,high,dKH", "'high' is no number"},
+    {"a_number_and_more", kAt + "alkalinity,8.1x,dKH", "is no number"},
+    {"a_decimal_comma", kAt + "alkalinity,8,1,dKH", "has 5 values where the header has 4"},
+    {"a_decimal_comma_in_quotes", kAt + "alkalinity,\"8,1\",dKH", "a point before decimals"},
+    {"too_few_values", kAt + "alkalinity,8.1", "has 3 values"},
+    {"an_unknown_word", kAt + "akalinity,8.1,dKH", "'akalinity' is not known here"},
+    {"a_day_without_time", "2026-09-01,alkalinity,8.1,dKH", "'2026-09-01' is no time"},
+    {"a_time_without_offset", "2026-09-01T10:00:00,alkalinity,8.1,dKH", "in place of Z"},
+    {"no_day", "2026-09-31T10:00:00Z,alkalinity,8.1,dKH", "is no time"},
+    {"no_time", ",alkalinity,8.1,dKH", "'' is no time"},
+    {"bytes_that_are_no_text", kAt + "alk\x01\xFF,8.1,dKH",
+     "'alk?"
+     "?' is not known"},
+    {"a_quote_that_never_ends", kAt + "\"alkalinity,8.1,dKH", "has 2 values"}};
+
+INSTANTIATE_TEST_SUITE_P(BadRows, BookReaderTable, ::testing::ValuesIn(kCases),
+                         [](const auto& one) { return std::string{one.param.name}; });
+
+TEST(BookReader, says_everything_that_is_wrong_at_once_and_keeps_the_rest) {
+  const ReadBook book = read(
+      "2026-09-01T10:00:00Z,alkalinity,81,dKH\nnever,alkalinity,8.1,dKH\n"
+      "2026-09-02T10:00:00Z,alkalinity,8.1,dKH\n2026-09-03T10:00:00Z,limewater,-3,mL\n");
+  EXPECT_EQ(book.book.entries.size(), 1U);
+  ASSERT_EQ(book.remarks.size(), 3U);
+  EXPECT_EQ(book.remarks[1].line, 3);
+  EXPECT_EQ(book.remarks[2].line, 5);
+}
+
+TEST(BookReader, refuses_what_is_no_book) {
+  for (const std::string text :
+       {"", "\n\n", "time;what;value;unit\n", "2026-09-01T10:00:00Z,alkalinity,8.1,dKH\n",
+        "time,what,value\n", "time,what,unit,value\n", "time,what,value,unit,kit,more\n",
+        "[daemon]\nstate_dir = 1\n"}) {
+    const auto book = read_book(text);
+    ASSERT_FALSE(book) << text;
+    EXPECT_TRUE(contains(book.error(), "time,what,value,unit")) << book.error();
+  }
+}
+
+}  // namespace
+}  // namespace limegate::care
