@@ -20,10 +20,10 @@
 #include "calculator/inputs.h"
 #include "calculator/limewater_input.h"
 #include "care/advice.h"
-#include "care/rfc3339.h"
 #include "chemistry/keeper_units.h"
 #include "config/site_bounds.h"
 #include "files/regular.h"
+#include "units/rfc3339.h"
 
 namespace limegate::app {
 namespace {
@@ -53,7 +53,7 @@ Input<WallTime> time_of(const char* option, const std::string& text, WallTime ot
   if (text.empty()) {
     return otherwise;
   }
-  const auto time = care::parse_rfc3339(text);
+  const auto time = parse_rfc3339(text);
   if (!time) {
     return refuse(fmt::format(
         "{} '{}' is no time: write it as 2026-11-25T07:15:00Z, or with +01:00 in place of Z",

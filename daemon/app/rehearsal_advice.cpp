@@ -120,10 +120,17 @@ std::string on_alkalinity(const Outcome& outcome, bool too_much_already) {
 
 }  // namespace
 
+bool gave_milk(const Outcome& outcome) {
+  constexpr double dissolved = 1.5;  // g/L of Ca(OH)2 in saturated limewater at 25 °C
+  constexpr double least = 0.05;     // g: less is the arithmetic of seconds
+  const double liters = outcome.delivered.count() / 1000.0;
+  return outcome.powder_carried_g > std::max(least, dissolved * liters / 20.0);
+}
+
 std::string advice_on(const Outcome& outcome, const config::Station& station) {
   const double ceiling = station.settings.limits.ceiling.count();
   std::string advice = on_volume(outcome) + on_ph(outcome, ceiling);
-  if (outcome.powder_carried_g > 0.05 && flowed_by(outcome).empty()) {
+  if (gave_milk(outcome) && flowed_by(outcome).empty()) {
     advice += "  - Powder was carried over: let it settle for longer, or use a wider reactor.\n";
   }
   const bool spent = outcome.powder_g_end < outcome.powder_g_start * kNearlySpent;

@@ -7,6 +7,10 @@
 
 namespace limegate::app {
 
+/// Whether more powder left the reactor undissolved than clear limewater has: a twentieth of what
+/// is dissolved, for some finest grains always stay afloat (a reasoned share).
+[[nodiscard]] bool gave_milk(const rehearsal::Outcome& outcome);
+
 /// What the keeper should change after a rehearsal, a line each. What a fault did is put down to
 /// that fault, and nothing is advised that another line speaks against.
 [[nodiscard]] std::string advice_on(const rehearsal::Outcome& outcome,

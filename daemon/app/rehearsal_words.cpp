@@ -31,9 +31,6 @@ double hours_of(Duration duration) {
   return std::chrono::duration<double, std::ratio<3600>>(duration).count();
 }
 
-/// Less than this is the arithmetic of seconds, g.
-constexpr double kCarried = 0.05;
-
 /// "2 days", "36 h", "90 min".
 std::string span(Duration lasting) {
   using Days = std::chrono::duration<long, std::ratio<86400>>;
@@ -143,7 +140,7 @@ std::string volumes_of(const Outcome& outcome) {
 /// Milk, and what became of it.
 std::string solids_of(const Outcome& outcome) {
   std::string out;
-  if (outcome.powder_carried_g > kCarried) {
+  if (gave_milk(outcome)) {
     out += fmt::format("  Milk: {:.1f} g of powder left the reactor undissolved.\n",
                        outcome.powder_carried_g);
   }

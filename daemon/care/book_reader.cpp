@@ -10,8 +10,8 @@
 
 #include <fmt/format.h>
 
-#include "care/rfc3339.h"
 #include "chemistry/keeper_units.h"
+#include "units/rfc3339.h"
 
 namespace limegate::care {
 namespace {

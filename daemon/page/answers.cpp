@@ -60,6 +60,12 @@ Answer answer_of(const Problem& problem) {
   return answer;
 }
 
+Answer come_back(std::string why, std::string_view seconds) {
+  auto full = answer_of(Problem{503, "Service Unavailable", std::move(why)});
+  full.set(http::field::retry_after, seconds);
+  return full;
+}
+
 Answer answer_of(const Route& route, const RequestHead& head) {
   const Asset asset = asset_of(route.target);
   const auto known = head.find(http::field::if_none_match);

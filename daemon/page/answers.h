@@ -21,6 +21,8 @@ using Answer = boost::beast::http::response<boost::beast::http::string_body>;
 [[nodiscard]] Answer answer_of(unsigned status, std::string_view type, std::string body);
 /// Why not, as RFC 9457 has it.
 [[nodiscard]] Answer answer_of(const Problem& problem);
+/// Too much at once: to be asked again after so many seconds.
+[[nodiscard]] Answer come_back(std::string why, std::string_view seconds);
 /// What is built in: asked for each time, and sent only if it is another.
 [[nodiscard]] Answer answer_of(const Route& route, const RequestHead& head);
 /// The head of a stream of server-sent events, in bytes.

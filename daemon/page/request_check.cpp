@@ -14,6 +14,7 @@
 #include <nlohmann/json.hpp>
 
 #include "units/iso8601.h"
+#include "units/rfc3339.h"
 
 namespace limegate::page {
 namespace {
@@ -200,8 +201,8 @@ tl::expected<SpanAsked, Problem> span_asked(std::string_view target, WallTime no
     asked.from = now - *span;
     return asked;
   }
-  const auto from = from_iso8601((*parts)["from"]);
-  const auto until = from_iso8601((*parts)["until"]);
+  const auto from = parse_rfc3339((*parts)["from"]);
+  const auto until = parse_rfc3339((*parts)["until"]);
   if (!from || !until) {
     return refuse("'from' and 'until' are moments in UTC, such as 2026-11-25T07:15:32Z.");
   }

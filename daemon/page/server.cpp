@@ -189,27 +189,29 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
       return write(answer_of(Problem{404, "Not Found", "There is no station of that name here."}),
                    After::end);
     }
-    read(Asked{asked->station, asked->from, asked->until},
-         [self = shared_from_this(), &route, after](const journal::Stored<Part>& part) {
-           if (self->server_ == nullptr) {
-             return;
-           }
-           if (!part) {
-             return self->write(
-                 answer_of(Problem{503, "Service Unavailable",
-                                   "The record can't be read: " + part.error().text()}),
-                 After::end);
-           }
-           self->write(answer_of(200, route.type, body_of(*part, route)), after);
-         });
+    if (*server_->readings_ >= kReadingsMax) {
+      return write(come_back("The record is being read for others. Ask again.", "5"), After::end);
+    }
+    ++*server_->readings_;
+    read(Asked{asked->station, asked->from, asked->until}, [self = shared_from_this(), &route,
+                                                            after, readings = server_->readings_](
+                                                               const journal::Stored<Part>& part) {
+      --*readings;
+      if (self->server_ == nullptr) {
+        return;
+      }
+      if (!part) {
+        return self->write(answer_of(Problem{503, "Service Unavailable",
+                                             "The record can't be read: " + part.error().text()}),
+                           After::end);
+      }
+      self->write(answer_of(200, route.type, body_of(*part, route)), after);
+    });
   }
 
   void watch(std::string_view type) {
     if (server_->watchers() >= kWatchersMax) {
-      auto full = answer_of(
-          Problem{503, "Service Unavailable", "As many watch as may. Close the page elsewhere."});
-      full.set(http::field::retry_after, "30");
-      return write(std::move(full), After::end);
+      return write(come_back("As many watch as may. Close the page elsewhere.", "30"), After::end);
     }
     watching_ = true;
     error_code ignored;

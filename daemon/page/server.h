@@ -26,9 +26,10 @@ namespace limegate::page {
 /// Serves the page and its numbers over HTTP/1.1, and takes commands of who has the owner's token.
 /// What may be asked for: request_check.h; by whom something is changed: doorkeeper.h.
 /// Bounds: 64 connections, of those 32 that watch; heads of 8 KB, bodies below 10 kB; ten seconds
-/// for each request and each answer; 100 requests a second, the others wait for the next. Who does
-/// not read costs itself its connection and nobody else anything: a watcher has one write under way
-/// and is then shown the newest state. Threads: the loop thread.
+/// for each request and each answer; 100 requests a second, the others wait for the next; eight
+/// readings of the record at once. Who does not read costs itself its connection and nobody else
+/// anything: a watcher has one write under way and is then shown the newest state. Threads: the
+/// loop thread.
 class Server {
  public:
   struct Parts {
@@ -44,6 +45,7 @@ class Server {
   static constexpr std::size_t kConnectionsMax = 64;
   static constexpr std::size_t kWatchersMax = 32;
   static constexpr int kRequestsASecond = 100;
+  static constexpr int kReadingsMax = 8;
 
   /// `token` as it was read from where the settings say; empty: nobody may change anything.
   Server(boost::asio::io_context& loop, Settings settings, std::string token, Parts parts);
@@ -78,6 +80,8 @@ class Server {
   boost::asio::ip::tcp::acceptor acceptor_;
   bool accepting_ = false;
   int requests_left_ = kRequestsASecond;  ///< in this second
+  /// Parts of the record that are being read, also for those who left meanwhile.
+  std::shared_ptr<int> readings_ = std::make_shared<int>(0);
   std::chrono::steady_clock::time_point next_frame_;
   std::list<std::shared_ptr<Connection>> connections_;
 };

@@ -3,9 +3,7 @@
 #include <array>
 #include <cstdio>
 #include <ctime>
-#include <optional>
 #include <string>
-#include <string_view>
 
 #include "units/time.h"
 
@@ -20,18 +18,6 @@ namespace limegate {
   std::array<char, 32> text{};
   const std::size_t length = std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%SZ", &parts);
   return {text.data(), length};
-}
-
-/// Reads what `iso8601` writes, and nothing else. Absent: it is no such moment.
-[[nodiscard]] inline std::optional<WallTime> from_iso8601(std::string_view text) {
-  std::tm parts{};
-  const std::string whole{text};
-  const char* const end = strptime(whole.c_str(), "%Y-%m-%dT%H:%M:%SZ", &parts);
-  if (end != whole.c_str() + whole.size()) {
-    return std::nullopt;
-  }
-  const WallTime wall{std::chrono::seconds{timegm(&parts)}};
-  return iso8601(wall) == text ? std::optional{wall} : std::nullopt;
 }
 
 }  // namespace limegate

@@ -97,6 +97,22 @@ TEST(RehearsalWords, milk_leaves_a_trace) {
   EXPECT_EQ(json_of(outcome, station()).at("powder_carried_g"), 3.26);
 }
 
+// 6.65 L of saturated limewater have dissolved 10 g (1.5 g/L at 25 °C, handbook).
+TEST(RehearsalWords, call_it_milk_from_a_twentieth_of_what_is_dissolved_on) {
+  Outcome outcome = week();
+  outcome.powder_carried_g = 0.49;
+  EXPECT_THAT(words(outcome), Not(HasSubstr("Milk")));
+  EXPECT_EQ(advice(outcome), "  - Nothing.\n");
+  outcome.powder_carried_g = 0.51;
+  EXPECT_THAT(words(outcome), HasSubstr("Milk"));
+  EXPECT_THAT(advice(outcome), HasSubstr("let it settle for longer"));
+  outcome.delivered = Millilitres{0.0};
+  outcome.powder_carried_g = 0.04;
+  EXPECT_THAT(words(outcome), Not(HasSubstr("Milk")));
+  outcome.powder_carried_g = 0.06;
+  EXPECT_THAT(words(outcome), HasSubstr("Milk"));
+}
+
 TEST(RehearsalWords, of_a_single_course_exposures_are_told_too) {
   EXPECT_THAT(words(week()), Not(HasSubstr("Beyond what was commanded")));
   Outcome outcome = week();

@@ -4,8 +4,8 @@
 
 #include <gtest/gtest.h>
 
-#include "care/rfc3339.h"
 #include "support/program.h"
+#include "units/rfc3339.h"
 
 namespace limegate::care {
 namespace {

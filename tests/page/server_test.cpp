@@ -4,6 +4,7 @@
 
 #include <atomic>
 #include <chrono>
+#include <functional>
 #include <optional>
 #include <string>
 #include <thread>
@@ -18,7 +19,7 @@
 #include "page/request_check.h"
 #include "support/places.h"
 #include "support/program.h"
-#include "units/iso8601.h"
+#include "units/rfc3339.h"
 
 namespace limegate::page {
 namespace {
@@ -31,7 +32,7 @@ using testing::StartsWith;
 
 station::Overview overview_of_a_reef() {
   station::Overview overview;
-  overview.at.wall = *from_iso8601("2026-11-28T07:00:00Z");
+  overview.at.wall = *parse_rfc3339("2026-11-28T07:00:00Z");
   station::Status status;
   status.station = "reef";
   status.gate_open = true;
@@ -95,7 +96,10 @@ class Served : public testing::Test {
               ++obeyed_;
               return told(station, command, origin, who);
             },
-            [](const journal::CourseAsked& asked, const auto& reply) {
+            [this](const journal::CourseAsked& asked, const auto& reply) {
+              if (asked.until - asked.from == 3h) {
+                return unanswered_.push_back(reply);
+              }
               if (asked.until - asked.from == 2h) {
                 return reply(tl::unexpected(
                     journal::StorageError{journal::StorageFault::damaged, "it is damaged"}));
@@ -166,6 +170,8 @@ class Served : public testing::Test {
   [[nodiscard]] std::string ours() const { return "Origin: http://" + local() + "\r\n"; }
 
   std::atomic<int> asked_{0}, obeyed_{0};
+  /// Of readings of three hours; of the loop.
+  std::vector<std::function<void(const journal::Stored<journal::Course>&)>> unanswered_;
   int port_ = 0;
   std::thread thread_;
 };
@@ -178,6 +184,26 @@ TEST_F(Served, what_was_is_told_with_its_gaps) {
   EXPECT_EQ(course.at("given_ml").dump(), "[14.0,null]");
   EXPECT_EQ(course.at("step_s"), 10);
   EXPECT_THAT(page("/api/history?hours=2&station=reef"), HasSubstr("The record can't be read"));
+}
+
+TEST_F(Served, who_leaves_still_counts_until_the_disk_has_answered) {
+  for (int i = 0; i < Server::kReadingsMax; ++i) {
+    Peer leaves{port_};
+    leaves.send(get("/api/history?station=reef&hours=3"));
+    while (asked_ < i + 1) {
+      std::this_thread::sleep_for(1ms);
+    }
+  }
+  const std::string refused = page("/api/history?station=reef&hours=3");
+  EXPECT_THAT(refused, StartsWith("HTTP/1.1 503"));
+  EXPECT_THAT(refused, HasSubstr("Retry-After: 5"));
+  EXPECT_THAT(page("/api/status"), StartsWith("HTTP/1.1 200")) << "what needs no disk is served";
+  boost::asio::post(loop_, [this] {
+    for (const auto& reply : std::exchange(unanswered_, {})) {
+      reply(journal::Course{});
+    }
+  });
+  EXPECT_THAT(page("/api/history?station=reef&hours=24"), StartsWith("HTTP/1.1 200"));
 }
 
 // RFC 4180.

@@ -1,4 +1,4 @@
-#include "care/rfc3339.h"
+#include "units/rfc3339.h"
 
 #include <chrono>
 #include <string>
@@ -7,7 +7,7 @@
 
 #include "units/iso8601.h"
 
-namespace limegate::care {
+namespace limegate {
 namespace {
 
 std::string read(std::string_view text) {
@@ -55,4 +55,4 @@ TEST(Rfc3339, refuses_what_is_no_moment) {
 }
 
 }  // namespace
-}  // namespace limegate::care
+}  // namespace limegate

@@ -1,9 +1,9 @@
-#include "care/rfc3339.h"
+#include "units/rfc3339.h"
 
 #include <chrono>
 #include <cstddef>
 
-namespace limegate::care {
+namespace limegate {
 namespace {
 
 /// Reads a text from its front.
@@ -97,4 +97,4 @@ std::optional<WallTime> parse_rfc3339(std::string_view text) {
          fraction - offset;
 }
 
-}  // namespace limegate::care
+}  // namespace limegate
