@@ -73,7 +73,7 @@ bool slipped_by_ten(const std::vector<double>& values, std::size_t i) {
 
 /// Marks those of the values that `value_of` finds, and says so.
 template <class ValueOf>
-void find_slips_by_ten(const Book& book, const ValueOf& value_of, const std::string& why,
+void mark_slips_by_ten(const Book& book, const ValueOf& value_of, const std::string& why,
                        std::vector<bool>& left_out, std::vector<Remark>& remarks) {
   std::vector<double> values;
   std::vector<std::size_t> places;
@@ -93,7 +93,7 @@ void find_slips_by_ten(const Book& book, const ValueOf& value_of, const std::str
 
 void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
                        std::vector<Remark>& remarks) {
-  find_slips_by_ten(
+  mark_slips_by_ten(
       book,
       [](const Entry& one) {
         const auto given = limewater_of(one);
@@ -102,7 +102,7 @@ void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
       "limewater of {:g} mL is far from the days beside it. Not used: is a digit missing, or one "
       "too many? The day counts as unknown",
       left_out, remarks);
-  find_slips_by_ten(
+  mark_slips_by_ten(
       book,
       [](const Entry& one) {
         const auto* test = std::get_if<AlkalinityTest>(&one.what);
