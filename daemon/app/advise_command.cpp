@@ -32,7 +32,7 @@ using calculator::Input;
 using calculator::refuse;
 
 /// Years of rows.
-constexpr std::size_t kLongestBook = 1024 * 1024;
+constexpr std::size_t kLongestBook = std::size_t{1024} * 1024;
 constexpr Duration kDay = std::chrono::hours{24};
 /// Nothing is foretold for longer.
 constexpr Duration kFurthest = 60 * kDay;

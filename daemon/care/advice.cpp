@@ -30,8 +30,7 @@ constexpr double kSpanLeast = 14.0;
 constexpr double kKnownTo = 0.25;
 /// What may be without a row and nobody needs to hear of it: today's row is written tomorrow.
 constexpr double kUnknownDays = 0.9;
-/// Calcium that limewater keeps, and does not correct; common practice (CARE.md, section 3).
-constexpr double kCalciumLow = 380.0, kCalciumHigh = 450.0;
+constexpr Interval kCalcium{380.0, 450.0}, kMagnesium{1250.0, 1350.0};  ///< mg/L
 
 bool sound(const Estimate& one) {
   return std::isfinite(one.median) && std::isfinite(one.ninety.low) &&
@@ -98,18 +97,24 @@ Millilitres next_volume(const Advice& advice, const Asked& asked, const Site& si
   return std::clamp(wanted, bounds.low, bounds.high);
 }
 
-void ask_about_calcium(const Book& book, Advice& advice) {
-  const CalciumTest* newest = nullptr;
+/// Of the newest test of what limewater can't correct; what is common is common practice (CARE.md,
+/// section 3).
+template <class Test>
+void ask_about_newest(const Book& book, const char* what, Interval common, Advice& advice) {
+  const Test* newest = nullptr;
   for (const Entry& entry : book.entries) {
-    const auto* test = std::get_if<CalciumTest>(&entry.what);
+    const auto* test = std::get_if<Test>(&entry.what);
     newest = test != nullptr ? test : newest;
   }
-  if (newest != nullptr &&
-      !(newest->level.count() >= kCalciumLow && newest->level.count() <= kCalciumHigh)) {
+  if (newest == nullptr) {
+    return;
+  }
+  const double level = newest->level.count();
+  if (level < common.low || level > common.high) {
     advice.asks.push_back(
-        fmt::format("Calcium was {:.0f} mg/L: {:.0f} to {:.0f} is common practice. Limewater "
-                    "keeps it and can't correct it: use other means.",
-                    newest->level.count(), kCalciumLow, kCalciumHigh));
+        fmt::format("{} was {:.0f} mg/L: {:.0f} to {:.0f} is common practice. Limewater can't "
+                    "correct it: use other means.",
+                    what, level, common.low, common.high));
   }
 }
 
@@ -214,7 +219,8 @@ Advice advise(const ReadBook& read, const Site& site, const Asked& asked) {
     advice.asks.push_back(remark.sentence() + ".");
   }
   ask_about_gaps(usable.book, course, asked.at, advice);
-  ask_about_calcium(usable.book, advice);
+  ask_about_newest<CalciumTest>(usable.book, "Calcium", kCalcium, advice);
+  ask_about_newest<MagnesiumTest>(usable.book, "Magnesium", kMagnesium, advice);
   if (course.supply().empty()) {
     advice.asks.push_back(
         "The book has no limewater rows, so nobody can tell demand from supply. Write what was "

@@ -93,13 +93,13 @@ const std::vector<Unit>& alkalinity_units() {
   return units;
 }
 
-/// Bounds are past what any tank has: they tell a slip by ten from a bad week (TRADE.md: 7 to 11
-/// dKH, 380 to 450 mg/L calcium, 1250 to 1350 magnesium; common practice). Volumes are judged
-/// beside the tank, later (doubts.h).
+/// Bounds are past what any tank has, even one that nobody looked after (TRADE.md: 7 to 11 dKH, 380
+/// to 450 mg/L calcium, 1250 to 1350 magnesium; common practice). What is within them is judged
+/// beside the rest of the book, and volumes beside the tank, later (doubts.h).
 const std::vector<Row>& rows() {
   static const std::vector<Unit> mass{{"mg/L", 1.0}, {"ppm", 1.0}};
   static const std::vector<Row> known{
-      {"alkalinity", alkalinity_units(), 1.5, 25.0,
+      {"alkalinity", alkalinity_units(), 0.0, 60.0,
        "reef water has 7 to 11 dKH. Look for a slip by ten, or the wrong unit",
        [](double v, const std::string& kit) -> Entry::What {
          return AlkalinityTest{Dkh{v}, kit};

@@ -19,7 +19,7 @@ namespace {
 constexpr double kMostLimewater = 100.0;
 /// At once, by hand, dKH. More is a slip (CARE.md, section 3: never over 1 a day).
 constexpr double kMostSupplement = 4.0;
-/// What a day's limewater differs by from both its neighbours where a digit is wrong.
+/// What a value differs by from both beside it where a digit is wrong.
 constexpr double kSlipByTen = 7.0;
 /// What reef tanks hold, and a bad week (common practice: 7 to 11 dKH).
 constexpr double kUnusualLow = 5.0, kUnusualHigh = 14.0;
@@ -58,41 +58,59 @@ std::string objection_to(const Entry& entry, const Site& site) {
   return "";
 }
 
-/// Of a day that is many times both days beside it, or a small part of both; beside the first and
-/// the last are the next two.
-bool slipped_by_ten(const std::vector<Millilitres>& days, std::size_t i) {
-  const std::size_t last = days.size() - 1;
-  const std::size_t a = i == 0 ? 2 : i - 1;
-  const std::size_t b = i == last ? last - 2 : i + 1;
-  if (!(days[i].count() > 0.0 && days[a].count() > 0.0 && days[b].count() > 0.0)) {
+/// Of a value that is many times both beside it, or a small part of both; beside the first and the
+/// last are the next two. `values` has three at least.
+bool slipped_by_ten(const std::vector<double>& values, std::size_t i) {
+  const std::size_t last = values.size() - 1;
+  const double a = values[i == 0 ? 2 : i - 1];
+  const double b = values[i == last ? last - 2 : i + 1];
+  const double value = values[i];
+  if (!(value > 0.0 && a > 0.0 && b > 0.0)) {
     return false;
   }
-  const double least = std::min(days[i] / days[a], days[i] / days[b]);
-  const double most = std::max(days[i] / days[a], days[i] / days[b]);
-  return least >= kSlipByTen || most <= 1.0 / kSlipByTen;
+  return value >= kSlipByTen * std::max(a, b) || value * kSlipByTen <= std::min(a, b);
 }
 
-/// Marks them, and says so.
-void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
-                       std::vector<Remark>& remarks) {
-  std::vector<Millilitres> days;
+/// Marks those of the values that `value_of` finds, and says so.
+template <class ValueOf>
+void mark_slips_by_ten(const Book& book, const ValueOf& value_of, const std::string& why,
+                       std::vector<bool>& left_out, std::vector<Remark>& remarks) {
+  std::vector<double> values;
   std::vector<std::size_t> places;
   for (std::size_t i = 0; i < book.entries.size(); ++i) {
-    if (const auto given = limewater_of(book.entries[i]); given && !left_out[i]) {
-      days.push_back(*given);
+    if (const std::optional<double> value = value_of(book.entries[i]); value && !left_out[i]) {
+      values.push_back(*value);
       places.push_back(i);
     }
   }
-  for (std::size_t i = 0; i < days.size() && days.size() > 2; ++i) {
-    if (slipped_by_ten(days, i)) {
+  for (std::size_t i = 0; i < values.size() && values.size() > 2; ++i) {
+    if (slipped_by_ten(values, i)) {
       left_out[places[i]] = true;
-      remarks.push_back({book.entries[places[i]].line,
-                         fmt::format("limewater of {:g} mL is far from the days beside it. Not "
-                                     "used: is a digit missing, or one too many? The day counts "
-                                     "as unknown",
-                                     days[i].count())});
+      remarks.push_back({book.entries[places[i]].line, fmt::format(fmt::runtime(why), values[i])});
     }
   }
+}
+
+void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
+                       std::vector<Remark>& remarks) {
+  mark_slips_by_ten(
+      book,
+      [](const Entry& one) {
+        const auto given = limewater_of(one);
+        return given ? std::optional{given->count()} : std::nullopt;
+      },
+      "limewater of {:g} mL is far from the days beside it. Not used: is a digit missing, or one "
+      "too many? The day counts as unknown",
+      left_out, remarks);
+  mark_slips_by_ten(
+      book,
+      [](const Entry& one) {
+        const auto* test = std::get_if<AlkalinityTest>(&one.what);
+        return test != nullptr ? std::optional{test->level.count()} : std::nullopt;
+      },
+      "alkalinity of {:.3g} dKH is far from the tests beside it. Not used: is a digit missing, or "
+      "one too many, or is it the wrong unit",
+      left_out, remarks);
 }
 
 /// Leaves out every entry that `wrong` holds of, and says so once.
@@ -171,7 +189,9 @@ void ask_about_levels(const Book& book, std::vector<Remark>& remarks) {
       continue;
     }
     const double level = test->level.count();
-    if (level < kUnusualLow || level > kUnusualHigh) {
+    const auto unusual = [](double dkh) { return dkh < kUnusualLow || dkh > kUnusualHigh; };
+    // Of a tank that stays there it is said once.
+    if (unusual(level) && (before == nullptr || !unusual(level_before))) {
       remarks.push_back({entry.line, fmt::format("{:.1f} dKH is far from the 7 to 11 of a reef. Is "
                                                  "the unit right (1 meq/L is 2.8 dKH)? Test again",
                                                  level)});

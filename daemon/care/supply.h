@@ -28,8 +28,6 @@ class Supply {
   /// A day, at the `at` of the constructor.
   [[nodiscard]] Millilitres present() const { return present_; }
   [[nodiscard]] bool empty() const { return pieces_.empty(); }
-  /// Where the first row begins. Not where it is empty.
-  [[nodiscard]] WallTime begin() const { return pieces_.front().from; }
 
  private:
   /// Of one volume a day.

@@ -66,7 +66,7 @@ inline double supplied(const Series& series, double day) {
 class Draw {
  public:
   Draw(Kind kind, std::uint64_t seed, const Drawing& how)
-      : random_(seed * 6 + std::size_t(kind)), how_(how) {
+      : random_(seed * 6 + static_cast<std::uint64_t>(kind)), how_(how) {
     series_.kind = kind;
   }
 

@@ -316,6 +316,10 @@ TEST(Advice, tells_of_levels_that_need_a_person) {
   EXPECT_TRUE(asks(advise(read, worked_site(), at(49)), "Calcium was 379"));
   read.book.entries.push_back({day(49), CalciumTest{MgPerLitre{380}}});
   EXPECT_FALSE(asks(advise(read, worked_site(), at(49)), "Calcium"));
+  read.book.entries.push_back({day(49), MagnesiumTest{MgPerLitre{1350}}});
+  EXPECT_FALSE(asks(advise(read, worked_site(), at(49)), "Magnesium"));
+  read.book.entries.push_back({day(49), MagnesiumTest{MgPerLitre{1351}}});
+  EXPECT_TRUE(asks(advise(read, worked_site(), at(49)), "Magnesium was 1351"));
 }
 
 }  // namespace

@@ -100,6 +100,22 @@ TEST(Doubts, two_tests_of_one_hour_that_disagree_are_asked_about_and_used) {
   EXPECT_TRUE(kept(first + "2026-09-10T09:00:01Z,alkalinity,8.9,dKH\n").remarks.empty());
 }
 
+TEST(Doubts, a_digit_too_many_or_too_few_in_a_test_is_found_by_the_tests_beside_it) {
+  const auto tests = [](const std::vector<std::string>& values) {
+    std::string rows = days_of({"1000"});
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      rows += "2026-09-1" + std::to_string(i) + "T08:00:00Z,alkalinity," + values[i] + "\n";
+    }
+    return kept(rows);
+  };
+  expect_remark(tests({"8.1,dKH", "0.81,dKH", "8.0,dKH"}), 4, "0.81 dKH is far from the tests", 3);
+  expect_remark(tests({"8.1,dKH", "8.0,dKH", "8.0,ppm"}), 5, "the wrong unit", 3);
+  expect_remark(tests({"8.0,ppm", "8.1,dKH", "8.0,dKH"}), 3, "the wrong unit", 3);
+  expect_remark(tests({"5.1,dKH", "50,dKH", "5.0,dKH"}), 4, "one too many", 3);
+  // A tank that nobody looked after falls far, step by step: asked about, and used.
+  expect_remark(tests({"5.0,dKH", "2.5,dKH", "0.9,dKH", "0.2,dKH"}), 4, "Test again", 5);
+}
+
 TEST(Doubts, two_rows_of_the_same_day_that_differ_are_asked_about) {
   const std::string first = "2026-09-10T00:00:00Z,limewater,1000,mL\n";
   expect_remark(kept(first + "2026-09-10T00:00:00Z,limewater,1200,mL\n"), 3,
