@@ -105,13 +105,15 @@ class Draw {
   /// The keeper gives about what is needed, and tries another volume each second week.
   void keep() {
     double volume = series_.first_demand * between(0.85, 1.15);
-    for (double day = series_.rows_begin; day < series_.last; day += 1.0) {
+    double day = series_.rows_begin;
+    while (day < series_.last) {
       if (series_.volumes.size() % 14 == 13) {
         volume = std::max(0.2 * series_.first_demand, volume * between(0.88, 1.12));
       }
       series_.given_before.push_back(
           series_.volumes.empty() ? 0.0 : series_.given_before.back() + series_.volumes.back());
       series_.volumes.push_back(volume);
+      day += 1.0;
     }
   }
 
@@ -121,7 +123,8 @@ class Draw {
     double level = between(7.8, 9.0);
     double wander = 1.0;
     std::size_t tested = 0;
-    for (double now = 0.0; now < series_.next; now += hour) {
+    double now = 0.0;
+    while (now < series_.next) {
       const double stepped = now < series_.step_day          ? 1.0
                              : series_.kind == Kind::step_up ? 1.5
                                                              : 0.4;
@@ -135,6 +138,7 @@ class Draw {
         test(days_[tested], level + bias_ + (days_[tested] - now) * rise);
       }
       level += hour * rise;
+      now += hour;
     }
     series_.next_reads = level + bias_ + normal(series_.kit_sd);
   }

@@ -53,6 +53,7 @@ ReadBook book_of(double days, const std::vector<double>& volumes, const std::vec
 /// Tests each week without noise, of a tank that takes up `demand` and is given `volume`.
 ReadBook weekly(int tests, double volume, double demand, double first = 8.3) {
   std::vector<Reads> all;
+  all.reserve(static_cast<std::size_t>(tests));
   const double a_day = volume * worked_site().per_millilitre.count() - demand;
   for (int i = 0; i < tests; ++i) {
     all.push_back({7.0 * i, first + 7.0 * i * a_day});
@@ -162,6 +163,7 @@ TEST(Advice, takes_no_step_of_more_than_a_quarter_a_week) {
   std::vector<double> volumes(46, 1000.0);
   volumes.insert(volumes.end(), 3, 1200.0);
   std::vector<Reads> tests;
+  tests.reserve(8);
   for (int i = 0; i < 8; ++i) {
     const double given = 1000.0 * 7 * i + 200.0 * std::max(0, 7 * i - 46);
     tests.push_back({7.0 * i, 20 + given * k - 0.75 * 7 * i});
@@ -293,6 +295,7 @@ TEST(Advice, is_finite_or_absent_whatever_the_book_says) {
   expect_finite(advise(book_of(30, {1900}, {{0, 8}, {7, 8}, {14, 8}}), site, at(3650)));
   // A test each hour for a week.
   std::vector<Reads> hourly;
+  hourly.reserve(168);
   for (int i = 0; i < 168; ++i) {
     hourly.push_back({i / 24.0, 8.0 + 0.1 * (i % 5)});
   }
