@@ -14,7 +14,7 @@ namespace limegate {
   char* const begin = room.data();
   char* const last = begin + room.size();
   char* end = std::to_chars(begin, last, value, std::chars_format::general, digits).ptr;
-  const std::string general{begin, end};
+  std::string general{begin, end};
   double rounded = 0.0;
   std::from_chars(begin, end, rounded);
   const double size = std::abs(rounded);
