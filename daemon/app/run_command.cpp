@@ -135,6 +135,15 @@ web::ControlServer::Parts doors_to(World& world, const MqttWiring& mqtt) {
       [&world](const station::Event& event) { world.found_by_delivery(event); }};
 }
 
+/// What comes and goes by the page.
+PageWiring::Doors doors_of_page(World& world, const MqttWiring& mqtt) {
+  return {[&world, &mqtt] { return whole(world, mqtt); },
+          [&world](const std::string& station, const alerts::Asked& command, station::Origin origin,
+                   const std::string& who) {
+            return world.command(station, command, {origin, who});
+          }};
+}
+
 /// The last resort where a bus hangs while an outlet may be on: its line is freed by the end of
 /// this process and by nothing else.
 class Hung {
@@ -217,13 +226,7 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   MqttWiring mqtt{loop, world, config};
   web::ControlServer control{loop, doors_to(world, mqtt)};
   beside.put(control);
-  PageWiring page{loop,
-                  config,
-                  {[&] { return whole(world, mqtt); },
-                   [&world](const std::string& station, const alerts::Asked& command,
-                            station::Origin origin, const std::string& who) {
-                     return world.command(station, command, {origin, who});
-                   }}};
+  PageWiring page{loop, config, doors_of_page(world, mqtt)};
   Screen screen{world, mqtt, page};
   ServiceNotice notice;
   Hung hung{given};
