@@ -84,7 +84,7 @@ TEST(AdviseCommand, reads_the_rows_in_any_order) {
   std::size_t at = book.find('\n') + 1;
   while (at < book.size()) {
     const std::size_t end = book.find('\n', at) + 1;
-    turned = book.substr(at, end - at) + turned;
+    turned.insert(0, book, at, end - at);
     at = end;
   }
   EXPECT_EQ(json_of(kHead + turned), json_of(book));

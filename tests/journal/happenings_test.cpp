@@ -15,7 +15,6 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 using station::Severity;
 using testing::ElementsAre;
 using testing::Field;
-using testing::IsEmpty;
 
 const WallTime kTen{490000h};
 
