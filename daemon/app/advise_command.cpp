@@ -36,8 +36,6 @@ constexpr std::size_t kLongestBook = std::size_t{1024} * 1024;
 constexpr Duration kDay = std::chrono::hours{24};
 /// Nothing is foretold for longer.
 constexpr Duration kFurthest = 60 * kDay;
-/// Of reef water, for a target per kilogram: EOS-80 at salinity 35 and 25 degC.
-constexpr KgPerLitre kReefWater{1.0233};
 /// What may be aimed at: within what reef keepers hold, 7 to 11 dKH (common practice), and a
 /// little.
 constexpr double kTargetLow = 6.0, kTargetHigh = 12.0;
@@ -66,16 +64,15 @@ Input<std::optional<Dkh>> target_of(const Given& given) {
   if (given.target.empty()) {
     return std::optional<Dkh>{};
   }
-  const auto target = calculator::parse_alkalinity("--target", given.target, kReefWater);
-  if (!target) {
-    return refuse(target.error());
+  const auto level = calculator::parse_dkh("--target", given.target);
+  if (!level) {
+    return refuse(level.error());
   }
-  const Dkh level = chemistry::to_dkh(chemistry::to_meq_per_litre(*target, kReefWater));
-  if (!(level.count() >= kTargetLow && level.count() <= kTargetHigh)) {
+  if (!(level->count() >= kTargetLow && level->count() <= kTargetHigh)) {
     return refuse(fmt::format("--target {:.1f} dKH must lie within {:g} and {:g} dKH",
-                              level.count(), kTargetLow, kTargetHigh));
+                              level->count(), kTargetLow, kTargetHigh));
   }
-  return std::optional{level};
+  return std::optional{*level};
 }
 
 Input<care::Asked> asked_of(const Given& given) {
@@ -133,19 +130,6 @@ Input<care::Site> site_of(const config::Site& site, const calculator::LimewaterO
                     each->alkalinity};
 }
 
-/// The only station, or the one of that name.
-Input<const config::Station*> station_of(const config::Config& config, const std::string& name) {
-  if (name.empty() && config.stations.size() > 1) {
-    return refuse("the file has several stations: name the one of the book by --station");
-  }
-  for (const config::Station& station : config.stations) {
-    if (name.empty() || station.settings.name == name) {
-      return &station;
-    }
-  }
-  return refuse(fmt::format("the file has no station '{}'", name));
-}
-
 Input<care::ReadBook> book_of(const std::string& path) {
   const auto text = files::read_regular(path, kLongestBook);
   if (!text) {
@@ -159,7 +143,7 @@ Input<care::ReadBook> book_of(const std::string& path) {
 }
 
 Input<std::string> answer(const Given& given, const config::Config& config) {
-  const auto station = station_of(config, given.station);
+  const auto station = station_meant(config, given.station);
   if (!station) {
     return refuse(station.error());
   }

@@ -49,8 +49,7 @@ std::optional<config::Config> config_of(const Given& given) {
     complain(explain(config.error(), given.file, Format::people));
     return std::nullopt;
   }
-  if (const auto wrong = objection_to_station(config->config, given.station);
-      !given.station.empty() && !wrong.empty()) {
+  if (const auto wrong = objection_to_station(config->config, given.station); !wrong.empty()) {
     complain(wrong);
     return std::nullopt;
   }

@@ -78,8 +78,7 @@ int check(const std::string& file, const std::string& station, Format format) {
   if (!given) {
     return refuse(given.error(), file, format);
   }
-  if (const std::string wrong = objection_to_station(given->config, station);
-      !station.empty() && !wrong.empty()) {
+  if (const std::string wrong = objection_to_station(given->config, station); !wrong.empty()) {
     complain(wrong);
     return kBadInput;
   }

@@ -68,11 +68,10 @@ tl::expected<GivenConfig, int> config_of(const Given& given) {
   return std::move(*config);
 }
 
-/// The only station, where none was named. A daemon of several has to be told.
+/// The only station, where none was named. A daemon of several has to be told, and says so.
 std::string station_of(const Given& given, const config::Config& config) {
-  return given.station.empty() && config.stations.size() == 1
-             ? config.stations.front().settings.name
-             : given.station;
+  const auto meant = station_meant(config, given.station);
+  return meant ? (*meant)->settings.name : given.station;
 }
 
 int send(const Given& given, const char* method, json params = json::object()) {
@@ -131,8 +130,7 @@ int status(const Given& given) {
   if (!config) {
     return config.error();
   }
-  if (const auto wrong = objection_to_station(config->config, given.station);
-      !given.station.empty() && !wrong.empty()) {
+  if (const auto wrong = objection_to_station(config->config, given.station); !wrong.empty()) {
     complain(wrong);
     return kBadInput;
   }

@@ -110,15 +110,23 @@ std::string prepare_first(const std::string& path) {
          path + "\n";
 }
 
-std::string objection_to_station(const config::Config& config, const std::string& name) {
+tl::expected<const config::Station*, std::string> station_meant(const config::Config& config,
+                                                                const std::string& name) {
   std::vector<std::string> names;
+  names.reserve(config.stations.size());
   for (const config::Station& station : config.stations) {
+    if (station.settings.name == name || (name.empty() && config.stations.size() == 1)) {
+      return &station;
+    }
     names.push_back(station.settings.name);
   }
-  return std::find(names.begin(), names.end(), name) == names.end()
-             ? fmt::format("--station must name a station of the file: {}\n",
-                           fmt::join(names, ", "))
-             : "";
+  return tl::unexpected(
+      fmt::format("--station must name a station of the file: {}", fmt::join(names, ", ")));
+}
+
+std::string objection_to_station(const config::Config& config, const std::string& name) {
+  const auto meant = station_meant(config, name);
+  return name.empty() || meant ? std::string{} : meant.error() + "\n";
 }
 
 }  // namespace limegate::app

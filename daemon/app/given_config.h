@@ -28,8 +28,12 @@ struct GivenConfig {
 /// What is said of stations of which nothing is known.
 [[nodiscard]] std::string prepare_first(const std::string& path);
 
-/// One line where the file has no station of that name, which --station gave; empty where it has.
+/// One line where the file has no station of that name, which --station gave; empty where it has,
+/// and where none was named.
 [[nodiscard]] std::string objection_to_station(const config::Config& config,
                                                const std::string& name);
+/// The one that --station named, or the only one there is. Error: one sentence.
+[[nodiscard]] tl::expected<const config::Station*, std::string> station_meant(
+    const config::Config& config, const std::string& name);
 
 }  // namespace limegate::app

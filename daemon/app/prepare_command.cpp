@@ -129,8 +129,7 @@ int prepare(const std::string& file, const std::string& station, journal::Water 
     return given.error();
   }
   const config::Config& config = given->config;
-  if (const auto wrong = objection_to_station(config, station);
-      !station.empty() && !wrong.empty()) {
+  if (const auto wrong = objection_to_station(config, station); !wrong.empty()) {
     complain(wrong);
     return kBadInput;
   }

@@ -211,8 +211,7 @@ int rehearse(const Given& given) {
   if (!config) {
     return refused(explain(config.error(), given.file, Format::people));
   }
-  if (const auto wrong = objection_to_station(config->config, given.station);
-      !given.station.empty() && !wrong.empty()) {
+  if (const auto wrong = objection_to_station(config->config, given.station); !wrong.empty()) {
     std::fputs(wrong.c_str(), stderr);
     return kBadInput;
   }

@@ -55,8 +55,8 @@ bool note_in_witness(const config::Config& config, const std::string& station,
 
 int release_stopped(const config::Config& config, const std::string& station,
                     const std::string& hold) {
-  if (const auto wrong = objection_to_station(config, station); !wrong.empty()) {
-    complain_of(wrong);
+  if (const auto meant = station_meant(config, station); !meant) {
+    complain_of(meant.error() + "\n");
     return kBadInput;
   }
   const auto state = StateDir::take(config.state_dir);

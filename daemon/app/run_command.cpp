@@ -27,6 +27,7 @@
 #include "app/terminal.h"
 #include "app/view.h"
 #include "app/world.h"
+#include "journal/happenings.h"
 #include "web/control_server.h"
 
 namespace limegate::app {
@@ -221,8 +222,8 @@ int run(const GivenConfig& given, Pace& pace, View view, Past past) {
   log_info(
       fmt::format("started stations={} state_dir={}", config.stations.size(), config.state_dir));
   // In the record it is where everything that stood before ends (journal/happenings.h).
-  world.events().raise(
-      "", {pace.clock().now().wall, station::Severity::info, "started", "Limegate has started."});
+  world.events().raise("", {pace.clock().now().wall, station::Severity::info, journal::kStarted,
+                            "Limegate has started."});
   MqttWiring mqtt{loop, world, config};
   web::ControlServer control{loop, doors_to(world, mqtt)};
   beside.put(control);

@@ -15,8 +15,6 @@ namespace {
 using chemistry::DailyAddition;
 using chemistry::Limewater;
 
-/// Of reef water, for a demand per kilogram: EOS-80 at salinity 35 and 25 degC.
-constexpr KgPerLitre kReefWater{1.0233};
 /// Of a strength that was given without its temperature.
 constexpr Celsius kRoom{25.0};
 constexpr std::array kGrams{Unit{"g"}, Unit{"kg", 1000.0}};
@@ -41,7 +39,7 @@ struct Demand {
 
 /// So much limewater a day gives this alkalinity: what a millilitre adds is added by each.
 Input<Millilitres> volume_for(const Options& options, const Demand& demand) {
-  const auto wanted = parse_alkalinity("--alkalinity", options.alkalinity, kReefWater);
+  const auto wanted = parse_dkh("--alkalinity", options.alkalinity);
   if (!wanted) {
     return refuse(wanted.error());
   }
@@ -53,8 +51,7 @@ Input<Millilitres> volume_for(const Options& options, const Demand& demand) {
   if (!(each->alkalinity > Dkh{0.0})) {
     return refuse("limewater without lime gives no alkalinity, however much of it");
   }
-  const Dkh dkh = chemistry::to_dkh(chemistry::to_meq_per_litre(*wanted, kReefWater));
-  return Millilitres{dkh / each->alkalinity};
+  return Millilitres{*wanted / each->alkalinity};
 }
 
 Input<Demand> demand_of(const Options& options) {

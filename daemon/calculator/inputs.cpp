@@ -95,6 +95,15 @@ Input<MicromolPerKg> parse_alkalinity(std::string_view option, std::string_view 
   return parse_amount(option, text, density, kAlkalinityUnits);
 }
 
+Input<Dkh> parse_dkh(std::string_view option, std::string_view text) {
+  constexpr KgPerLitre reef_water{1.0233};  // EOS-80 at salinity 35 and 25 °C
+  const auto said = parse_alkalinity(option, text, reef_water);
+  if (!said) {
+    return refuse(said.error());
+  }
+  return chemistry::to_dkh(chemistry::to_meq_per_litre(*said, reef_water));
+}
+
 Input<MicromolPerKg> parse_calcium(std::string_view option, std::string_view text,
                                    KgPerLitre density) {
   return parse_amount(option, text, density, kCalciumUnits);

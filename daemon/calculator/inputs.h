@@ -47,6 +47,8 @@ inline constexpr std::array kAlkalinityUnits{Unit{"dKH", 20.0 / chemistry::kCaoG
 /// Alkalinity; what is per litre is turned into per kilogram by the water's density.
 [[nodiscard]] Input<MicromolPerKg> parse_alkalinity(std::string_view option, std::string_view text,
                                                     KgPerLitre density);
+/// Alkalinity of reef water (salinity 35, 25 °C) as a keeper says it.
+[[nodiscard]] Input<Dkh> parse_dkh(std::string_view option, std::string_view text);
 /// Calcium; as parse_alkalinity().
 [[nodiscard]] Input<MicromolPerKg> parse_calcium(std::string_view option, std::string_view text,
                                                  KgPerLitre density);

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "chemistry/keeper_units.h"
+#include "units/plain_number.h"
 #include "units/rfc3339.h"
 
 namespace limegate::care {
@@ -171,8 +172,8 @@ tl::expected<double, std::string> value_of(const Row& row, const std::string& te
   }
   const double value = *number * known->factor;
   if (!(value >= row.lowest && value <= row.highest)) {
-    return tl::unexpected(fmt::format("{} of {:g} {} can't be true. Not used: {}", row.what,
-                                      *number, known->name, row.remedy));
+    return tl::unexpected(fmt::format("{} of {} {} can't be true. Not used: {}", row.what,
+                                      plain_number(*number, 6), known->name, row.remedy));
   }
   return value;
 }

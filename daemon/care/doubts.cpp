@@ -10,6 +10,7 @@
 
 #include "chemistry/keeper_units.h"
 #include "units/iso8601.h"
+#include "units/plain_number.h"
 
 namespace limegate::care {
 namespace {
@@ -36,23 +37,24 @@ std::string objection_to(const Entry& entry, const Site& site) {
   if (const auto given = limewater_of(entry);
       given && given->count() > kMostLimewater * site.water.count()) {
     return fmt::format(
-        "limewater of {:g} mL is more than {:g} L of water can have had in a day. Not used: look "
+        "limewater of {} mL is more than {} L of water can have had in a day. Not used: look "
         "for a slip by ten; the day counts as unknown",
-        given->count(), site.water.count());
+        plain_number(given->count(), 6), plain_number(site.water.count(), 6));
   }
   if (const auto* change = std::get_if<WaterChange>(&entry.what);
       change != nullptr && change->volume > site.water) {
-    return fmt::format("a water change of {:g} L is more than the tank has, {:g} L. Not used",
-                       change->volume.count(), site.water.count());
+    return fmt::format("a water change of {} L is more than the tank has, {} L. Not used",
+                       plain_number(change->volume.count(), 6),
+                       plain_number(site.water.count(), 6));
   }
   if (const auto* supplement = std::get_if<Supplement>(&entry.what); supplement != nullptr) {
     const Dkh raised =
         chemistry::to_dkh(MeqPerLitre{supplement->alkalinity.count() / site.water.count()});
     if (raised.count() > kMostSupplement) {
       return fmt::format(
-          "a supplement of {:g} meq would raise this tank by {:.1f} dKH at once. Not used: look "
+          "a supplement of {} meq would raise this tank by {:.1f} dKH at once. Not used: look "
           "for a slip by ten",
-          supplement->alkalinity.count(), raised.count());
+          plain_number(supplement->alkalinity.count(), 6), raised.count());
     }
   }
   return "";
@@ -86,7 +88,8 @@ void mark_slips_by_ten(const Book& book, const ValueOf& value_of, const std::str
   for (std::size_t i = 0; i < values.size() && values.size() > 2; ++i) {
     if (slipped_by_ten(values, i)) {
       left_out[places[i]] = true;
-      remarks.push_back({book.entries[places[i]].line, fmt::format(fmt::runtime(why), values[i])});
+      remarks.push_back({book.entries[places[i]].line,
+                         fmt::format(fmt::runtime(why), plain_number(values[i], 4))});
     }
   }
 }
@@ -99,7 +102,7 @@ void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
         const auto given = limewater_of(one);
         return given ? std::optional{given->count()} : std::nullopt;
       },
-      "limewater of {:g} mL is far from the days beside it. Not used: is a digit missing, or one "
+      "limewater of {} mL is far from the days beside it. Not used: is a digit missing, or one "
       "too many? The day counts as unknown",
       left_out, remarks);
   mark_slips_by_ten(
@@ -108,7 +111,7 @@ void find_slips_by_ten(const Book& book, std::vector<bool>& left_out,
         const auto* test = std::get_if<AlkalinityTest>(&one.what);
         return test != nullptr ? std::optional{test->level.count()} : std::nullopt;
       },
-      "alkalinity of {:.3g} dKH is far from the tests beside it. Not used: is a digit missing, or "
+      "alkalinity of {} dKH is far from the tests beside it. Not used: is a digit missing, or "
       "one too many, or is it the wrong unit",
       left_out, remarks);
 }
@@ -228,9 +231,10 @@ void ask_about_volumes(const Book& book, std::vector<Remark>& remarks) {
     if (before != nullptr && entry.at - before->at < std::chrono::hours{12} &&
         std::abs((*given - *limewater_of(*before)).count()) > same * given->count()) {
       remarks.push_back(
-          {entry.line, fmt::format("two rows tell of the same 24 h, one of {:g} mL and one of "
-                                   "{:g}. Their mean is used: take the wrong one out",
-                                   limewater_of(*before)->count(), given->count())});
+          {entry.line, fmt::format("two rows tell of the same 24 h, one of {} mL and one of "
+                                   "{}. Their mean is used: take the wrong one out",
+                                   plain_number(limewater_of(*before)->count(), 6),
+                                   plain_number(given->count(), 6))});
     }
     before = &entry;
   }

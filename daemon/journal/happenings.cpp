@@ -13,7 +13,6 @@ using std::chrono::seconds;
 
 constexpr std::string_view kHeld = "held-";
 constexpr std::string_view kCleared = "cleared-";
-constexpr std::string_view kStarted = "started";  ///< of the daemon itself
 constexpr auto kLookBack = std::chrono::hours{24 * 30};
 constexpr int kAxis = 600;
 
@@ -94,8 +93,9 @@ Stored<void> add_holds(const Database& database, const HappeningsAsked& asked, H
       "SELECT at_s, code, sentence FROM events WHERE at_s >= ?1 AND at_s <= ?2 AND "
       "((station = ?3 AND (code LIKE 'held-%' OR code LIKE 'cleared-%')) OR "
       // As they came: the clock may have been set back meanwhile.
-      "(station = '' AND code = 'started')) ORDER BY rowid");
-  row->bind(whole(asked.from - kLookBack), whole(asked.until), asked.station);
+      "(station = '' AND code = ?4)) ORDER BY rowid");
+  row->bind(whole(asked.from - kLookBack), whole(asked.until), asked.station,
+            std::string_view{kStarted});
   Standing standing{asked.from};
   auto more = row->next();
   for (; more && *more; more = row->next()) {

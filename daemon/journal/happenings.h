@@ -11,6 +11,9 @@
 
 namespace limegate::journal {
 
+/// The code by which the daemon tells that it has started.
+constexpr const char* kStarted = "started";
+
 /// What was told of a station within a span: events, and from when until when each hold stood.
 struct Happenings {
   /// As it was told. Severity as stored; an unknown one counts as an alert.

@@ -79,7 +79,8 @@ function pair(list, name) {
   return { value, note: make("dd", "small", box), box };
 }
 
-function makeCard(name) {
+function makeCard(state, time) {
+  const name = state.station;
   const root = make("section", "station", byId("stations"));
   const heading = make("h2", "", root);
   write(heading, name);
@@ -103,7 +104,7 @@ function makeCard(name) {
   write(card.holdsHeading, "What a pulse waits for");
   card.holds = make("ul", "", root);
   card.commands = new Commands(name, card.id, root);
-  card.past = new Past(name, card.id, root);
+  card.past = new Past(name, card.id, root, state, time);
   cards.set(name, card);
   return card;
 }
@@ -169,8 +170,8 @@ function showNext(card, state) {
   }
 }
 
-function showStation(state) {
-  const card = cards.get(state.station) || makeCard(state.station);
+function showStation(state, time) {
+  const card = cards.get(state.station) || makeCard(state, time);
   card.root.dataset.standing = state.verdict.standing;
   write(card.verdict, state.verdict.sentence);
   write(card.action, state.verdict.action);
@@ -200,8 +201,8 @@ function showStation(state) {
     state.holds.map(({ sentence, code, clears }) => ({ sentence, code, clears })),
     (line, hold) => holdLine(line, hold, card),
   );
-  card.day.show(state, card.past.newest);
-  card.past.live(state);
+  card.past.live(state, time);
+  card.day.show(state, card.past.newest, card.past.now());
   card.commands.live(state);
 }
 
@@ -233,7 +234,7 @@ function show(overview) {
       cards.delete(name);
     }
   }
-  overview.stations.forEach(showStation);
+  overview.stations.forEach((state) => showStation(state, overview.time));
   byId("daemon").hidden = overview.alerts.length === 0;
   lines(byId("daemon-alerts"), overview.alerts, (line, alert) => alertLine(line, alert, ""));
   speak(overview);

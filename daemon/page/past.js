@@ -5,6 +5,7 @@
 // 1970.
 
 const kFreshenEveryMs = 60000;
+const kAgainAfterMs = 5000; // where it could not be read
 const kDay = 86400;
 const kSpanLeast = 600;
 const kSpanMost = 5 * 365 * kDay;
@@ -72,7 +73,8 @@ class Day {
     this.key = "";
   }
 
-  show(state, newest) {
+  // `now` by the daemon's clock.
+  show(state, newest, now) {
     const pulse = state.last_pulse;
     const words = [
       pulse === null ? "" : `Last pulse: ${fixed(pulse.ml, 1)} mL at ${clock(pulse.time)}.`,
@@ -82,15 +84,14 @@ class Day {
     write(this.words, words.filter((one) => one !== "").join(" "));
     this.strip.setAttribute("aria-label", this.words.textContent);
     // Drawn anew each half minute, and when the record is.
-    const key = `${Math.floor(Date.now() / 30000)} ${newest === null ? "" : newest.readAt}`;
+    const key = `${Math.floor(now / 30)} ${newest === null ? "" : newest.readAt}`;
     if (newest !== null && key !== this.key) {
       this.key = key;
-      this.draw(state, newest);
+      this.draw(state, newest, now);
     }
   }
 
-  draw(state, newest) {
-    const now = newest.now + (performance.now() - newest.readAt) / 1000;
+  draw(state, newest, now) {
     const view = { from: now - 18 * 3600, until: now + 6 * 3600 };
     this.strip.replaceChildren();
     const put = (kind, from, until) => place(make("span", kind, this.strip), view, from, until);
@@ -116,14 +117,14 @@ class Day {
 }
 
 class Past {
-  constructor(name, id, root) {
+  constructor(name, id, root, state, time) {
     this.name = name;
-    this.newest = null; // the last day's events, for today's strip
-    this.lookedAt = -kFreshenEveryMs;
+    this.newest = null; // what was told in the last day, for today's strip
+    this.due = Infinity; // by performance.now(): when it is read anew
     this.back = kDay;
     this.until = null; // null: up to now
     this.asked = 0;
-    this.state = null;
+    this.live(state, time);
     write(make("h3", "", root), "What was");
     this.makeButtons(root);
     this.problem = make("p", "action", root);
@@ -171,57 +172,64 @@ class Past {
   }
 
   end() {
-    return this.until === null ? Date.now() / 1000 : this.until;
+    return this.until === null ? this.now() : this.until;
   }
 
   choose(back, until) {
     this.back = Math.min(Math.max(back, kSpanLeast), kSpanMost);
     // What lies ahead is not written down yet.
-    this.until = until === null || until >= this.daemonNow() ? null : until;
+    this.until = until === null || until >= this.now() ? null : until;
     this.look();
   }
 
-  daemonNow() {
-    return this.newest === null ? Date.now() / 1000 : this.newest.now + (performance.now() - this.newest.readAt) / 1000;
+  // By the daemon's clock: a tablet's may be wrong.
+  now() {
+    return this.heard + (performance.now() - this.heardAt) / 1000;
   }
 
-  live(state) {
+  live(state, time) {
     this.state = state;
+    this.heard = epoch(time);
+    this.heardAt = performance.now();
   }
 
   freshen() {
-    if (this.until === null && performance.now() - this.lookedAt > kFreshenEveryMs) {
+    if (performance.now() > this.due) {
       this.look();
     }
   }
 
   async look() {
     const asked = ++this.asked;
-    this.lookedAt = performance.now();
+    this.due = Infinity;
     for (const [seconds, one] of this.spans) {
       one.setAttribute("aria-pressed", String(this.until === null && seconds === this.back));
     }
+    const now = this.now();
+    const view = { from: this.end() - this.back, until: this.end() };
+    const query = (from, until) => `station=${this.name}&from=${iso(from)}&until=${iso(until)}`;
+    const isDay = this.until === null && this.back === kDay;
     try {
-      const status = await ask("/api/status");
-      const now = epoch(status.time);
-      const until = this.until === null ? now : this.until;
-      const span = (from, end) => `station=${this.name}&from=${iso(from)}&until=${iso(end)}`;
       const [course, told, day] = await Promise.all([
-        ask(`/api/history?${span(until - this.back, until)}`),
-        ask(`/api/events?${span(until - this.back, until)}`),
-        ask(`/api/events?${span(now - 18 * 3600, now)}`),
+        ask(`/api/history?${query(view.from, view.until)}`),
+        ask(`/api/events?${query(view.from, view.until)}`),
+        isDay ? null : ask(`/api/events?${query(now - kDay, now)}`),
       ]);
       if (asked !== this.asked) {
         return; // another span was asked for meanwhile
       }
       write(this.problem, "");
-      this.newest = { now, readAt: performance.now(), told: day };
-      this.view = { from: until - this.back, until };
+      this.newest = { readAt: performance.now(), told: isDay ? told : day };
+      this.view = view;
+      this.due = this.until === null ? performance.now() + kFreshenEveryMs : Infinity;
       this.draw(course);
       this.drawLanes(told);
       this.showRecord(told);
     } catch (error) {
-      write(this.problem, error instanceof TypeError ? "What was can't be shown: the daemon does not answer." : error.message);
+      if (asked === this.asked) {
+        this.due = performance.now() + kAgainAfterMs;
+        write(this.problem, error instanceof TypeError ? "What was can't be shown: the daemon does not answer." : error.message);
+      }
     }
   }
 
@@ -231,10 +239,10 @@ class Past {
     const filled = (value) => at.map(() => value);
     const lines = [];
     const state = this.state;
-    if (state !== null && state.ph_ceiling !== null) {
+    if (state.ph_ceiling !== null) {
       lines.push(["ceiling", state.ph_ceiling]);
     }
-    if (state !== null && state.reference_ph !== null) {
+    if (state.reference_ph !== null) {
       lines.push(["reference", state.reference_ph]);
     }
     this.plot(this.charts.ph, [at, course.ph_high, course.ph_low, course.ph_mean, ...lines.map(([, value]) => filled(value))], {

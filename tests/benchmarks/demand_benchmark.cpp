@@ -93,17 +93,7 @@ int main(int argc, char** argv) {
   measure("Kit sd 0.2 dKH, demand 0.3 to 1.5 dKH a day, steps two to five tests before the end",
           runs, seed, {});
   measure_steps(runs, seed);
-  Drawing wide;
-  wide.kit_sd_low = 0.1;
-  wide.kit_sd_high = 0.3;
-  wide.demand_low = 0.2;
-  wide.demand_high = 3.0;
-  wide.slip_sd = 3.0;
-  wide.odd_hours = true;
   measure("Kit sd 0.1 to 0.3, demand 0.2 to 3, slips of sd 3, tests and rows at odd hours", runs,
-          seed, wide);
-  Drawing late;
-  late.step_from = 0.8;
-  late.step_to = 1.0;
-  measure("Steps in the last fifth: one or two tests after", runs, seed, late);
+          seed, wide_drawing());
+  measure("Steps in the last fifth: one or two tests after", runs, seed, late_drawing());
 }

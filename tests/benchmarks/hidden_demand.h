@@ -28,6 +28,25 @@ struct Drawing {
   bool odd_hours = false;  ///< tests at any hour of the day, rows that begin at odd ones
 };
 
+/// Kits of unknown precision, large slips, and nothing at its usual hour.
+inline Drawing wide_drawing() {
+  Drawing how;
+  how.kit_sd_low = 0.1;
+  how.kit_sd_high = 0.3;
+  how.demand_low = 0.2;
+  how.demand_high = 3.0;
+  how.slip_sd = 3.0;
+  how.odd_hours = true;
+  return how;
+}
+/// Steps in the last fifth: one or two tests after.
+inline Drawing late_drawing() {
+  Drawing how;
+  how.step_from = 0.8;
+  how.step_to = 1.0;
+  return how;
+}
+
 struct Test {
   double day;
   double reads;

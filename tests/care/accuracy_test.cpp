@@ -47,24 +47,12 @@ void expect_accurate(int series, const Drawing& how) {
 
 TEST(Accuracy, of_the_issues_series) { expect_accurate(40, {}); }
 
-TEST(Accuracy, with_unknown_kits_large_slips_and_odd_hours) {
-  Drawing how;
-  how.kit_sd_low = 0.1;
-  how.kit_sd_high = 0.3;
-  how.demand_low = 0.2;
-  how.demand_high = 3.0;
-  how.slip_sd = 3.0;
-  how.odd_hours = true;
-  expect_accurate(15, how);
-}
+TEST(Accuracy, with_unknown_kits_large_slips_and_odd_hours) { expect_accurate(15, wide_drawing()); }
 
 // Where demand stepped since the last test but one, nobody knows much: the interval must say so.
 TEST(Accuracy, of_intervals_just_after_a_step) {
-  Drawing how;
-  how.step_from = 0.8;
-  how.step_to = 1.0;
   for (const Kind kind : {Kind::step_up, Kind::die_off}) {
-    const Score one = sum_of(kind, 25, how);
+    const Score one = sum_of(kind, 25, late_drawing());
     EXPECT_GE(one.ours.hold.covers_percent(), 65.0) << kKindNames[static_cast<std::size_t>(kind)];
   }
 }

@@ -152,7 +152,7 @@ TEST(AdviseCommand, refuses_what_it_can_not_answer) {
       {{"--target", "83dKH"}, "--target 83.0 dKH must lie within 6 and 12"},
       {{"--target", "8.3"}, "has no unit"},
       {{"--at", "2026-09-29T12:00:00Z", "--by", "2026-09-29T12:00:00Z"}, "--by must be later"},
-      {{"--station", "nobody"}, "no station 'nobody'"},
+      {{"--station", "nobody"}, "--station must name a station of the file: "},
       {{"--strength", "0mmol/kg"}, "gives no alkalinity"},
       {{"--reactor-temperature", "80C"}, "outside the allowed range"}};
   for (const auto& [options, says] : rows) {
@@ -172,7 +172,8 @@ TEST(AdviseCommand, refuses_what_it_can_not_answer) {
 TEST(AdviseCommand, asks_which_station_is_meant) {
   const Ran ran = advise(steady(), kAsked, "two-stations");
   EXPECT_EQ(ran.code, 2);
-  EXPECT_TRUE(contains(ran.output, "name the one of the book by --station")) << ran.output;
+  EXPECT_TRUE(contains(ran.output, "--station must name a station of the file: reef, frags"))
+      << ran.output;
 }
 
 }  // namespace

@@ -35,6 +35,11 @@ std::string days_of(const std::vector<std::string>& volumes) {
   return rows;
 }
 
+TEST(Doubts, write_numbers_out) {
+  const ReadBook book = kept(days_of({"1900", "5000000", "1900"}));
+  expect_remark(book, 3, "limewater of 5000000 mL is more than 400 L of water", 2);
+}
+
 TEST(Doubts, leave_a_sound_book_as_it_is) {
   const ReadBook book = kept(days_of({"1000", "1900", "0", "1900", "2100", "500"}) +
                              "2026-09-10T08:00:00Z,alkalinity,8.1,dKH\n"
