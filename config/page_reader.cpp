@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include <arpa/inet.h>
+#include <sys/un.h>
 
 #include "config/port.h"
 #include "config/secret_reader.h"
@@ -30,8 +31,15 @@ bool is_address(int family, const std::string& text) {
   return inet_pton(family, text.c_str(), room.data()) == 1;
 }
 
-/// "127.0.0.1:8377" or "[::1]:8377".
+/// "127.0.0.1:8377", "[::1]:8377", or the path of a Unix socket.
 std::optional<page::Settings> place_of(std::string_view text) {
+  if (text.starts_with('/')) {
+    page::Settings place;
+    place.socket = std::string{text};
+    return text.size() < sizeof(sockaddr_un::sun_path) && !text.ends_with('/')
+               ? std::optional{place}
+               : std::nullopt;
+  }
   const std::size_t colon = text.rfind(':');
   if (colon == std::string_view::npos) {
     return std::nullopt;
@@ -61,12 +69,13 @@ page::Settings read_page(TableReader& reader) {
   if (!place) {
     reader.complain("listen",
                     "must be an address of this machine and a port: \"127.0.0.1:8377\", or "
-                    "\"[::1]:8377\"");
+                    "\"[::1]:8377\"; or the path of a Unix socket for a proxy: "
+                    "\"/run/limegate/page\", of 107 characters at most");
   }
   page::Settings settings = place.value_or(page::Settings{});
   const auto readers =
       reader.choice<bool>("readers", {{"this-machine", false}, {"the-house", true}});
-  if (!is_loopback(settings.address) && !readers) {
+  if (settings.socket.empty() && !is_loopback(settings.address) && !readers) {
     reader.complain("readers",
                     "must be \"the-house\" where the page listens beyond loopback: everybody in "
                     "that network may then read it, in clear text. Nothing can be changed there "
@@ -74,7 +83,7 @@ page::Settings read_page(TableReader& reader) {
   }
   const auto host = reader.maybe_text("host");
   settings.host = host.value_or("");
-  if (!host && page::is_any(settings.address)) {
+  if (settings.socket.empty() && !host && page::is_any(settings.address)) {
     reader.complain("host",
                     "is missing: where the page listens on all addresses, it must be told the one "
                     "name or address by which browsers ask for it: \"192.168.1.20:8377\"");

@@ -1,10 +1,12 @@
 #include "app/page_wiring.h"
 
+#include <map>
 #include <utility>
 #include <variant>
 
 #include <boost/asio/post.hpp>
 
+#include "app/check_page.h"
 #include "app/log.h"
 #include "app/state_dir.h"
 #include "files/secret.h"
@@ -15,6 +17,14 @@ namespace {
 constexpr auto kTryEvery = std::chrono::seconds{60};
 /// 128 bits of hexadecimal digits have 32; a word that a person made up is tried out.
 constexpr std::size_t kTokenLeast = 16;
+
+std::map<std::string, std::string> settings_of(const config::Config& config) {
+  std::map<std::string, std::string> settings;
+  for (const config::Station& station : config.stations) {
+    settings.emplace(station.settings.name, page_of(config, station));
+  }
+  return settings;
+}
 
 }  // namespace
 
@@ -47,19 +57,23 @@ PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& conf
     };
     const journal::RecordFiles files{readings_path(config.state_dir),
                                      ledger_path(config.state_dir)};
+    const auto counting = [read = beside([files](int) { return journal::read_counts(files); })](
+                              const auto& reply) { read(0, reply); };
     // Read once: the loop must not wait for a disk later.
     PageToken token = token_of(*config.page);
     if (!token.remark.empty()) {
       log_warning(token.remark);
     }
     server_.emplace(loop, *config.page, std::move(token.text),
-                    page::Server::Parts{std::move(doors.overview), std::move(doors.command),
+                    page::Server::Parts{std::move(doors.overview), settings_of(config),
+                                        std::move(doors.command),
                                         beside([files](const journal::CourseAsked& asked) {
                                           return journal::read_course(files, asked);
                                         }),
                                         beside([files](const journal::HappeningsAsked& asked) {
                                           return journal::read_happenings(files.readings, asked);
-                                        })});
+                                        }),
+                                        counting});
   }
 }
 

@@ -91,6 +91,7 @@ class World {
     std::string input_name = {};
   };
   struct Line {
+    std::string name;  ///< of the bus, as in the owner's file
     std::unique_ptr<ports::Bus> bus;
     std::vector<Probe> probes;
     std::vector<std::size_t> all, gating;  ///< indices into `probes`
@@ -112,7 +113,7 @@ class World {
   void open_ledger();
   void poll(Line& line, const std::vector<std::size_t>& probes);
   void take(Line& line, const std::vector<ports::Sample>& samples);
-  void note_fault(Probe& probe, std::optional<ports::BusFault> fault);
+  void note_fault(const Line& line, Probe& probe, std::optional<ports::BusFault> fault);
   [[nodiscard]] static std::string name_of(const Probe& probe);
   void note_silence(Line& line);
   void ledger_failed(const std::string& why);

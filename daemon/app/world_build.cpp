@@ -21,6 +21,7 @@ void World::build(const config::Config& config, const Tanks& tanks) {
   std::vector<modbus::Bus*> buses;
   for (WiredBuses::Bus& bus : wired.buses) {
     Line line;
+    line.name = config.buses[lines_.size()].name;
     buses.push_back(bus.bus.get());
     line.bus = std::move(bus.bus);
     for (const WiredBuses::Probe& probe : bus.probes) {
@@ -79,6 +80,7 @@ void World::build_gpio(const config::Config& config) {
   }
   for (auto& [path, wired] : chips) {
     Line line;
+    line.name = path;
     for (std::size_t n = 0; n < wired.probes.size(); ++n) {
       line.all.push_back(n);
     }
@@ -101,6 +103,7 @@ void World::build_simulated(const config::Station& station, const Tanks& tanks) 
       station,
       {bus->outlet(simulator::Tank::Part::pump), bus->outlet(simulator::Tank::Part::stirrer), {}});
   Line line;
+  line.name = "simulated";
   line.bus = std::move(bus);
   line.probes = {{shell, Meaning::ph, "simulated", std::nullopt},
                  {shell, Meaning::temperature, "simulated", std::nullopt}};
@@ -118,6 +121,7 @@ void World::build_simulated(const config::Station& station, const Tanks& tanks) 
 void World::build_simulated_inputs(const config::Station& station, std::size_t shell) {
   const std::vector<rules::Input>& inputs = station.settings.owner.inputs;
   Line line;
+  line.name = "simulated";
   std::vector<double> usual;
   for (std::size_t i = rules::OwnerRulebook::kFirstOwn; i < inputs.size(); ++i) {
     line.all.push_back(usual.size());

@@ -55,7 +55,7 @@ void World::poll(Line& line, const std::vector<std::size_t>& probes) {
 void World::take(Line& line, const std::vector<ports::Sample>& samples) {
   for (const ports::Sample& sample : samples) {
     Probe& probe = line.probes[sample.probe];
-    note_fault(probe, sample.value ? std::nullopt : std::optional{sample.value.error()});
+    note_fault(line, probe, sample.value ? std::nullopt : std::optional{sample.value.error()});
     shell::StationShell& shell = *shells_[probe.shell];
     const auto value = sample.value ? std::optional{*sample.value} : std::nullopt;
     if (probe.meaning == Meaning::stirrer) {
@@ -88,7 +88,7 @@ std::string World::name_of(const Probe& probe) {
   std::abort();
 }
 
-void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
+void World::note_fault(const Line& line, Probe& probe, std::optional<ports::BusFault> fault) {
   // A device that is given a rest has not changed its mind.
   if (fault == ports::BusFault::backing_off || fault == probe.fault) {
     return;
@@ -97,8 +97,14 @@ void World::note_fault(Probe& probe, std::optional<ports::BusFault> fault) {
   const std::string sentence =
       "The " + name_of(probe) + " (" + probe.place + ") " + advice_on(fault);
   raise(shells_[probe.shell]->core().name(),
-        {pace_.clock().now().wall, fault ? station::Severity::warning : station::Severity::info,
-         fault ? "probe-fault" : "probe-answers", sentence});
+        {pace_.clock().now().wall,
+         fault ? station::Severity::warning : station::Severity::info,
+         fault ? "probe-fault" : "probe-answers",
+         sentence,
+         {},
+         {},
+         {},
+         line.name});
 }
 
 /// One cause for all that hangs on it. A bus of one probe is that probe.
@@ -119,11 +125,16 @@ void World::note_silence(Line& line) {
   }
   for (const std::size_t station : stations) {
     raise(shells_[station]->name(),
-          tells ? station::Event{now.wall, station::Severity::alert, "bus-silent",
+          tells ? station::Event{now.wall,
+                                 station::Severity::alert,
+                                 "bus-silent",
                                  "Nothing on the bus of the " + name_of(line.probes.front()) +
                                      " (" + line.probes.front().place + ") answers for " +
                                      rules::for_people(kBusSilent) + ".",
-                                 "bus-silent"}
+                                 "bus-silent",
+                                 {},
+                                 {},
+                                 line.name}
                 : station::Event{now.wall,
                                  station::Severity::info,
                                  "bus-answers",

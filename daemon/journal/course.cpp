@@ -139,6 +139,24 @@ void add_given(const std::string& path, const Steps& steps, const std::string& s
   }
 }
 
+Stored<void> add_usual(const Database& database, const Steps& steps, const std::string& station,
+                       Course& course) {
+  if (course.step > std::chrono::hours{1}) {
+    return {};
+  }
+  const auto day = usual_day(database, station, steps.until);
+  if (!day) {
+    return tl::unexpected(day.error());
+  }
+  std::int64_t middle = steps.from + steps.length / 2;
+  for (Course::Step& step : course.steps) {
+    const auto quarters = static_cast<std::int64_t>(day->size());
+    step.usual = day->at(static_cast<std::size_t>((middle % kDay + kDay) % kDay * quarters / kDay));
+    middle += steps.length;
+  }
+  return {};
+}
+
 }  // namespace
 
 Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
@@ -164,6 +182,9 @@ Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
   course.steps.reserve(sums.size());
   for (const Sum& sum : sums) {
     course.steps.push_back(step_of(sum));
+  }
+  if (auto added = add_usual(*database, steps, asked.station, course); !added) {
+    return tl::unexpected(added.error());
   }
   add_given(files.ledger, steps, asked.station, course);
   return course;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "journal/database.h"
+#include "journal/usual_band.h"
 #include "units/time.h"
 
 namespace limegate::journal {
@@ -20,6 +21,9 @@ struct Course {
     /// mL, of pulses that ended within it. Of days that are only a sum: its part of them. Absent
     /// before the station was, and where the ledger can't be read.
     std::optional<double> given = {};
+    /// Between what and what pH usually is at that time of day (usual_band.h). Absent in steps of
+    /// more than an hour.
+    std::optional<UsualBand> usual = {};
   };
   WallTime from;  ///< begin of the first step
   std::chrono::seconds step{};

@@ -29,6 +29,9 @@ CREATE TABLE IF NOT EXISTS unseen(station TEXT, id TEXT, sentence TEXT, since_ms
 CREATE TABLE IF NOT EXISTS events(at_s INTEGER, station TEXT, severity INTEGER, code TEXT,
   sentence TEXT);
 CREATE INDEX IF NOT EXISTS events_at ON events(at_s);
+CREATE TABLE IF NOT EXISTS counts(station TEXT, code TEXT, about TEXT, times INTEGER,
+  PRIMARY KEY(station, code, about)) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS counted_since(at_s INTEGER);
 )sql";
 
 /// The columns of a table; empty if there is none.
@@ -46,7 +49,8 @@ Stored<void> check_shape(const Database& database, const std::string& path) {
   if (auto made = ours ? ours->execute(kCreate) : tl::unexpected(ours.error()); !made) {
     return made;
   }
-  for (const char* table : {"readings", "inputs", "means", "events", "seen", "unseen"}) {
+  for (const char* table :
+       {"readings", "inputs", "means", "events", "seen", "unseen", "counts", "counted_since"}) {
     const std::string columns = columns_of(database, table);
     if (columns.empty() || columns == columns_of(*ours, table)) {
       continue;
@@ -64,6 +68,14 @@ Stored<void> check_shape(const Database& database, const std::string& path) {
 
 std::int64_t seconds(WallTime at) {
   return std::chrono::floor<std::chrono::seconds>(at.time_since_epoch()).count();
+}
+
+/// Once in the life of a record.
+Stored<void> begin_counting(const Database& database, WallTime now) {
+  return database
+      .prepare("INSERT INTO counted_since SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM counted_since)")
+      ->bind(seconds(now))
+      .run();
 }
 
 std::optional<std::int64_t> scaled(const std::optional<double>& value, double factor) {
@@ -91,6 +103,7 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
     }
     auto done = check_shape(*database, path);
     done = done ? database->execute(kCreate) : done;
+    done = done ? begin_counting(*database, now) : done;
     if (!done) {
       return tl::unexpected(done.error());
     }
@@ -124,8 +137,7 @@ Stored<void> Readings::write_inputs(const ReadingRow& row) {
   return {};
 }
 
-Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
-                             const std::vector<std::pair<std::string, station::Event>>& events) {
+Stored<void> Readings::write(const std::vector<ReadingRow>& rows, const Events& events) {
   const auto reading = database_.prepare("INSERT INTO readings VALUES(?1,?2,?3,?4,?5,?6,?7)");
   for (const ReadingRow& row : rows) {
     if (auto done = reading
@@ -143,21 +155,27 @@ Stored<void> Readings::write(const std::vector<ReadingRow>& rows,
       return done;
     }
   }
+  return write(events);
+}
+
+Stored<void> Readings::write(const Events& events) {
   const auto event = database_.prepare("INSERT INTO events VALUES(?1,?2,?3,?4,?5)");
+  const auto count = database_.prepare(
+      "INSERT INTO counts VALUES(?1,?2,?3,1) ON CONFLICT DO UPDATE SET times = times + 1");
   for (const auto& [station, what] : events) {
-    if (auto done = event
-                        ->bind(seconds(what.at), station, static_cast<std::int64_t>(what.severity),
-                               what.code, what.sentence)
-                        .run();
-        !done) {
+    auto done = event
+                    ->bind(seconds(what.at), station, static_cast<std::int64_t>(what.severity),
+                           what.code, what.sentence)
+                    .run();
+    done = done ? count->bind(station, what.code, what.about).run() : done;
+    if (!done) {
       return done;
     }
   }
   return {};
 }
 
-Stored<void> Readings::append(const std::vector<ReadingRow>& rows,
-                              const std::vector<std::pair<std::string, station::Event>>& events) {
+Stored<void> Readings::append(const std::vector<ReadingRow>& rows, const Events& events) {
   if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
     return begun;
   }
@@ -173,8 +191,8 @@ Stored<void> Readings::end_transaction(const Stored<void>& written) {
   return written ? ended : written;
 }
 
-Stored<Readings::Unseen> Readings::take_unseen() {
-  Unseen unseen;
+Stored<Readings::Events> Readings::take_unseen() {
+  Events unseen;
   const auto row =
       database_.prepare("SELECT station, id, sentence, since_ms FROM unseen ORDER BY since_ms");
   auto more = row->next();
@@ -184,7 +202,7 @@ Stored<Readings::Unseen> Readings::take_unseen() {
                                        row->text(1), row->text(2)});
   }
   const auto gone = more ? database_.execute("DELETE FROM unseen") : tl::unexpected(more.error());
-  return gone ? Stored<Unseen>{std::move(unseen)} : tl::unexpected(gone.error());
+  return gone ? Stored<Events>{std::move(unseen)} : tl::unexpected(gone.error());
 }
 
 Stored<std::vector<Readings::Told>> Readings::alert_history(const std::string& path,

@@ -53,19 +53,18 @@ class Readings {
   /// Keeps a damaged file under another name, so that it is begun anew when it is opened.
   static void set_aside(const std::string& path, WallTime now);
 
+  /// With the station of each; empty: the daemon itself.
+  using Events = std::vector<std::pair<std::string, station::Event>>;
   /// Writes a batch in one transaction.
-  [[nodiscard]] Stored<void> append(
-      const std::vector<ReadingRow>& rows,
-      const std::vector<std::pair<std::string, station::Event>>& events);
+  [[nodiscard]] Stored<void> append(const std::vector<ReadingRow>& rows, const Events& events);
 
   /// What a run of this boot saw last of a station's pH, if it was written down.
   [[nodiscard]] Stored<std::optional<station::SeenBefore>> seen(const std::string& station,
                                                                 const std::string& boot) const;
 
   /// The alerts that nobody had seen, as versions before 9 of the ledger kept them here; they are
-  /// gone with it. With the station of each; empty: the daemon itself.
-  using Unseen = std::vector<std::pair<std::string, station::Event>>;
-  [[nodiscard]] Stored<Unseen> take_unseen();
+  /// gone with it.
+  [[nodiscard]] Stored<Events> take_unseen();
 
   struct Told {
     WallTime at;
@@ -81,9 +80,8 @@ class Readings {
 
  private:
   explicit Readings(Database database) : database_(std::move(database)) {}
-  [[nodiscard]] Stored<void> write(
-      const std::vector<ReadingRow>& rows,
-      const std::vector<std::pair<std::string, station::Event>>& events);
+  [[nodiscard]] Stored<void> write(const std::vector<ReadingRow>& rows, const Events& events);
+  [[nodiscard]] Stored<void> write(const Events& events);
   [[nodiscard]] Stored<void> write_inputs(const ReadingRow& row);
   [[nodiscard]] Stored<void> write(const std::string& station, const ReadingRow::Seen& seen);
   [[nodiscard]] Stored<void> end_transaction(const Stored<void>& written);

@@ -91,12 +91,22 @@ std::string json_of(const journal::Course& course) {
     }
     return values;
   };
+  const auto usual = [&](double journal::UsualBand::*end) {
+    nlohmann::json values = nlohmann::json::array();
+    for (const journal::Course::Step& step : course.steps) {
+      values.push_back(step.usual ? nlohmann::json(std::round((*step.usual).*end * 1000.0) / 1000.0)
+                                  : nlohmann::json(nullptr));
+    }
+    return values;
+  };
   using Step = journal::Course::Step;
   return dump({{"from", iso8601(course.from)},
                {"step_s", course.step.count()},
                {"ph_low", all(&Step::ph_low, 1000.0)},
                {"ph_mean", all(&Step::ph_mean, 1000.0)},
                {"ph_high", all(&Step::ph_high, 1000.0)},
+               {"ph_usual_low", usual(&journal::UsualBand::low)},
+               {"ph_usual_high", usual(&journal::UsualBand::high)},
                {"temperature_c", all(&Step::temperature, 100.0)},
                {"given_ml", all(&Step::given, 100.0)}});
 }

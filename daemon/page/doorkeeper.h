@@ -20,7 +20,8 @@ namespace limegate::page {
 /// script can read, and a key that goes into a header of its own. Requests that a browser sends for
 /// a foreign page have neither the key nor our Origin.
 /// At the station is who comes over loopback by its name and through no proxy, or through the one
-/// https origin that the owner's file names. Everybody else is afar; and a session that was begun
+/// https origin that the owner's file names; a Unix socket is a proxy's, and no loopback. Everybody
+/// else is afar; and a session that was begun
 /// afar stays so, for cookie and key could be read on their way.
 class Doorkeeper {
  public:

@@ -2,7 +2,9 @@
 
 #include <chrono>
 #include <cmath>
+#include <cstdint>
 #include <functional>
+#include <map>
 #include <optional>
 #include <utility>
 #include <vector>
@@ -92,10 +94,12 @@ class Writer {
 
   void family(std::string_view name, std::string_view type, std::string_view unit,
               std::string_view help) {
-    const bool counter = type == "counter";
-    name_ = counter ? fmt::format("{}_total", name) : std::string{name};
+    base_ = name;
+    name_ = type == "counter" ? fmt::format("{}_total", name)
+            : type == "info"  ? fmt::format("{}_info", name)
+                              : std::string{name};
     const std::string_view family = open_ ? name : std::string_view{name_};
-    text_ += fmt::format("# TYPE {} {}\n", family, type);
+    text_ += fmt::format("# TYPE {} {}\n", family, open_ || type != "info" ? type : "gauge");
     if (open_ && !unit.empty()) {
       text_ += fmt::format("# UNIT {} {}\n", family, unit);
     }
@@ -107,11 +111,19 @@ class Writer {
           fmt::format("{}{} {:.12g}\n", name_, labels.empty() ? "" : "{" + labels + "}", value);
     }
   }
+  /// When the counters of this family began; the plain form has no such thing.
+  void created(const std::string& labels, WallTime since) {
+    if (open_) {
+      text_ +=
+          fmt::format("{}_created{{{}}} {}\n", base_, labels,
+                      std::chrono::floor<std::chrono::seconds>(since.time_since_epoch()).count());
+    }
+  }
   [[nodiscard]] std::string end() { return std::move(text_) + (open_ ? "# EOF\n" : ""); }
 
  private:
   bool open_;
-  std::string name_;
+  std::string base_, name_;
   std::string text_;
 };
 
@@ -143,6 +155,63 @@ void write_alerts(Writer& writer, const station::Overview& overview) {
   }
 }
 
+/// Counters of what was told, each with its own label beside the station.
+struct CountedFamily {
+  std::string_view name, help;
+  /// Of an event: the label with its value; absent: it is not counted here.
+  std::function<std::optional<std::string>(const journal::Counts::Count&)> label;
+};
+
+std::string label(std::string_view name, std::string_view value) {
+  return fmt::format("{}={}", name, quoted(value));
+}
+
+const std::vector<CountedFamily>& counted_families() {
+  using Count = journal::Counts::Count;
+  using Label = std::optional<std::string>;
+  static const std::vector<CountedFamily> all{
+      {"limegate_pulses", "Pulses that are over, by what came of them.",
+       [](const Count& count) {
+         constexpr std::string_view pulse = "pulse-";
+         return count.code.starts_with(pulse)
+                    ? Label{label("outcome", std::string_view{count.code}.substr(pulse.size()))}
+                    : std::nullopt;
+       }},
+      {"limegate_holds", "How often each hold began.",
+       [](const Count& count) {
+         constexpr std::string_view held = "held-";
+         return count.code.starts_with(held)
+                    ? Label{label("code", std::string_view{count.code}.substr(held.size()))}
+                    : std::nullopt;
+       }},
+      {"limegate_bus_faults", "How often a probe that had answered did not, by the bus.",
+       [](const Count& count) {
+         return count.code == "probe-fault" && !count.about.empty()
+                    ? Label{label("bus", count.about)}
+                    : std::nullopt;
+       }},
+      {"limegate_events", "Events by their code.",
+       [](const Count& count) { return Label{label("code", count.code)}; }},
+  };
+  return all;
+}
+
+void write_counts(Writer& writer, const journal::Counts& counts) {
+  for (const CountedFamily& family : counted_families()) {
+    std::map<std::string, std::int64_t> sums;
+    for (const journal::Counts::Count& count : counts.all) {
+      if (const auto own = family.label(count)) {
+        sums[fmt::format("{},{}", of_station(count.station), *own)] += count.times;
+      }
+    }
+    writer.family(family.name, "counter", "", family.help);
+    for (const auto& [labels, times] : sums) {
+      writer.sample(labels, static_cast<double>(times));
+      writer.created(labels, counts.since);
+    }
+  }
+}
+
 }  // namespace
 
 MetricsForm form_of(std::string_view accept) {
@@ -157,18 +226,28 @@ std::string_view media_type_of(MetricsForm form) {
              : "text/plain; version=0.0.4; charset=utf-8";
 }
 
-std::string metrics_of(const station::Overview& overview, MetricsForm form) {
+std::string metrics_of(const station::Overview& overview, const journal::Counts* counts,
+                       MetricsForm form) {
   Writer writer{form};
+  writer.family("limegate", "info", "", "The program.");
+  writer.sample(label("version", LIMEGATE_VERSION), 1.0);
   for (const Family& family : families()) {
     writer.family(family.name, family.type, family.unit, family.help);
     for (const Status& status : overview.stations) {
       if (const auto value = family.value(status)) {
         writer.sample(of_station(status.station), *value);
+        if (family.type == "counter" && counts != nullptr &&
+            counts->stations.count(status.station) != 0) {
+          writer.created(of_station(status.station), counts->stations.at(status.station));
+        }
       }
     }
   }
   write_holds(writer, overview);
   write_alerts(writer, overview);
+  if (counts != nullptr) {
+    write_counts(writer, *counts);
+  }
   writer.family("limegate_mqtt_connected", "gauge", "", "1: the whole tree stands at the broker.");
   if (overview.mqtt) {
     writer.sample("", yes(overview.mqtt->connected));

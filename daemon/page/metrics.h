@@ -3,6 +3,7 @@
 #include <string>
 #include <string_view>
 
+#include "journal/counts.h"
 #include "station/status.h"
 
 namespace limegate::page {
@@ -18,7 +19,9 @@ enum class MetricsForm {
 
 /// The overview as metrics, in base units: seconds, degrees Celsius, and liters for volumes. What
 /// is not known has no sample. A counter goes on over restarts; where the record of it was lost it
-/// is absent until it is known again.
-[[nodiscard]] std::string metrics_of(const station::Overview& overview, MetricsForm form);
+/// is absent until it is known again, or begins anew with another `_created`. `counts`: null where
+/// the record can't be read.
+[[nodiscard]] std::string metrics_of(const station::Overview& overview,
+                                     const journal::Counts* counts, MetricsForm form);
 
 }  // namespace limegate::page

@@ -144,6 +144,7 @@ class Past {
     this.said = make("p", "said", root);
     this.said.setAttribute("role", "status");
     this.makeRecord(root, id);
+    this.makeSettings(root);
     new ResizeObserver(() => this.resize()).observe(this.figures);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.look());
     this.look();
@@ -245,17 +246,19 @@ class Past {
     if (state.reference_ph !== null) {
       lines.push(["reference", state.reference_ph]);
     }
-    this.plot(this.charts.ph, [at, course.ph_high, course.ph_low, course.ph_mean, ...lines.map(([, value]) => filled(value))], {
+    const usual = course.ph_usual_low.some((low) => low !== null) ? [course.ph_usual_high, course.ph_usual_low] : [];
+    this.plot(this.charts.ph, [at, course.ph_high, course.ph_low, course.ph_mean, ...lines.map(([, value]) => filled(value)), ...usual], {
       decimals: 2,
       least: 0.2,
       band: true,
+      usual: usual.length > 0,
       lines: lines.map(([word]) => word),
     });
     this.plot(this.charts.temperature, [at, course.temperature_c], { decimals: 1, least: 2, lines: [] });
     this.plot(this.charts.given, [at, course.given_ml], { decimals: 0, least: 10, lines: [], bars: true });
   }
 
-  plot(chart, data, { decimals, least, band, bars, lines }) {
+  plot(chart, data, { decimals, least, band, usual, bars, lines }) {
     const known = data.slice(1, band ? 3 : 2).flat().filter((value) => value !== null);
     let caption = `${chart.title}: nothing was recorded`;
     if (known.length > 0) {
@@ -265,6 +268,7 @@ class Past {
         ? `${chart.title}: ${known.reduce((sum, value) => sum + value, 0).toFixed(decimals)} in all`
         : `${chart.title}: lowest ${low.toFixed(decimals)}, highest ${high.toFixed(decimals)}`;
       caption += lines.map((word, i) => `; ${word} ${data[4 + i][0].toFixed(decimals)} (dashed)`).join("");
+      caption += usual ? "; usual at that time of day (shaded)" : "";
     }
     write(chart.caption, caption);
     chart.figure.setAttribute("aria-label", caption);
@@ -274,7 +278,11 @@ class Past {
     const line = { stroke: colour("--text"), width: 1.5, points: { show: false } };
     const faint = { stroke: "transparent", points: { show: false } };
     const dashed = { stroke: colour("--second"), width: 1, dash: [6, 4], points: { show: false } };
-    const series = band ? [{}, faint, faint, line, ...lines.map(() => dashed)] : [{}, line];
+    const series = band ? [{}, faint, faint, line, ...lines.map(() => dashed), ...(usual ? [faint, faint] : [])] : [{}, line];
+    const bands = band ? [{ series: [1, 2], fill: colour("--band") }] : [];
+    if (usual) {
+      bands.unshift({ series: [series.length - 2, series.length - 1], fill: colour("--usual") });
+    }
     if (bars) {
       series[1] = { stroke: colour("--text"), fill: colour("--line"), points: { show: false }, paths: uPlot.paths.bars({ size: [1, Infinity] }) };
     }
@@ -290,7 +298,7 @@ class Past {
           x: { time: true, range: () => [this.view.from, this.view.until] },
           y: { range: (_, low, high) => (low === null ? [0, 1] : bars ? [0, Math.max(high, least)] : this.room(low, high, least)) },
         },
-        bands: band ? [{ series: [1, 2], fill: colour("--band") }] : [],
+        bands,
         axes: [{ ...axis, values: (_, ticks) => this.times(ticks) }, { ...axis, size: kAxisWidth, values: (_, ticks) => ticks.map((tick) => tick.toFixed(bars ? 0 : decimals)) }],
         series,
         hooks: {
@@ -302,6 +310,7 @@ class Past {
       chart.at,
     );
     chart.decimals = decimals;
+    chart.usual = usual;
   }
 
   room(low, high, least) {
@@ -337,6 +346,10 @@ class Past {
     };
     const parts = [clock(new Date(1000 * plot.data[0][i]).toISOString())];
     parts.push(`pH ${value(this.charts.ph, 3, "") || "unknown"}`);
+    const usual = this.charts.ph.usual ? [plot.data.length - 1, plot.data.length - 2].map((column) => value(this.charts.ph, column, "")) : [null];
+    if (usual[0] !== null) {
+      parts.push(`usually ${usual[0]} to ${usual[1]}`);
+    }
     parts.push(value(this.charts.temperature, 1, " °C") || "temperature unknown");
     const given = value(this.charts.given, 1, " mL");
     parts.push(given === null ? "given: unknown" : `${given} given`);
@@ -437,6 +450,23 @@ class Past {
     this.found = make("p", "small", details);
     this.found.setAttribute("role", "status");
     this.record = make("ul", "record", details);
+  }
+
+  // What the owner's file comes to; asked for when it is opened.
+  makeSettings(root) {
+    const details = make("details", "settings", root);
+    write(make("summary", "", details), "Settings, as they are checked");
+    const text = make("pre", "small", details);
+    text.tabIndex = 0;
+    details.addEventListener("toggle", async () => {
+      if (details.open) {
+        try {
+          write(text, (await ask("/api/settings"))[this.name] || "There is nothing of this station.");
+        } catch {
+          write(text, "The settings can't be shown: the daemon does not answer.");
+        }
+      }
+    });
   }
 
   showRecord(told) {

@@ -49,6 +49,7 @@ const std::vector<Route>& routes() {
       {"/chart.js", What::asset, "GET", "text/javascript; charset=utf-8"},
       {"/openapi.json", What::asset, "GET", "application/json"},
       {"/api/status", What::status, "GET", "application/json"},
+      {"/api/settings", What::settings, "GET", "application/json"},
       {"/api/history", What::history, "GET", "application/json"},
       {"/api/history.csv", What::history_csv, "GET", "text/csv; charset=utf-8; header=present"},
       {"/api/events", What::events, "GET", "application/json"},
@@ -75,14 +76,16 @@ std::vector<std::string> loopback_names(int port) {
 
 std::vector<std::string> names_of(const Settings& settings) {
   constexpr std::string_view https = "https://";
-  std::vector<std::string> names = loopback_names(settings.port);
+  // A socket has no name: who asks there says which one of ours is meant, or none.
+  std::vector<std::string> names = settings.socket.empty() ? loopback_names(settings.port)
+                                                           : std::vector<std::string>{"localhost"};
   if (!settings.host.empty()) {
     names.push_back(settings.host);
   }
   if (!settings.https_origin.empty()) {
     names.push_back(settings.https_origin.substr(https.size()));
   }
-  if (!is_any(settings.address)) {
+  if (settings.socket.empty() && !is_any(settings.address)) {
     names.push_back(place_of(settings));
   }
   return names;

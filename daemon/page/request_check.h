@@ -18,6 +18,7 @@ struct Route {
   enum class What {
     asset,
     status,
+    settings,
     history,
     history_csv,
     events,

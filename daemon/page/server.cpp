@@ -1,17 +1,19 @@
 #include "page/server.h"
 
 #include <algorithm>
-#include <cstdint>
+#include <cstring>
 #include <utility>
 
+#include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/write.hpp>
+#include <boost/beast/core/basic_stream.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
-#include <boost/beast/core/tcp_stream.hpp>
 #include <boost/beast/http/parser.hpp>
 #include <boost/beast/http/read.hpp>
 #include <boost/beast/http/string_body.hpp>
 #include <boost/beast/http/write.hpp>
-#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+#include <sys/socket.h>
 
 #include "page/answers.h"
 #include "page/keeper.h"
@@ -23,7 +25,6 @@ namespace {
 namespace asio = boost::asio;
 namespace beast = boost::beast;
 namespace http = boost::beast::http;
-using asio::ip::tcp;
 using beast::error_code;
 using Text = std::shared_ptr<const std::string>;
 
@@ -44,7 +45,8 @@ std::string event_of(const std::string& data) { return "event: state\ndata: " + 
 // NOLINTBEGIN(misc-no-recursion): read and write follow each other through the loop, not the stack
 class Server::Connection : public std::enable_shared_from_this<Connection> {
  public:
-  Connection(tcp::socket socket, Server& server) : stream_(std::move(socket)), server_(&server) {}
+  Connection(Stream::socket socket, Server& server)
+      : stream_(std::move(socket)), server_(&server) {}
 
   void read() {
     parser_.emplace();
@@ -113,12 +115,10 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
     switch ((*route)->what) {
       case Route::What::status:
         return write(answer_of(200, (*route)->type, json_of(server_->parts_.overview())), after);
-      case Route::What::metrics: {
-        const MetricsForm form = form_of(head[http::field::accept]);
-        return write(
-            answer_of(200, media_type_of(form), metrics_of(server_->parts_.overview(), form)),
-            after);
-      }
+      case Route::What::settings:
+        return write(answer_of(200, (*route)->type, dump(server_->parts_.settings)), after);
+      case Route::What::metrics:
+        return count(form_of(head[http::field::accept]), after);
       case Route::What::history:
       case Route::What::history_csv:
         return look_back<journal::CourseAsked>(server_->parts_.history, **route, after);
@@ -151,7 +151,14 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   [[nodiscard]] bool from_loopback() const {
     error_code error;
     const auto peer = stream_.socket().remote_endpoint(error);
-    return !error && peer.address().is_loopback();
+    const int family = error ? AF_UNSPEC : peer.protocol().family();
+    if (family != AF_INET && family != AF_INET6) {
+      return false;
+    }
+    asio::ip::tcp::endpoint place;
+    place.resize(peer.size());
+    std::memcpy(place.data(), peer.data(), peer.size());
+    return place.address().is_loopback();
   }
 
   enum class After { read, end };
@@ -209,6 +216,26 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
     });
   }
 
+  /// Without the counters where the record can't be read, or is read for too many.
+  void count(MetricsForm form, After after) {
+    const auto reply = [self = shared_from_this(), form, after](const journal::Counts* counts) {
+      if (self->server_ != nullptr) {
+        self->write(answer_of(200, media_type_of(form),
+                              metrics_of(self->server_->parts_.overview(), counts, form)),
+                    after);
+      }
+    };
+    if (*server_->readings_ >= kReadingsMax) {
+      return reply(nullptr);
+    }
+    ++*server_->readings_;
+    server_->parts_.counts(
+        [reply, readings = server_->readings_](const journal::Stored<journal::Counts>& counts) {
+          --*readings;
+          reply(counts ? &*counts : nullptr);
+        });
+  }
+
   void watch(std::string_view type) {
     if (server_->watchers() >= kWatchersMax) {
       return write(come_back("As many watch as may. Close the page elsewhere.", "30"), After::end);
@@ -242,7 +269,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
 
   void end() { stream_.close(); }
 
-  beast::tcp_stream stream_;
+  beast::basic_stream<Stream> stream_;
   Server* server_;
   beast::flat_buffer buffer_{kBufferMax};
   std::optional<http::request_parser<http::string_body>> parser_;
@@ -269,42 +296,6 @@ Server::~Server() {
   }
 }
 
-tl::expected<void, std::string> Server::listen() {
-  error_code error;
-  const auto address = asio::ip::make_address(settings_.address, error);
-  const tcp::endpoint place{address, static_cast<std::uint16_t>(settings_.port)};
-  const auto step = [&](auto&& action) {
-    if (!error) {
-      action();
-    }
-  };
-  step([&] { acceptor_.open(place.protocol(), error); });
-  step([&] { acceptor_.set_option(tcp::acceptor::reuse_address{true}, error); });
-  step([&] { acceptor_.bind(place, error); });
-  step([&] { acceptor_.listen(asio::socket_base::max_listen_connections, error); });
-  if (error) {
-    error_code ignored;
-    acceptor_.close(ignored);
-    return tl::unexpected(
-        fmt::format("The page can't be served at {}: {}.", place_of(settings_), error.message()));
-  }
-  settings_.port = acceptor_.local_endpoint().port();
-  names_ = names_of(settings_);
-  doorkeeper_.emplace(settings_, token_);
-  accept();
-  return {};
-}
-
-std::string address_of(const Settings& settings) {
-  return fmt::format("http://{}/", place_of(settings));
-}
-
-std::string objection_to(const Settings& settings) {
-  asio::io_context loop{1};
-  const auto open = Server{loop, settings, {}, {}}.listen();
-  return open ? std::string{} : open.error();
-}
-
 int Server::port() const { return settings_.port; }
 
 /// Whoever is too many waits before the door.
@@ -313,7 +304,7 @@ void Server::accept() {
     return;
   }
   accepting_ = true;
-  acceptor_.async_accept([this](error_code error, tcp::socket socket) {
+  acceptor_.async_accept([this](error_code error, Stream::socket socket) {
     if (error == asio::error::operation_aborted) {
       return;  // the server may be gone
     }

@@ -4,15 +4,18 @@
 #include <cstddef>
 #include <functional>
 #include <list>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include <boost/asio/basic_socket_acceptor.hpp>
+#include <boost/asio/generic/stream_protocol.hpp>
 #include <boost/asio/io_context.hpp>
-#include <boost/asio/ip/tcp.hpp>
 #include <tl/expected.hpp>
 
+#include "journal/counts.h"
 #include "journal/course.h"
 #include "journal/happenings.h"
 #include "page/doorkeeper.h"
@@ -25,7 +28,7 @@ namespace limegate::page {
 
 /// Serves the page and its numbers over HTTP/1.1, and takes commands of who has the owner's token.
 /// What may be asked for: request_check.h; by whom something is changed: doorkeeper.h.
-/// Bounds: 64 connections, of those 32 that watch; heads of 8 KB, bodies below 10 kB; ten seconds
+/// Bounds: 96 connections, of those 64 that watch; heads of 8 KB, bodies below 10 kB; ten seconds
 /// for each request and each answer; 100 requests a second, the others wait for the next; eight
 /// readings of the record at once. Who does not read costs itself its connection and nobody else
 /// anything: a watcher has one write under way and is then shown the newest state. Threads: the
@@ -34,6 +37,8 @@ class Server {
  public:
   struct Parts {
     std::function<station::Overview()> overview;
+    /// What the owner's file comes to, station by station, in a person's words: its name, its text.
+    std::map<std::string, std::string> settings;
     Obey command;
     /// Read a part of the record, and reply in the loop, once.
     template <class Asked, class Part>
@@ -41,9 +46,10 @@ class Server {
                                        std::function<void(const journal::Stored<Part>&)> reply)>;
     Reading<journal::CourseAsked, journal::Course> history;
     Reading<journal::HappeningsAsked, journal::Happenings> events;
+    std::function<void(std::function<void(const journal::Stored<journal::Counts>&)>)> counts;
   };
-  static constexpr std::size_t kConnectionsMax = 64;
-  static constexpr std::size_t kWatchersMax = 32;
+  static constexpr std::size_t kConnectionsMax = 96;
+  static constexpr std::size_t kWatchersMax = 64;
   static constexpr int kRequestsASecond = 100;
   static constexpr int kReadingsMax = 8;
 
@@ -55,7 +61,7 @@ class Server {
   Server(Server&&) = delete;
   Server& operator=(Server&&) = delete;
 
-  /// Opens the port. Error: one sentence; it may be tried again.
+  /// Opens the port or the socket. Error: one sentence; it may be tried again.
   [[nodiscard]] tl::expected<void, std::string> listen();
   [[nodiscard]] bool is_open() const { return acceptor_.is_open(); }
   /// The one in use: another than in the settings where those say 0.
@@ -66,6 +72,7 @@ class Server {
 
  private:
   class Connection;
+  using Stream = boost::asio::generic::stream_protocol;  ///< TCP or a Unix socket
   void accept();
   [[nodiscard]] std::size_t watchers() const;
   /// The state as it is sent to all who watch, made once for all of them.
@@ -77,7 +84,7 @@ class Server {
   std::string token_;
   std::vector<std::string> names_;
   std::optional<Doorkeeper> doorkeeper_;  ///< once the port is known
-  boost::asio::ip::tcp::acceptor acceptor_;
+  boost::asio::basic_socket_acceptor<Stream> acceptor_;
   bool accepting_ = false;
   int requests_left_ = kRequestsASecond;  ///< in this second
   /// Parts of the record that are being read, also for those who left meanwhile.
@@ -86,7 +93,7 @@ class Server {
   std::list<std::shared_ptr<Connection>> connections_;
 };
 
-/// "http://127.0.0.1:8377/"
+/// "http://127.0.0.1:8377/", or the socket's path.
 [[nodiscard]] std::string address_of(const Settings& settings);
 /// Why nothing can be served there just now, in a sentence; empty: it can.
 [[nodiscard]] std::string objection_to(const Settings& settings);

@@ -10,6 +10,7 @@ namespace limegate::page {
 struct Settings {
   std::string address = "127.0.0.1";  ///< IPv4 or IPv6, of one interface or of all
   int port = 8377;
+  std::string socket;  ///< the path of a Unix socket, in place of address and port; empty: none
   /// "HOST:PORT" or "HOST", byte for byte as a browser sends it, beside those of loopback and the
   /// address: whoever asks for another name was led here by a foreign page. Empty: none.
   std::string host;
@@ -24,8 +25,11 @@ struct Settings {
 [[nodiscard]] inline bool is_any(const std::string& address) {
   return address == "0.0.0.0" || address == "::";
 }
-/// "127.0.0.1:8377" or "[::1]:8377".
+/// "127.0.0.1:8377" or "[::1]:8377", or the socket's path.
 [[nodiscard]] inline std::string place_of(const Settings& settings) {
+  if (!settings.socket.empty()) {
+    return settings.socket;
+  }
   const bool six = settings.address.find(':') != std::string::npos;
   return (six ? "[" + settings.address + "]" : settings.address) + ":" +
          std::to_string(settings.port);

@@ -113,6 +113,7 @@ struct Event {
   std::string begins = {};
   std::string ends = {};                ///< the id of an alert that is over with this; empty = none
   std::optional<Refusal> refusal = {};  ///< of a command, if this tells of one
+  std::string about = {};  ///< the bus, where that is to be told apart; empty: the station
 };
 
 /// Tells of a command that was refused: every surface says it alike.

@@ -41,6 +41,14 @@ TEST(Page, is_read_as_written) {
   EXPECT_EQ(config->page->host, "reef.lan");
 }
 
+TEST(Page, may_be_a_unix_socket_for_a_proxy) {
+  const auto config = load_with("[page]\nlisten = \"/run/limegate/page\"\n");
+  ASSERT_TRUE(config) << config.error().front().what;
+  EXPECT_EQ(config->page->socket, "/run/limegate/page");
+  const auto longest = load_with("[page]\nlisten = \"/" + std::string(106, 'a') + "\"\n");
+  EXPECT_TRUE(longest);
+}
+
 struct Row {
   const char* name;
   const char* text;
@@ -68,6 +76,13 @@ INSTANTIATE_TEST_SUITE_P(
         Row{"signed_port", "listen = \"127.0.0.1:+80\"\n", "page.listen", kListenForm},
         Row{"bare_ipv6", "listen = \"::1:8377\"\n", "page.listen", kListenForm},
         Row{"half_an_address", "listen = \"127.0.1:8377\"\n", "page.listen", kListenForm},
+        Row{"a_folder", "listen = \"/run/limegate/\"\n", "page.listen", kListenForm},
+        Row{"a_path_from_somewhere", "listen = \"run/limegate/page\"\n", "page.listen",
+            kListenForm},
+        Row{"a_path_too_long",
+            "listen = \"/aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"
+            "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa\"\n",
+            "page.listen", "107 characters"},
         Row{"nothing", "listen = \"\"\n", "page.listen", "empty"},
         Row{"the_house_unasked", "listen = \"192.168.1.20:8377\"\n", "page.readers",
             "must be \"the-house\" where the page listens beyond loopback"},

@@ -154,5 +154,35 @@ TEST_F(CourseTest, a_record_that_is_not_there_is_an_error_and_is_not_begun) {
   EXPECT_FALSE(std::filesystem::exists(files.readings));
 }
 
+TEST_F(CourseTest, the_usual_is_what_the_days_before_were_but_for_the_lowest_and_the_highest) {
+  // Ten days: 8.10 at one quarter of an hour, 8.11 the next day, and so on; today is far above.
+  for (int day = 1; day <= 10; ++day) {
+    write(kTen - std::chrono::hours{24 * day + 1}, 15min, 8.10 + 0.01 * day);
+  }
+  write(kTen - 1h, 15min, 8.9);
+  const Course two = read(2h);
+  const auto seen = std::find_if(two.steps.begin(), two.steps.end(),
+                                 [](const Course::Step& step) { return step.usual.has_value(); });
+  ASSERT_NE(seen, two.steps.end());
+  EXPECT_NEAR(*seen->ph_mean, 8.9, 1e-9);
+  EXPECT_NEAR(seen->usual->low, 8.12, 1e-9);
+  EXPECT_NEAR(seen->usual->high, 8.19, 1e-9);
+  EXPECT_FALSE(two.steps.back().usual) << "nobody has seen that time of day";
+  EXPECT_FALSE(read(24h * 60).steps.back().usual) << "a step is longer than what is usual";
+}
+
+TEST_F(CourseTest, six_days_are_not_yet_usual_and_a_day_is_not_measured_by_itself) {
+  for (int day = 0; day <= 6; ++day) {
+    write(kTen - std::chrono::hours{24 * day + 1}, 15min, 8.2);
+  }
+  for (const Course::Step& step : read(2h).steps) {
+    EXPECT_FALSE(step.usual);
+  }
+  write(kTen - std::chrono::hours{24 * 7 + 1}, 15min, 8.2);
+  const auto steps = read(2h).steps;
+  EXPECT_TRUE(std::any_of(steps.begin(), steps.end(),
+                          [](const Course::Step& step) { return step.usual.has_value(); }));
+}
+
 }  // namespace
 }  // namespace limegate::journal

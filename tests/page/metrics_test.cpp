@@ -65,7 +65,7 @@ std::string parsed_by_the_reference(const std::string& module, const std::string
 }
 
 TEST(Metrics, are_open_metrics_to_the_reference_parser) {
-  const std::string text = metrics_of(held_and_dosing(), MetricsForm::open_metrics);
+  const std::string text = metrics_of(held_and_dosing(), nullptr, MetricsForm::open_metrics);
   const std::string parsed = parsed_by_the_reference("prometheus_client.openmetrics.parser", text);
   EXPECT_THAT(parsed, Not(HasSubstr("Error"))) << text;
   EXPECT_THAT(parsed, HasSubstr("gauge limegate_ph [('station', 'reef')] 8.21\n"));
@@ -80,7 +80,7 @@ TEST(Metrics, are_open_metrics_to_the_reference_parser) {
 }
 
 TEST(Metrics, are_text_0_0_4_to_the_reference_parser) {
-  const std::string text = metrics_of(held_and_dosing(), MetricsForm::plain);
+  const std::string text = metrics_of(held_and_dosing(), nullptr, MetricsForm::plain);
   const std::string parsed = parsed_by_the_reference("prometheus_client.parser", text);
   EXPECT_THAT(parsed, Not(HasSubstr("Error"))) << text;
   EXPECT_THAT(parsed,
@@ -90,7 +90,7 @@ TEST(Metrics, are_text_0_0_4_to_the_reference_parser) {
 }
 
 TEST(Metrics, have_no_sample_for_what_is_not_known) {
-  const std::string text = metrics_of(held_and_dosing(), MetricsForm::open_metrics);
+  const std::string text = metrics_of(held_and_dosing(), nullptr, MetricsForm::open_metrics);
   for (const char* name :
        {"limegate_ph", "limegate_given_liters_total", "limegate_counted_day_liters"}) {
     EXPECT_THAT(text, HasSubstr(std::string{name} + "{station=\"reef\"}"));
@@ -98,7 +98,7 @@ TEST(Metrics, have_no_sample_for_what_is_not_known) {
   }
   station::Overview absurd = held_and_dosing();
   absurd.stations[0].ph.value = std::numeric_limits<double>::quiet_NaN();
-  EXPECT_THAT(metrics_of(absurd, MetricsForm::plain), Not(HasSubstr("limegate_ph{")));
+  EXPECT_THAT(metrics_of(absurd, nullptr, MetricsForm::plain), Not(HasSubstr("limegate_ph{")));
 }
 
 TEST(Metrics, are_of_the_form_that_accept_asks_for) {
@@ -112,8 +112,48 @@ TEST(Metrics, quote_what_would_end_a_label) {
   station::Overview overview = held_and_dosing();
   overview.stations[0].station = "a\"b\\c\nd";
   EXPECT_THAT(parsed_by_the_reference("prometheus_client.openmetrics.parser",
-                                      metrics_of(overview, MetricsForm::open_metrics)),
+                                      metrics_of(overview, nullptr, MetricsForm::open_metrics)),
               HasSubstr("[('station', 'a\"b\\\\c\\nd')] 8.21\n"));
+}
+
+journal::Counts counted() {
+  journal::Counts counts;
+  counts.since = WallTime{2h};
+  counts.stations = {{"reef", WallTime{1h}}};
+  counts.all = {{"reef", "pulse-given", "", 96},     {"reef", "pulse-cut-short", "", 2},
+                {"reef", "held-settling", "", 12},   {"reef", "probe-fault", "panel", 3},
+                {"nano", "probe-fault", "panel", 1}, {"", "started", "", 4}};
+  return counts;
+}
+
+TEST(Metrics, count_what_was_told_and_say_since_when) {
+  const auto counts = counted();
+  const std::string parsed =
+      parsed_by_the_reference("prometheus_client.openmetrics.parser",
+                              metrics_of(held_and_dosing(), &counts, MetricsForm::open_metrics));
+  for (const char* line : {
+           "counter limegate_pulses_total [('outcome', 'given'), ('station', 'reef')] 96.0\n",
+           "counter limegate_pulses_total [('outcome', 'cut-short'), ('station', 'reef')] 2.0\n",
+           "counter limegate_pulses_created [('outcome', 'given'), ('station', 'reef')] 7200.0\n",
+           "counter limegate_holds_total [('code', 'settling'), ('station', 'reef')] 12.0\n",
+           "counter limegate_bus_faults_total [('bus', 'panel'), ('station', 'reef')] 3.0\n",
+           "counter limegate_bus_faults_total [('bus', 'panel'), ('station', 'nano')] 1.0\n",
+           "counter limegate_events_total [('code', 'started'), ('station', '')] 4.0\n",
+           "counter limegate_given_liters_created [('station', 'reef')] 3600.0\n",
+           "info limegate_info [('version', '",
+       }) {
+    EXPECT_THAT(parsed, HasSubstr(line));
+  }
+  const std::string plain = metrics_of(held_and_dosing(), &counts, MetricsForm::plain);
+  EXPECT_THAT(plain, Not(HasSubstr("_created")));
+  EXPECT_THAT(parsed_by_the_reference("prometheus_client.parser", plain),
+              HasSubstr("counter limegate_pulses_total [('outcome', 'given'), ('station', 'reef')] "
+                        "96.0\n"));
+}
+
+TEST(Metrics, have_no_counter_where_the_record_cannot_be_read) {
+  EXPECT_THAT(metrics_of(held_and_dosing(), nullptr, MetricsForm::open_metrics),
+              Not(HasSubstr("limegate_pulses")));
 }
 
 }  // namespace

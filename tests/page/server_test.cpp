@@ -11,10 +11,14 @@
 #include <vector>
 
 #include <boost/asio/connect.hpp>
+#include <boost/asio/ip/tcp.hpp>
+#include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/post.hpp>
+#include <boost/asio/read.hpp>
 #include <boost/asio/write.hpp>
 #include <gmock/gmock.h>
 #include <nlohmann/json.hpp>
+#include <sys/stat.h>
 
 #include "page/request_check.h"
 #include "support/places.h"
@@ -92,6 +96,7 @@ class Served : public testing::Test {
               ++asked_;
               return overview_of_a_reef();
             },
+            {{"reef", "Station reef\n  Site \xff"}},
             [this](const auto& station, const auto& command, auto origin, const auto& who) {
               ++obeyed_;
               return told(station, command, origin, who);
@@ -115,6 +120,13 @@ class Served : public testing::Test {
               told.holds = {{"settling", "It settles.", asked.from, {}}};
               told.older_events = true;
               reply(told);
+            },
+            [this](const auto& reply) {
+              if (counts_) {
+                return reply(*counts_);
+              }
+              reply(tl::unexpected(
+                  journal::StorageError{journal::StorageFault::damaged, "it is damaged"}));
             }});
     const auto open = server_->listen();
     EXPECT_TRUE(open) << open.error();
@@ -170,6 +182,8 @@ class Served : public testing::Test {
   [[nodiscard]] std::string ours() const { return "Origin: http://" + local() + "\r\n"; }
 
   std::atomic<int> asked_{0}, obeyed_{0};
+  /// Set before anybody asks.
+  std::optional<journal::Counts> counts_;
   /// Of readings of three hours; of the loop.
   std::vector<std::function<void(const journal::Stored<journal::Course>&)>> unanswered_;
   int port_ = 0;
@@ -184,6 +198,19 @@ TEST_F(Served, what_was_is_told_with_its_gaps) {
   EXPECT_EQ(course.at("given_ml").dump(), "[14.0,null]");
   EXPECT_EQ(course.at("step_s"), 10);
   EXPECT_THAT(page("/api/history?hours=2&station=reef"), HasSubstr("The record can't be read"));
+}
+
+TEST_F(Served, the_settings_are_told_whatever_bytes_they_have) {
+  EXPECT_THAT(page("/api/settings"),
+              HasSubstr("{\"reef\":\"Station reef\\n  Site \xef\xbf\xbd\"}"));
+}
+
+TEST_F(Served, metrics_have_counters_while_the_record_can_be_read) {
+  EXPECT_THAT(page("/metrics"), testing::AllOf(HasSubstr("limegate_gate_open{station=\"reef\"} 1"),
+                                               Not(HasSubstr("limegate_pulses"))));
+  counts_ = journal::Counts{WallTime{}, {{"reef", "pulse-given", "", 7}}, {}};
+  EXPECT_THAT(page("/metrics"),
+              HasSubstr("limegate_pulses_total{station=\"reef\",outcome=\"given\"} 7\n"));
 }
 
 TEST_F(Served, who_leaves_still_counts_until_the_disk_has_answered) {
@@ -642,6 +669,84 @@ TEST(Listening, a_port_in_use_is_said) {
                               ": Address already in use.");
   EXPECT_FALSE(second.is_open());
   EXPECT_EQ(objection_to(settings), open.error());
+}
+
+/// What a server at a Unix socket answers to one request.
+std::string asked_at(const std::string& path, const std::string& request) {
+  boost::asio::io_context loop;
+  boost::asio::local::stream_protocol::socket socket{loop};
+  boost::system::error_code error;
+  socket.connect(boost::asio::local::stream_protocol::endpoint{path}, error);
+  boost::asio::write(socket, boost::asio::buffer(request), error);
+  std::string text;
+  boost::asio::read(socket, boost::asio::dynamic_buffer(text), error);
+  return text;
+}
+
+TEST(UnixSocket, serves_a_proxy_and_nobody_there_is_at_the_station_but_by_https) {
+  const test::TempDir folder;
+  Settings settings;
+  settings.socket = folder.path() + "/page";
+  settings.https_origin = "https://reef.lan";
+  boost::asio::io_context loop;
+  std::optional<station::Origin> by;
+  Server::Parts parts;
+  parts.overview = overview_of_a_reef;
+  parts.command = [&](const auto&, const auto&, auto origin, const auto&) {
+    by = origin;
+    return station::Answer{station::Answer::Verdict::accepted, "Done."};
+  };
+  std::optional<Server> server;
+  server.emplace(loop, settings, kToken, parts);
+  const auto open = server->listen();
+  ASSERT_TRUE(open) << open.error();
+  EXPECT_EQ(objection_to(settings), "") << "and it is not taken away from who has it";
+  struct stat what {};
+  ASSERT_EQ(::stat(settings.socket.c_str(), &what), 0);
+  EXPECT_EQ(what.st_mode & 0777, 0660U);
+  std::thread thread{[&] {
+    const auto guard = boost::asio::make_work_guard(loop);
+    loop.run();
+  }};
+  const auto ask = [&](const std::string& host, const std::string& more) {
+    const std::string body = R"({"command": "resume", "station": "reef"})";
+    return asked_at(settings.socket,
+                    "POST /api/command HTTP/1.1\r\nHost: " + host + "\r\n" + kBearer + more +
+                        "Content-Type: application/json\r\nConnection: close\r\nContent-Length: " +
+                        std::to_string(body.size()) + "\r\n\r\n" + body);
+  };
+  EXPECT_THAT(
+      asked_at(settings.socket, "GET / HTTP/1.1\r\nHost: reef.lan\r\nConnection: close\r\n\r\n"),
+      StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(ask("elsewhere", ""), StartsWith("HTTP/1.1 421"));
+  EXPECT_THAT(ask("127.0.0.1:8377", ""), StartsWith("HTTP/1.1 421"));
+  EXPECT_THAT(ask("localhost", ""), StartsWith("HTTP/1.1 200"));
+  EXPECT_EQ(by, station::Origin::afar);
+  EXPECT_THAT(ask("reef.lan", "Origin: https://reef.lan\r\n"), StartsWith("HTTP/1.1 200"));
+  EXPECT_EQ(by, station::Origin::station);
+  boost::asio::post(loop, [&] {
+    server.reset();
+    loop.stop();
+  });
+  thread.join();
+}
+
+TEST(UnixSocket, follows_what_a_former_run_left_and_leaves_other_files_alone) {
+  const test::TempDir folder;
+  Settings settings;
+  settings.socket = folder.path() + "/page";
+  boost::asio::io_context loop;
+  { EXPECT_TRUE((Server{loop, settings, {}, {}}.listen())); }
+  EXPECT_TRUE((Server{loop, settings, {}, {}}.listen())) << "a socket is left over";
+  settings.socket = folder.path() + "/file";
+  test::write_file(settings.socket, "kept");
+  const auto refused = Server{loop, settings, {}, {}}.listen();
+  ASSERT_FALSE(refused);
+  EXPECT_THAT(refused.error(), HasSubstr("what is there is no socket"));
+  EXPECT_THAT(objection_to(settings), HasSubstr("what is there is no socket"));
+  EXPECT_EQ(test::read_file(settings.socket), "kept");
+  settings.socket = folder.path() + "/nowhere/page";
+  EXPECT_FALSE((Server{loop, settings, {}, {}}.listen()));
 }
 
 }  // namespace

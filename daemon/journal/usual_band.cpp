@@ -1,0 +1,51 @@
+#include "journal/usual_band.h"
+
+#include <algorithm>
+#include <vector>
+
+namespace limegate::journal {
+namespace {
+
+constexpr std::int64_t kDay = 86400;
+constexpr std::int64_t kQuarter = kDay / std::tuple_size_v<UsualDay>;
+constexpr std::int64_t kDays = 14;
+constexpr std::size_t kDaysLeast = 7;
+
+/// Rows as they came, and the ten-minute means that older ones became.
+constexpr const char* kQuarters =
+    "SELECT quarter, total(ph) / total(rows) FROM ("
+    "SELECT at_s / ?4 AS quarter, total(ph_thousandths) AS ph, count(ph_thousandths) AS rows "
+    "FROM readings WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 AND ph_thousandths IS NOT NULL "
+    "GROUP BY 1 UNION ALL "
+    "SELECT at_s / ?4, ph_mean * rows, rows "
+    "FROM means WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 AND ph_mean IS NOT NULL) "
+    "GROUP BY quarter HAVING total(rows) > 0";
+
+}  // namespace
+
+Stored<UsualDay> usual_day(const Database& readings, const std::string& station,
+                           std::int64_t until_s) {
+  std::array<std::vector<double>, std::tuple_size_v<UsualDay>> seen;
+  const auto row = readings.prepare(kQuarters);
+  row->bind(until_s - (kDays + 1) * kDay, until_s - kDay, station, kQuarter);
+  auto more = row->next();
+  for (; more && *more; more = row->next()) {
+    const auto quarters = static_cast<std::int64_t>(seen.size());
+    seen.at(static_cast<std::size_t>((row->integer(0) % quarters + quarters) % quarters))
+        .push_back(row->real(1) / 1000.0);
+  }
+  if (!more) {
+    return tl::unexpected(more.error());
+  }
+  UsualDay day;
+  for (std::size_t i = 0; i < seen.size(); ++i) {
+    std::vector<double>& days = seen.at(i);
+    if (days.size() >= kDaysLeast) {
+      std::sort(days.begin(), days.end());
+      day.at(i) = {days[1], days[days.size() - 2]};
+    }
+  }
+  return day;
+}
+
+}  // namespace limegate::journal

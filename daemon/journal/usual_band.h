@@ -1,0 +1,25 @@
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "journal/database.h"
+
+namespace limegate::journal {
+
+/// Between what and what pH was at a time of day, as the record has it: of the days before, all but
+/// the lowest and the highest.
+struct UsualBand {
+  double low = 0.0, high = 0.0;  ///< own scale
+};
+/// A quarter of an hour of the UTC day each. Absent where less than seven of the days were seen.
+using UsualDay = std::array<std::optional<UsualBand>, 96>;
+
+/// Of the fourteen days that ended a day before `until_s` (seconds since 1970), so that a day is
+/// not measured by itself. Errors: the record can't be read.
+[[nodiscard]] Stored<UsualDay> usual_day(const Database& readings, const std::string& station,
+                                         std::int64_t until_s);
+
+}  // namespace limegate::journal
