@@ -1,10 +1,8 @@
 #include "page/server.h"
 
 #include <algorithm>
-#include <cstring>
 #include <utility>
 
-#include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/write.hpp>
 #include <boost/beast/core/basic_stream.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
@@ -13,11 +11,11 @@
 #include <boost/beast/http/string_body.hpp>
 #include <boost/beast/http/write.hpp>
 #include <nlohmann/json.hpp>
-#include <sys/socket.h>
 
 #include "page/answers.h"
 #include "page/keeper.h"
 #include "page/metrics.h"
+#include "page/tcp_of.h"
 
 namespace limegate::page {
 namespace {
@@ -151,14 +149,8 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   [[nodiscard]] bool from_loopback() const {
     error_code error;
     const auto peer = stream_.socket().remote_endpoint(error);
-    const int family = error ? AF_UNSPEC : peer.protocol().family();
-    if (family != AF_INET && family != AF_INET6) {
-      return false;
-    }
-    asio::ip::tcp::endpoint place;
-    place.resize(peer.size());
-    std::memcpy(place.data(), peer.data(), peer.size());
-    return place.address().is_loopback();
+    const auto place = error ? std::nullopt : tcp_of(peer);
+    return place && place->address().is_loopback();
   }
 
   enum class After { read, end };

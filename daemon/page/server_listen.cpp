@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "page/server.h"
+#include "page/tcp_of.h"
 
 namespace limegate::page {
 namespace {
@@ -63,12 +64,8 @@ tl::expected<void, std::string> Server::listen() {
     acceptor_.close(ignored);
     return tl::unexpected(not_served(settings_, error.message()));
   }
-  if (settings_.socket.empty()) {
-    tcp::endpoint place;
-    const auto local = acceptor_.local_endpoint();
-    place.resize(local.size());
-    std::memcpy(place.data(), local.data(), local.size());
-    settings_.port = place.port();
+  if (const auto place = tcp_of(acceptor_.local_endpoint())) {
+    settings_.port = place->port();
   }
   names_ = names_of(settings_);
   doorkeeper_.emplace(settings_, token_);
