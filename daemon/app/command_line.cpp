@@ -20,6 +20,7 @@
 #include "app/control_commands.h"
 #include "app/delivery_check.h"
 #include "app/exit_code.h"
+#include "app/export_command.h"
 #include "app/given_config.h"
 #include "app/help_command.h"
 #include "app/log.h"
@@ -28,6 +29,7 @@
 #include "app/paces.h"
 #include "app/prepare_command.h"
 #include "app/rehearse_command.h"
+#include "app/report_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
 #include "calculator/commands.h"
@@ -53,6 +55,7 @@ constexpr const char* kFooter =
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
     "  limegate status reef.toml            what does it do, and why?\n"
     "  limegate advise reef.toml --from BOOK.csv     how much limewater next, by your tests\n"
+    "  limegate report reef.toml --out REEF.html     the last month, as a page to print\n"
     "  limegate off reef.toml               everything off, now\n"
     "At the bench, without a daemon: water, strength, effect, demand, convert, electrode.\n"
     "The manual: limegate help, limegate help config, limegate help ph-stuck.\n"
@@ -304,6 +307,8 @@ int command_line(int argc, char** argv) {
 
   add_control_commands(app, code);
   add_alerts_command(app, code);
+  add_report_command(app, code);
+  add_export_command(app, code);
   add_rehearse_command(app, code);
   add_advise_command(app, code);
   calculator::add_commands(app, code);

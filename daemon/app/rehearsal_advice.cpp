@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "app/advice_sentences.h"
+
 namespace limegate::app {
 namespace {
 
@@ -15,8 +17,6 @@ using Kind = Fault::Kind;
 
 /// What a hand test tells apart (common practice: tests of alkalinity go by about 0.5 dKH).
 constexpr Dkh kNoticed{0.5};
-/// Of the plan: less of it is worth a look.
-constexpr double kMost = 0.9;
 constexpr double kNearlySpent = 0.2;
 
 double days_of(Duration duration) {
@@ -56,40 +56,20 @@ std::string weakened_by(const Outcome& outcome) {
                          Kind::pump_worn, Kind::pump_relay_dead});
 }
 
-std::string on_ph(const Outcome& outcome, double ceiling) {
-  if (!(outcome.ph_high > ceiling)) {
+std::string on_ph(const Outcome& outcome, Ph ceiling) {
+  if (!(outcome.ph_high > ceiling.count())) {
     return {};
   }
-  const std::string passed = fmt::format("  - pH passed the ceiling of {:.2f}", ceiling);
   if (const std::string by = flowed_by(outcome); !by.empty()) {
-    return passed + " while " + by +
-           " gave what nobody commanded: no plan prevents that. Keep an independent limit in "
-           "hardware, such as a reservoir small enough to be survived.\n";
+    return fmt::format(
+        "{} while {} gave what nobody commanded: no plan prevents that. Keep an independent limit "
+        "in hardware, such as a reservoir small enough to be survived.",
+        passed_ceiling(ceiling), by);
   }
   if (const std::string by = moved_by(outcome); !by.empty()) {
-    return passed + " by " + by + ", and not by the plan.\n";
+    return fmt::format("{} by {}, and not by the plan.", passed_ceiling(ceiling), by);
   }
-  return passed + ". Give less a day (day_volume_ml).\n";
-}
-
-std::string on_volume(const Outcome& outcome) {
-  if (!(outcome.delivered < outcome.planned * kMost)) {
-    return {};
-  }
-  // Stirring and settling belong to the plan.
-  const auto longest = std::max_element(
-      outcome.held.begin(), outcome.held.end(), [](const auto& one, const auto& other) {
-        const auto counts = [](const auto& held) {
-          return held.first == "stirrer-running" || held.first == "settling" ? Duration::zero()
-                                                                             : held.second;
-        };
-        return counts(one) < counts(other);
-      });
-  const std::string why = longest == outcome.held.end()
-                              ? "look at pump and reactor"
-                              : fmt::format("the longest hold was {}, see limegate help {}",
-                                            longest->first, longest->first);
-  return fmt::format("  - Less than 90 % of the plan was given: {}.\n", why);
+  return advice_on_ceiling(ceiling);
 }
 
 std::string on_alkalinity(const Outcome& outcome, bool too_much_already) {
@@ -99,23 +79,23 @@ std::string on_alkalinity(const Outcome& outcome, bool too_much_already) {
     return {};
   }
   const std::string moved =
-      fmt::format("  - Alkalinity {} by {:.1f} dKH in {:.1f} days", rose ? "rose" : "fell",
+      fmt::format("Alkalinity {} by {:.1f} dKH in {:.1f} days", rose ? "rose" : "fell",
                   (rose ? change : Dkh{0.0} - change).count(), days_of(outcome.lasted));
   for (const std::string& by :
        {flowed_by(outcome), moved_by(outcome), rose ? "" : weakened_by(outcome)}) {
     if (!by.empty()) {
-      return fmt::format("{}; {} had a part in it, so it says nothing of the plan.\n", moved, by);
+      return fmt::format("{}; {} had a part in it, so it says nothing of the plan.", moved, by);
     }
   }
-  if (!rose && outcome.delivered < outcome.planned * kMost) {
-    return moved + ", because less was given than planned.\n";
+  if (!rose && outcome.delivered < outcome.planned * kMostOfPlan) {
+    return moved + ", because less was given than planned.";
   }
   if (!rose && too_much_already) {
-    return moved + " although pH bears no more: what is missing must come from another method.\n";
+    return moved + " although pH bears no more: what is missing must come from another method.";
   }
-  return moved + (rose ? ": this tank takes up less than day_volume_ml gives. Give less.\n"
+  return moved + (rose ? ": this tank takes up less than day_volume_ml gives. Give less."
                        : ": this tank takes up more than day_volume_ml gives. Give more, as far as "
-                         "evaporation and pH allow, or supply the rest by another method.\n");
+                         "evaporation and pH allow, or supply the rest by another method.");
 }
 
 }  // namespace
@@ -127,18 +107,21 @@ bool gave_milk(const Outcome& outcome) {
   return outcome.powder_carried_g > std::max(least, dissolved * liters / 20.0);
 }
 
-std::string advice_on(const Outcome& outcome, const config::Station& station) {
-  const double ceiling = station.settings.limits.ceiling.count();
-  std::string advice = on_volume(outcome) + on_ph(outcome, ceiling);
-  if (gave_milk(outcome) && flowed_by(outcome).empty()) {
-    advice += "  - Powder was carried over: let it settle for longer, or use a wider reactor.\n";
+std::vector<std::string> advice_on(const Outcome& outcome, const config::Station& station) {
+  const Ph ceiling = station.settings.limits.ceiling;
+  const bool milk = gave_milk(outcome) && flowed_by(outcome).empty();
+  const bool spent = outcome.powder_g_end < outcome.powder_g_start * kNearlySpent &&
+                     named(outcome, {Kind::powder_spent}).empty();
+  std::vector<std::string> advice{
+      advice_on_volume(outcome.delivered, outcome.planned, outcome.held), on_ph(outcome, ceiling),
+      milk ? "Powder was carried over: let it settle for longer, or use a wider reactor." : "",
+      spent ? "The charge is nearly spent: add powder earlier, or use a wider reactor." : "",
+      on_alkalinity(outcome, outcome.ph_high > ceiling.count())};
+  std::erase(advice, std::string{});
+  if (advice.empty()) {
+    advice.emplace_back("Nothing.");
   }
-  const bool spent = outcome.powder_g_end < outcome.powder_g_start * kNearlySpent;
-  if (spent && named(outcome, {Kind::powder_spent}).empty()) {
-    advice += "  - The charge is nearly spent: add powder earlier, or use a wider reactor.\n";
-  }
-  advice += on_alkalinity(outcome, outcome.ph_high > ceiling);
-  return advice.empty() ? "  - Nothing.\n" : advice;
+  return advice;
 }
 
 }  // namespace limegate::app

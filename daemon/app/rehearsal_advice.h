@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "config/config.h"
 #include "rehearsal/rehearsal.h"
@@ -11,9 +12,9 @@ namespace limegate::app {
 /// is dissolved, for some finest grains always stay afloat (a reasoned share).
 [[nodiscard]] bool gave_milk(const rehearsal::Outcome& outcome);
 
-/// What the keeper should change after a rehearsal, a line each. What a fault did is put down to
-/// that fault, and nothing is advised that another line speaks against.
-[[nodiscard]] std::string advice_on(const rehearsal::Outcome& outcome,
-                                    const config::Station& station);
+/// What the keeper should change after a rehearsal, a sentence each; "Nothing." if nothing. What a
+/// fault did is put down to that fault, and nothing is advised that another one speaks against.
+[[nodiscard]] std::vector<std::string> advice_on(const rehearsal::Outcome& outcome,
+                                                 const config::Station& station);
 
 }  // namespace limegate::app

@@ -1,35 +1,26 @@
 #pragma once
 
 #include <string>
-
-#include <tl/expected.hpp>
+#include <utility>
 
 #include "config/config.h"
-#include "rehearsal/rehearsal.h"
+#include "rehearsal/outcome.h"
+#include "report/document.h"
 
 namespace limegate::app {
 
-/// One page that shows what a rehearsal came to, with charts: a file that needs nothing else and
-/// asks nothing of any network.
-class ReportPage {
+/// One page that shows what a rehearsal came to: of the same parts as a station's own report.
+class RehearsalReport {
  public:
   /// `config` = the name of the owner's file, for the heading.
-  explicit ReportPage(std::string config) : config_(std::move(config)) {}
+  explicit RehearsalReport(std::string config) : config_(std::move(config)) {}
 
-  void add(const config::Station& station, const rehearsal::Rehearsal::Plan& plan,
-           const rehearsal::Outcome& outcome);
-
-  /// Whether a page can be written there, before anything is rehearsed.
-  /// Error: one line with the file, what is wrong, and what to do.
-  [[nodiscard]] static tl::expected<void, std::string> can_write(const std::string& path);
-
-  /// Error: the same.
-  [[nodiscard]] tl::expected<void, std::string> write(const std::string& path) const;
+  void add(const config::Station& station, const rehearsal::Outcome& outcome);
+  [[nodiscard]] report::Document document() const;
 
  private:
-  [[nodiscard]] std::string html() const;
   std::string config_;
-  std::string sections_;
+  std::vector<report::Section> sections_;
 };
 
 }  // namespace limegate::app

@@ -1,10 +1,7 @@
 #include "app/rehearsal_words.h"
 
 #include <algorithm>
-#include <cerrno>
 #include <chrono>
-#include <set>
-#include <system_error>
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
@@ -29,34 +26,6 @@ double days_of(Duration duration) {
 }
 double hours_of(Duration duration) {
   return std::chrono::duration<double, std::ratio<3600>>(duration).count();
-}
-
-/// "2 days", "36 h", "90 min".
-std::string span(Duration lasting) {
-  using Days = std::chrono::duration<long, std::ratio<86400>>;
-  const auto days = std::chrono::duration_cast<Days>(lasting);
-  if (days == lasting) {
-    return fmt::format("{} {}", days.count(), days.count() == 1 ? "day" : "days");
-  }
-  return lasting % std::chrono::hours{1} == Duration::zero()
-             ? fmt::format("{} h", lasting / std::chrono::hours{1})
-             : rules::for_people(lasting);
-}
-
-/// What says the same, however often it is said: all but the numbers.
-std::string kind_of(const station::Event& event) {
-  std::string text = event.code + ": " + event.sentence;
-  std::erase_if(text, [](char c) { return c >= '0' && c <= '9'; });
-  return text;
-}
-bool same(const station::Event& one, const station::Event& other) {
-  return kind_of(one) == kind_of(other);
-}
-
-/// "day 2, 14:05".
-std::string when(Duration since_start) {
-  const auto minutes = std::chrono::floor<std::chrono::minutes>(since_start).count();
-  return fmt::format("day {}, {:02}:{:02}", minutes / 1440 + 1, minutes / 60 % 24, minutes % 60);
 }
 
 /// In the words of a config file, so that the tank can be rehearsed by its file.
@@ -102,11 +71,9 @@ std::string exposures_of(const rehearsal::Exposures& exposures) {
 std::string faults_of(const Outcome& outcome) {
   std::string out;
   for (const rehearsal::Fault& fault : outcome.faults) {
-    const rehearsal::FaultKind& kind = rehearsal::about(fault.kind);
     const std::string lasting =
-        fault.lasting > Duration::zero() ? ", for " + span(fault.lasting) : "";
-    out += fmt::format("    {}{}: {}{} ({})\n", when(fault.at), lasting, kind.about,
-                       fault.value != 0 ? ": " + plain_number(fault.value, 6) : "", kind.name);
+        fault.lasting > Duration::zero() ? ", for " + lasting_words(fault.lasting) : "";
+    out += fmt::format("    {}{}: {}\n", course_time(fault.at), lasting, fault_words(fault));
   }
   return out.empty() ? "" : "  Goes wrong on purpose:\n" + out;
 }
@@ -115,60 +82,24 @@ std::string faults_of(const Outcome& outcome) {
 constexpr double kAlike = 0.995;
 
 std::string volumes_of(const Outcome& outcome) {
-  std::string out = fmt::format(
+  return fmt::format(
       "  Planned {:.0f} mL; counted {:.0f}; truly given {:.0f}{} in {} pulses, with {} stirs.\n",
       outcome.planned.count(), outcome.counted.count(), outcome.delivered.count(),
       outcome.planned > Millilitres{}
           ? fmt::format(" ({:.1f} % of the plan)", 100.0 * (outcome.delivered / outcome.planned))
           : "",
       outcome.pulses, outcome.stirs);
-  if (outcome.counted > Millilitres{} && outcome.delivered < outcome.counted * kAlike) {
-    out += fmt::format(
-        "    A pulse counts at the highest rate that the pump may have; what flowed is {:.0f} % of "
-        "what counts.\n",
-        100.0 * (outcome.delivered / outcome.counted));
-  }
-  if (outcome.counted < outcome.planned * kAlike) {
-    out += fmt::format(
-        "    {:.0f} % of the plan was not begun: it was held, as below, or lay before the first "
-        "stir had settled.\n",
-        100.0 * (1.0 - outcome.counted / outcome.planned));
-  }
-  return out;
 }
 
-/// Milk, and what became of it.
-std::string solids_of(const Outcome& outcome) {
-  std::string out;
-  if (gave_milk(outcome)) {
-    out += fmt::format("  Milk: {:.1f} g of powder left the reactor undissolved.\n",
-                       outcome.powder_carried_g);
-  }
-  if (outcome.cloud_highest > kSeenAsCloud) {
-    out += fmt::format("  The water turned cloudy: {:.0f} mg/L of solids at the worst.\n",
-                       outcome.cloud_highest.count());
-  }
-  return out;
-}
-
-/// Each sentence once: what waits for a person says the same every day.
-std::string alerts_of(const std::vector<Outcome::Told>& alerts) {
-  if (alerts.empty()) {
-    return "  No alert would have come.\n";
-  }
-  std::string out = "  Alerts that would have come:\n";
-  std::set<std::string> told;
-  for (const Outcome::Told& one : alerts) {
-    const auto alike = [&](const Outcome::Told& other) { return same(one.event, other.event); };
-    if (!told.insert(kind_of(one.event)).second) {
-      continue;
-    }
-    const auto times = std::count_if(alerts.begin(), alerts.end(), alike);
-    const auto last = std::find_if(alerts.rbegin(), alerts.rend(), alike);
-    out += fmt::format("    {}: {}{}\n", when(one.at), one.event.sentence,
-                       times > 1 ? fmt::format(" (again {} {}, last on {})", times - 1,
-                                               times == 2 ? "time" : "times", when(last->at))
-                                 : "");
+std::string alert_lines(const Outcome& outcome) {
+  const AlertTable alerts = alerts_of(outcome);
+  std::string out =
+      alerts.rows().empty() ? "  No alert would have come.\n" : "  Alerts that would have come:\n";
+  for (const AlertTable::Row& row : alerts.rows()) {
+    out += fmt::format("    {}: {}{}\n", row.first, row.sentence,
+                       row.times > 1 ? fmt::format(" (again {} {}, last on {})", row.times - 1,
+                                                   row.times == 2 ? "time" : "times", row.last)
+                                     : "");
   }
   return out;
 }
@@ -202,10 +133,59 @@ json faults_json(const Outcome& outcome) {
 
 }  // namespace
 
-std::string not_written(const std::string& path) {
-  return fmt::format(
-      "{}: it can't be written ({}). Name a file in a folder that is there and has room.", path,
-      std::generic_category().message(errno));
+std::string course_time(Duration since_start) {
+  const auto minutes = std::chrono::floor<std::chrono::minutes>(since_start).count();
+  return fmt::format("day {}, {:02}:{:02}", minutes / 1440 + 1, minutes / 60 % 24, minutes % 60);
+}
+
+std::string lasting_words(Duration lasting) {
+  using Days = std::chrono::duration<long, std::ratio<86400>>;
+  const auto days = std::chrono::duration_cast<Days>(lasting);
+  if (days == lasting) {
+    return fmt::format("{} {}", days.count(), days.count() == 1 ? "day" : "days");
+  }
+  return lasting % std::chrono::hours{1} == Duration::zero()
+             ? fmt::format("{} h", lasting / std::chrono::hours{1})
+             : rules::for_people(lasting);
+}
+
+std::string fault_words(const rehearsal::Fault& fault) {
+  const rehearsal::FaultKind& kind = rehearsal::about(fault.kind);
+  return fmt::format("{}{} ({})", kind.about,
+                     fault.value != 0 ? ": " + plain_number(fault.value, 6) : "", kind.name);
+}
+
+std::vector<std::string> remarks_on(const Outcome& outcome) {
+  std::vector<std::string> remarks;
+  if (outcome.counted > Millilitres{} && outcome.delivered < outcome.counted * kAlike) {
+    remarks.push_back(
+        fmt::format("A pulse counts at the highest rate that the pump may have; what flowed is "
+                    "{:.0f} % of what counts.",
+                    100.0 * (outcome.delivered / outcome.counted)));
+  }
+  if (outcome.counted < outcome.planned * kAlike) {
+    remarks.push_back(
+        fmt::format("{:.0f} % of the plan was not begun: it was held, as below, or lay before the "
+                    "first stir had settled.",
+                    100.0 * (1.0 - outcome.counted / outcome.planned)));
+  }
+  if (gave_milk(outcome)) {
+    remarks.push_back(fmt::format("Milk: {:.1f} g of powder left the reactor undissolved.",
+                                  outcome.powder_carried_g));
+  }
+  if (outcome.cloud_highest > kSeenAsCloud) {
+    remarks.push_back(fmt::format("The water turned cloudy: {:.0f} mg/L of solids at the worst.",
+                                  outcome.cloud_highest.count()));
+  }
+  return remarks;
+}
+
+AlertTable alerts_of(const Outcome& outcome) {
+  AlertTable alerts;
+  for (const Outcome::Told& one : outcome.alerts) {
+    alerts.add(one.event.code, one.event.sentence, course_time(one.at));
+  }
+  return alerts;
 }
 
 std::string words_of(const Outcome& outcome, const config::Station& station) {
@@ -218,7 +198,9 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
       "worst rise within 30 min was {:.3f}.\n  Alkalinity went from {:.1f} to {:.1f} dKH.\n",
       outcome.ph_low, outcome.ph_high, outcome.rise_30min, outcome.alkalinity_start.count(),
       outcome.alkalinity_end.count());
-  out += solids_of(outcome);
+  for (const std::string& remark : remarks_on(outcome)) {
+    out += fmt::format("    {}\n", remark);
+  }
   out += used > 0 ? fmt::format(
                         "  Powder: {:.0f} of {:.0f} g were used, {:.1f} g a day; that "
                         "lasts for {:.0f} more days.\n",
@@ -231,7 +213,7 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
   for (const auto& [code, lasting] : outcome.held) {
     out += fmt::format("    {:<36} {:>8.1f} h\n", code, hours_of(lasting));
   }
-  out += alerts_of(outcome.alerts);
+  out += alert_lines(outcome);
   if (const std::size_t messages = count_messages(outcome); messages > 0) {
     out += fmt::format(
         "  {} messages to people, if nobody had seen any: {:.0f} a month of 30 days like these.\n",
@@ -240,7 +222,10 @@ std::string words_of(const Outcome& outcome, const config::Station& station) {
   if (!outcome.exposures.empty()) {
     out += exposures_of(outcome.exposures);
   }
-  out += "  What to change:\n" + advice_on(outcome, station);
+  out += "  What to change:\n";
+  for (const std::string& advice : advice_on(outcome, station)) {
+    out += fmt::format("  - {}\n", advice);
+  }
   for (const std::string& violation : outcome.violations) {
     out += "  BROKEN PROMISE: " + violation + "\n";
   }

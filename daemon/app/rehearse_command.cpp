@@ -1,13 +1,14 @@
 #include "app/rehearse_command.h"
 
 #include <algorithm>
+#include <cerrno>
 #include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
-#include <filesystem>
 #include <fstream>
 #include <memory>
+#include <optional>
 #include <string>
 #include <system_error>
 #include <utility>
@@ -21,10 +22,13 @@
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
+#include "app/output_file.h"
 #include "app/rehearsal_report.h"
 #include "app/rehearsal_words.h"
+#include "files/new_file.h"
 #include "rehearsal/campaign.h"
 #include "rehearsal/rehearsal.h"
+#include "report/document.h"
 
 namespace limegate::app {
 namespace {
@@ -83,25 +87,6 @@ rehearsal::Rehearsal::Plan::Boards boards_of(const config::Station& station) {
   return boards;
 }
 
-/// Why nothing may be written there: some other file, or no file at all; empty if it may.
-std::string harms_another(const std::string& path, const char* ending, const std::string& config) {
-  if (path.empty()) {
-    return {};
-  }
-  if (!path.ends_with(ending)) {
-    return fmt::format("{}: end its name in {}, so that no other file is written over.", path,
-                       ending);
-  }
-  std::error_code unknown;
-  const bool there = std::filesystem::exists(path, unknown);
-  if (there && !std::filesystem::is_regular_file(path, unknown)) {
-    return path + ": it is no ordinary file. Name one that is new, or may be written over.";
-  }
-  return there && std::filesystem::equivalent(path, config, unknown)
-             ? path + ": it is the config itself. Name another file."
-             : std::string{};
-}
-
 /// What was asked for, as a plan without a station. Error: one line.
 tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given) {
   rehearsal::Rehearsal::Plan plan;
@@ -118,13 +103,8 @@ tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given
     plan.faults.push_back(*fault);
   }
   for (const auto& [path, ending] : {std::pair{given.report, ".html"}, {given.series, ".csv"}}) {
-    if (const auto why = harms_another(path, ending, given.file); !why.empty()) {
+    if (const auto why = objection_to_output(path, ending, given.file); !why.empty()) {
       return tl::unexpected(why);
-    }
-  }
-  if (!given.report.empty()) {
-    if (const auto can = ReportPage::can_write(given.report); !can) {
-      return tl::unexpected(can.error());
     }
   }
   return plan;
@@ -133,7 +113,7 @@ tl::expected<rehearsal::Rehearsal::Plan, std::string> plan_of(const Given& given
 /// What all stations came to.
 struct Told {
   json list = json::array();
-  ReportPage page;
+  RehearsalReport page;
   CampaignOf of;
   bool kept = true;  ///< every promise
   void say(const Given& given, const json& as_json, const std::string& words) {
@@ -183,7 +163,7 @@ tl::expected<void, std::string> rehearse(const Given& given, const config::Stati
   }
   told.kept = told.kept && outcome->violations.empty();
   if (!given.report.empty()) {
-    told.page.add(station, plan, *outcome);
+    told.page.add(station, *outcome);
   }
   told.say(given, json_of(*outcome, station),
            words_of(*outcome, station) + (outcome->violations.empty() ? "" : again(given)));
@@ -191,7 +171,7 @@ tl::expected<void, std::string> rehearse(const Given& given, const config::Stati
 }
 
 int show_merged(const Given& given, const std::vector<Merged>& merged, const CampaignOf& of) {
-  Told told{json::array(), ReportPage{given.file}, of};
+  Told told{json::array(), RehearsalReport{given.file}, of};
   for (const Merged& one : merged) {
     if (!given.station.empty() && one.given.station != given.station) {
       continue;
@@ -231,9 +211,18 @@ int rehearse(const Given& given) {
     plan->series = &series;
   }
   if (!series) {
-    return refused(not_written(given.series));
+    return refused(not_written(given.series, std::generic_category().message(errno)));
   }
-  Told told{json::array(), ReportPage{given.file}, of};
+  // Begun before anything is rehearsed: where nothing can be written is told at once.
+  std::optional<files::NewFile> page;
+  if (!given.report.empty()) {
+    auto begun = files::NewFile::begin(given.report);
+    if (!begun) {
+      return refused(not_written(given.report, begun.error()));
+    }
+    page.emplace(std::move(*begun));
+  }
+  Told told{json::array(), RehearsalReport{given.file}, of};
   for (const config::Station& station : config->config.stations) {
     if (!given.station.empty() && station.settings.name != given.station) {
       continue;
@@ -247,9 +236,10 @@ int rehearse(const Given& given) {
       return refused(done.error());
     }
   }
-  if (!given.report.empty()) {
-    if (const auto written = told.page.write(given.report); !written) {
-      return refused(written.error());
+  if (page) {
+    page->write(report::page_of(told.page.document()));
+    if (const auto written = page->finish(); !written) {
+      return refused(not_written(given.report, written.error()));
     }
   }
   const int came_to = told.end(given);
@@ -297,8 +287,9 @@ void add_rehearse_command(CLI::App& app, int& code) {
                    "keeper who comes twice a day")
       ->check(CLI::Range(1, 1000000))
       ->excludes(command->add_option("--fault", given->faults, names))
-      ->excludes(command->add_option("--report", given->report,
-                                     "Write one page with charts here, to be opened in a browser"))
+      ->excludes(
+          command->add_option("--report", given->report,
+                              "Write one page here with charts and tables, to be read or printed"))
       ->excludes(command->add_option("--series", given->series,
                                      "Write a row for each minute here, as comma-separated "
                                      "values: what is true, what is shown, what is held"));

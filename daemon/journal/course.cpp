@@ -2,11 +2,14 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <string_view>
 #include <utility>
 
 #include <fmt/format.h>
 
+#include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
+#include "journal/stored_row.h"
 #include "station/records.h"
 
 namespace limegate::journal {
@@ -23,6 +26,10 @@ struct Steps {
   std::int64_t from, until, length;
 };
 
+std::int64_t whole(WallTime at) {
+  return std::chrono::floor<seconds>(at.time_since_epoch()).count();
+}
+
 /// What falls into one step, of either table.
 struct Sum {
   std::optional<std::int64_t> low, high;  ///< thousandths of pH
@@ -36,7 +43,12 @@ std::int64_t step_of(std::int64_t span) {
   return std::max(unit, (least + unit - 1) / unit * unit);
 }
 
-Stored<void> add(const Database& database, const char* query, std::vector<Sum>& sums,
+/// What falls into which step.
+constexpr const char* kByTime = "(at_s - ?1) / ?3";
+constexpr const char* kByTimeOfDay = "at_s % 86400 / 900";
+
+/// Of `query` the rest stands below: what is summed of either table.
+Stored<void> add(const Database& database, std::string_view query, std::vector<Sum>& sums,
                  const Steps& steps, const std::string& station) {
   const auto row = database.prepare(query);
   row->bind(steps.from, steps.until, steps.length, station);
@@ -55,17 +67,29 @@ Stored<void> add(const Database& database, const char* query, std::vector<Sum>& 
   return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
-constexpr const char* kRows =
-    "SELECT (at_s - ?1) / ?3, count(ph_thousandths), min(ph_thousandths), "
+constexpr std::string_view kRows =
+    "SELECT {}, count(ph_thousandths), min(ph_thousandths), "
     "total(ph_thousandths), max(ph_thousandths), total(temperature_hundredths), "
     "count(temperature_hundredths) FROM readings "
     "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?4 GROUP BY 1";
 /// Of these nobody knows in how many rows the temperature was good; all count.
-constexpr const char* kMeans =
-    "SELECT (at_s - ?1) / ?3, total(CASE WHEN ph_mean IS NULL THEN 0 ELSE rows END), min(ph_low), "
+constexpr std::string_view kMeans =
+    "SELECT {}, total(CASE WHEN ph_mean IS NULL THEN 0 ELSE rows END), min(ph_low), "
     "total(ph_mean * rows), max(ph_high), total(temperature_mean * rows), "
     "total(CASE WHEN temperature_mean IS NULL THEN 0 ELSE rows END) FROM means "
     "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?4 GROUP BY 1";
+
+Stored<std::vector<Sum>> sums_of(const Database& database, const char* which, std::size_t count,
+                                 const Steps& steps, const std::string& station) {
+  std::vector<Sum> sums(count);
+  for (const std::string_view query : {kMeans, kRows}) {
+    if (auto added = add(database, fmt::format(fmt::runtime(query), which), sums, steps, station);
+        !added) {
+      return tl::unexpected(added.error());
+    }
+  }
+  return sums;
+}
 
 Course::Step step_of(const Sum& sum) {
   Course::Step step;
@@ -119,7 +143,7 @@ Stored<std::vector<double>> given_in(const Database& ledger, const Steps& steps,
 /// What can't be read stays unknown: the readings are shown without it.
 void add_given(const std::string& path, const Steps& steps, const std::string& station,
                Course& course) {
-  const auto ledger = Database::open(path, Creating::no, Sync::normal);
+  const auto ledger = Database::beside(path);
   if (!ledger) {
     return;
   }
@@ -131,6 +155,7 @@ void add_given(const std::string& path, const Steps& steps, const std::string& s
   if (!known || !*known || !given) {
     return;
   }
+  course.station_since = WallTime{seconds{row->integer(0)}};
   for (std::size_t i = 0; i < course.steps.size(); ++i) {
     const std::int64_t end = steps.from + static_cast<std::int64_t>(i + 1) * steps.length;
     if (end > row->integer(0)) {
@@ -160,27 +185,23 @@ Stored<void> add_usual(const Database& database, const Steps& steps, const std::
 }  // namespace
 
 Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
-  const auto database = Database::open(files.readings, Creating::no, Sync::normal);
+  const auto database = Database::beside(files.readings);
   if (!database) {
     return tl::unexpected(database.error());
   }
-  const auto whole = [](WallTime at) {
-    return std::chrono::floor<seconds>(at.time_since_epoch()).count();
-  };
   const std::int64_t span = std::max<std::int64_t>(whole(asked.until) - whole(asked.from), 1);
-  const std::int64_t step = step_of(span);
+  const std::int64_t step = asked.step > seconds{0} ? asked.step.count() : step_of(span);
   const std::int64_t count = (span + step - 1) / step;
   const std::int64_t until = whole(asked.until) / step * step + step;
   const Steps steps{until - count * step, until, step};
-  std::vector<Sum> sums(static_cast<std::size_t>(count));
-  for (const char* query : {kMeans, kRows}) {
-    if (auto added = add(*database, query, sums, steps, asked.station); !added) {
-      return tl::unexpected(added.error());
-    }
+  const auto sums =
+      sums_of(*database, kByTime, static_cast<std::size_t>(count), steps, asked.station);
+  if (!sums) {
+    return tl::unexpected(sums.error());
   }
   Course course{WallTime{seconds{steps.from}}, seconds{step}, {}};
-  course.steps.reserve(sums.size());
-  for (const Sum& sum : sums) {
+  course.steps.reserve(sums->size());
+  for (const Sum& sum : *sums) {
     course.steps.push_back(step_of(sum));
   }
   if (auto added = add_usual(*database, steps, asked.station, course); !added) {
@@ -188,6 +209,33 @@ Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
   }
   add_given(files.ledger, steps, asked.station, course);
   return course;
+}
+
+Stored<DayOfPh> read_day_of_ph(const RecordFiles& files, const CourseAsked& asked) {
+  const auto database = Database::beside(files.readings);
+  if (!database) {
+    return tl::unexpected(database.error());
+  }
+  DayOfPh day;
+  const auto sums = sums_of(*database, kByTimeOfDay, day.was.size(),
+                            {whole(asked.from), whole(asked.until), 1}, asked.station);
+  if (!sums) {
+    return tl::unexpected(sums.error());
+  }
+  std::transform(sums->begin(), sums->end(), day.was.begin(),
+                 [](const Sum& sum) { return step_of(sum); });
+  if (const auto ledger = Database::beside(files.ledger)) {
+    const auto rows = select<QuarterRow>(*ledger, " WHERE station = ?1");
+    rows->bind(asked.station);
+    for (auto more = rows->next(); more && *more; more = rows->next()) {
+      const auto [row, sound] = row_from<QuarterRow>(*rows);
+      const auto quarter = static_cast<std::size_t>(row.quarter);
+      if (sound && quarter < day.usual.size() && row.days > 0) {
+        day.usual.at(quarter) = row.mean;
+      }
+    }
+  }
+  return day;
 }
 
 }  // namespace limegate::journal

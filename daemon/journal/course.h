@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <chrono>
 #include <optional>
 #include <string>
@@ -28,11 +29,14 @@ struct Course {
   WallTime from;  ///< begin of the first step
   std::chrono::seconds step{};
   std::vector<Step> steps;
+  std::optional<WallTime> station_since = {};  ///< absent: the ledger can't be read
 };
 
 struct CourseAsked {
   std::string station;
   WallTime from, until;  ///< by the second, and `from` before `until`
+  /// A multiple of ten minutes; zero: as long as at most kCourseSteps need.
+  std::chrono::seconds step{};
 };
 /// The files it is read from.
 struct RecordFiles {
@@ -46,5 +50,16 @@ constexpr int kCourseSteps = 600;
 /// days, of ten minutes; the last one holds `until`. Errors: the readings are not there or can't be
 /// read.
 [[nodiscard]] Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked);
+
+/// pH by the time of day.
+struct DayOfPh {
+  /// Of each quarter of an hour of the UTC day, what it was over the span.
+  std::array<Course::Step, 96> was;
+  /// What it usually is without doses, as it was learned (station/usual_course.h). Absent where
+  /// nothing was learned, and where the ledger can't be read.
+  std::array<std::optional<double>, 96> usual;
+};
+/// Reads a record beside whoever writes it. Errors: as above.
+[[nodiscard]] Stored<DayOfPh> read_day_of_ph(const RecordFiles& files, const CourseAsked& asked);
 
 }  // namespace limegate::journal

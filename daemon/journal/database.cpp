@@ -135,15 +135,13 @@ std::string Statement::text(int column) const {
 
 void Database::Closer::operator()(sqlite3* db) const { sqlite3_close_v2(db); }
 
-Stored<Database> Database::open(const std::string& path, Creating creating, Sync sync) {
+Stored<Database> Database::open(const std::string& path, int flags) {
   std::error_code ignored;
-  if (creating == Creating::no && !std::filesystem::exists(path, ignored)) {
+  if ((flags & SQLITE_OPEN_CREATE) == 0 && !std::filesystem::exists(path, ignored)) {
     return tl::unexpected(StorageError{StorageFault::missing, path + " does not exist"});
   }
   sqlite3* raw = nullptr;
-  const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX |
-                    (creating == Creating::yes ? SQLITE_OPEN_CREATE : 0);
-  const int code = sqlite3_open_v2(path.c_str(), &raw, flags, nullptr);
+  const int code = sqlite3_open_v2(path.c_str(), &raw, flags | SQLITE_OPEN_NOMUTEX, nullptr);
   Database database{raw};
   if (code != SQLITE_OK) {
     return tl::unexpected(raw == nullptr ? StorageError{StorageFault::io_error, "out of memory"}
@@ -151,12 +149,29 @@ Stored<Database> Database::open(const std::string& path, Creating creating, Sync
   }
   sqlite3_extended_result_codes(raw, 1);
   sqlite3_busy_timeout(raw, 2000);
+  return database;
+}
+
+Stored<Database> Database::beside(const std::string& path) {
+  auto database = open(path, SQLITE_OPEN_READONLY);
+  if (database) {
+    sqlite3_db_config(database->db_.get(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
+  }
+  return database;
+}
+
+Stored<Database> Database::open(const std::string& path, Creating creating, Sync sync) {
+  auto database =
+      open(path, SQLITE_OPEN_READWRITE | (creating == Creating::yes ? SQLITE_OPEN_CREATE : 0));
+  if (!database) {
+    return database;
+  }
   // A small cache: the daemon writes, and reads only at start.
   for (const char* pragma :
        {"PRAGMA journal_mode=WAL",
         sync == Sync::full ? "PRAGMA synchronous=FULL" : "PRAGMA synchronous=NORMAL",
         "PRAGMA cache_size=-256", "PRAGMA wal_autocheckpoint=64"}) {
-    if (auto done = database.execute(pragma); !done) {
+    if (auto done = database->execute(pragma); !done) {
       return tl::unexpected(done.error());
     }
   }

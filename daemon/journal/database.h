@@ -88,6 +88,9 @@ class Statement {
 class Database {
  public:
   [[nodiscard]] static Stored<Database> open(const std::string& path, Creating creating, Sync sync);
+  /// For reading what a daemon may write meanwhile, or a next one will open: nothing is written,
+  /// and the log stays as it is, in which that one finds what a power cut did to it (log_check.h).
+  [[nodiscard]] static Stored<Database> beside(const std::string& path);
 
   [[nodiscard]] Stored<void> execute(const char* sql) const;
   [[nodiscard]] Stored<std::int64_t> number(std::string_view sql) const;
@@ -104,6 +107,7 @@ class Database {
     void operator()(sqlite3* db) const;
   };
   explicit Database(sqlite3* db) : db_(db) {}
+  [[nodiscard]] static Stored<Database> open(const std::string& path, int flags);
   [[nodiscard]] static Stored<void> ok(Statement& check);
   std::unique_ptr<sqlite3, Closer> db_;
 };

@@ -88,7 +88,8 @@ void keep_longest(const HappeningsAsked& asked, Happenings& all) {
   all.short_holds = before - all.holds.size();
 }
 
-Stored<void> add_holds(const Database& database, const HappeningsAsked& asked, Happenings& all) {
+Stored<std::vector<Happenings::Held>> holds_in(const Database& database,
+                                               const HappeningsAsked& asked) {
   const auto row = database.prepare(
       "SELECT at_s, code, sentence FROM events WHERE at_s >= ?1 AND at_s <= ?2 AND "
       "((station = ?3 AND (code LIKE 'held-%' OR code LIKE 'cleared-%')) OR "
@@ -101,15 +102,23 @@ Stored<void> add_holds(const Database& database, const HappeningsAsked& asked, H
   for (; more && *more; more = row->next()) {
     standing.hear(WallTime{seconds{row->integer(0)}}, row->text(1), row->text(2));
   }
-  all.holds = standing.all();
-  keep_longest(asked, all);
-  return more ? Stored<void>{} : tl::unexpected(more.error());
+  if (!more) {
+    return tl::unexpected(more.error());
+  }
+  auto holds = standing.all();
+  std::stable_sort(holds.begin(), holds.end(),
+                   [](const auto& a, const auto& b) { return a.since < b.since; });
+  return holds;
+}
+
+Happenings::Told told_in(const Statement& row) {
+  return {WallTime{seconds{row.integer(0)}}, severity_of(row.integer(1)), row.text(2), row.text(3)};
 }
 
 }  // namespace
 
 Stored<Happenings> read_happenings(const std::string& path, const HappeningsAsked& asked) {
-  const auto database = Database::open(path, Creating::no, Sync::normal);
+  const auto database = Database::beside(path);
   if (!database) {
     return tl::unexpected(database.error());
   }
@@ -121,18 +130,43 @@ Stored<Happenings> read_happenings(const std::string& path, const HappeningsAske
             static_cast<std::int64_t>(kEventsMost + 1));
   auto more = row->next();
   for (; more && *more; more = row->next()) {
-    all.events.push_back({WallTime{seconds{row->integer(0)}}, severity_of(row->integer(1)),
-                          row->text(2), row->text(3)});
+    all.events.push_back(told_in(*row));
   }
   if (!more) {
     return tl::unexpected(more.error());
   }
   all.older_events = all.events.size() > kEventsMost;
   all.events.resize(std::min(all.events.size(), kEventsMost));
-  if (auto holds = add_holds(*database, asked, all); !holds) {
+  auto holds = holds_in(*database, asked);
+  if (!holds) {
     return tl::unexpected(holds.error());
   }
+  all.holds = std::move(*holds);
+  keep_longest(asked, all);
   return all;
+}
+
+Stored<std::vector<Happenings::Held>> read_holds(const std::string& path,
+                                                 const HappeningsAsked& asked) {
+  const auto database = Database::beside(path);
+  return database ? holds_in(*database, asked) : tl::unexpected(database.error());
+}
+
+Stored<void> read_events(const std::string& path, const HappeningsAsked& asked,
+                         const std::function<void(const Happenings::Told&)>& take) {
+  const auto database = Database::beside(path);
+  if (!database) {
+    return tl::unexpected(database.error());
+  }
+  const auto row = database->prepare(
+      "SELECT at_s, severity, code, sentence FROM events WHERE at_s >= ?1 AND at_s <= ?2 AND "
+      "station = ?3 ORDER BY at_s, rowid");
+  row->bind(whole(asked.from), whole(asked.until), asked.station);
+  auto more = row->next();
+  for (; more && *more; more = row->next()) {
+    take(told_in(*row));
+  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
 }  // namespace limegate::journal

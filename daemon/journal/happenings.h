@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -48,5 +49,12 @@ constexpr std::size_t kHoldsMost = 500;
 /// before it. Errors: the record is not there or can't be read.
 [[nodiscard]] Stored<Happenings> read_happenings(const std::string& path,
                                                  const HappeningsAsked& asked);
+
+/// All holds of a span, the short ones too, by when they began. Errors: the same.
+[[nodiscard]] Stored<std::vector<Happenings::Held>> read_holds(const std::string& path,
+                                                               const HappeningsAsked& asked);
+/// All events of a span, oldest first, each handed on as it is read. Errors: the same.
+[[nodiscard]] Stored<void> read_events(const std::string& path, const HappeningsAsked& asked,
+                                       const std::function<void(const Happenings::Told&)>& take);
 
 }  // namespace limegate::journal

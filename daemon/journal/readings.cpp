@@ -207,7 +207,7 @@ Stored<Readings::Events> Readings::take_unseen() {
 
 Stored<std::vector<Readings::Told>> Readings::alert_history(const std::string& path,
                                                             WallTime since) {
-  const auto database = Database::open(path, Creating::no, Sync::normal);
+  const auto database = Database::beside(path);
   if (!database) {
     return tl::unexpected(database.error());
   }

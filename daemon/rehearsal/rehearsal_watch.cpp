@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "chemistry/keeper_units.h"
 #include "rehearsal/rehearsal.h"
 
 namespace limegate::rehearsal {
@@ -49,9 +50,13 @@ void Rehearsal::watch() {
         std::max(outcome_.rise_30min, ph - *std::min_element(half_hour_.begin(), half_hour_.end()));
   }
   judge_second();
-  outcome_.trace.add({ph, program_ ? shown_.ph : std::nullopt, flowed_.count(),
-                      tank_.reactor().powder_g(), tank_.stirs(),
-                      program_ ? &program_->core().holds() : nullptr});
+  const chemistry::CarbonateState& water = tank_.aquarium().display();
+  const KgPerLitre density = tank_.aquarium().density();
+  outcome_.trace.add(
+      {ph, program_ ? shown_.ph : std::nullopt, flowed_.count(), tank_.reactor().powder_g(),
+       tank_.stirs(), program_ ? &program_->core().holds() : nullptr,
+       chemistry::to_dkh(chemistry::to_meq_per_litre(water.alkalinity, density)).count(),
+       chemistry::to_mg_per_litre(water.calcium, density).count()});
   if (series_) {
     series_->second({world_, plan_.start + world_, program_ ? shown_ : RehearsedProbes::Shown{},
                      flowed_, program_ ? &program_->core().holds() : nullptr},

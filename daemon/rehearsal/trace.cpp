@@ -36,6 +36,8 @@ void Trace::halve() {
       widen(merged, other.ph_high, std::nullopt, std::nullopt);
       merged.delivered_ml += other.delivered_ml;
       merged.powder_g = other.powder_g;
+      merged.alkalinity_dkh = other.alkalinity_dkh;
+      merged.calcium_mg_l = other.calcium_mg_l;
       merged.stirred_s += other.stirred_s;
       for (std::size_t code = 0; code < kHoldsMax; ++code) {
         merged.held_s[code] += other.held_s[code];
@@ -60,6 +62,8 @@ void Trace::add(const Second& second) {
   widen(point, second.ph, second.shown, second.shown);
   point.delivered_ml += second.delivered_ml;
   point.powder_g = second.powder_g;
+  point.alkalinity_dkh = second.alkalinity_dkh;
+  point.calcium_mg_l = second.calcium_mg_l;
   point.stirred_s += second.stirs ? 1U : 0U;
   if (second.holds != nullptr) {
     for (const rules::Hold& hold : *second.holds) {

@@ -23,7 +23,7 @@ class Trace {
     double ph_low = 14, ph_high = 0;              ///< true, at the probe
     std::optional<double> shown_low, shown_high;  ///< what the probe showed; absent: no answer
     double delivered_ml = 0;                      ///< truly, within the point
-    double powder_g = 0;                          ///< at its end
+    double powder_g = 0, alkalinity_dkh = 0, calcium_mg_l = 0;  ///< at its end
     std::uint32_t stirred_s = 0;
     std::array<std::uint32_t, kHoldsMax> held_s{};  ///< by index in `codes`
   };
@@ -34,6 +34,7 @@ class Trace {
     double powder_g = 0;
     bool stirs = false;
     const rules::Holds* holds = nullptr;  ///< null: the program is down
+    double alkalinity_dkh = 0, calcium_mg_l = 0;
   };
   void add(const Second& second);
 

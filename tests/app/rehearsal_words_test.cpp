@@ -45,7 +45,13 @@ Outcome week() {
 }
 
 std::string words(const Outcome& outcome) { return words_of(outcome, station()); }
-std::string advice(const Outcome& outcome) { return advice_on(outcome, station()); }
+std::string advice(const Outcome& outcome) {
+  std::string all;
+  for (const std::string& sentence : advice_on(outcome, station())) {
+    all += "  - " + sentence + "\n";
+  }
+  return all;
+}
 
 TEST(RehearsalWords, say_the_lowest_and_the_highest_as_such) {
   EXPECT_THAT(words(week()), HasSubstr("pH was 8.02 at the lowest and 8.31 at the highest"));
