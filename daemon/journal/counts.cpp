@@ -10,7 +10,7 @@ namespace {
 
 std::map<std::string, WallTime> stations_since(const std::string& path) {
   std::map<std::string, WallTime> since;
-  if (const auto ledger = Database::open(path, Creating::no, Sync::normal)) {
+  if (const auto ledger = Database::beside(path)) {
     const auto row =
         ledger->prepare(fmt::format("SELECT name, added_wall_ms FROM {}", StationRow::kTable));
     for (auto more = row->next(); more && *more; more = row->next()) {
@@ -23,7 +23,7 @@ std::map<std::string, WallTime> stations_since(const std::string& path) {
 }  // namespace
 
 Stored<Counts> read_counts(const RecordFiles& files) {
-  const auto database = Database::open(files.readings, Creating::no, Sync::normal);
+  const auto database = Database::beside(files.readings);
   if (!database) {
     return tl::unexpected(database.error());
   }
