@@ -65,6 +65,43 @@ TEST(BookReader, reads_what_tables_are_written_by_as_they_do_it) {
   EXPECT_EQ(std::get<AlkalinityTest>(book.book.entries[1].what).kit, "Kit, the new one");
 }
 
+// Every one of them is RFC 3339, section 5.6: the letters in either case, a blank in place of T,
+// any number of decimals, an offset that says UTC or not.
+TEST(BookReader, reads_every_form_of_a_time) {
+  for (const char* time :
+       {"2026-09-01T10:00:00Z", "2026-09-01t10:00:00z", "2026-09-01 10:00:00Z",
+        "2026-09-01T10:00:00+00:00", "2026-09-01T10:00:00-00:00", "2026-09-01 10:00:00+00:00",
+        "2026-09-01T10:00:00.0Z", "2026-09-01T10:00:00.000000+00:00",
+        "2026-09-01T10:00:00.000000000000Z", "2026-09-01T15:30:00+05:30",
+        "2026-08-31T23:00:00-11:00", " 2026-09-01T10:00:00Z\t", "\"2026-09-01T10:00:00Z\""}) {
+    const ReadBook book = read(std::string{time} + ",alkalinity,8.1,dKH\n");
+    EXPECT_TRUE(book.remarks.empty()) << time;
+    ASSERT_EQ(book.book.entries.size(), 1U) << time;
+    EXPECT_EQ(iso8601(book.book.entries[0].at), "2026-09-01T10:00:00Z") << time;
+  }
+}
+
+TEST(BookReader, reads_every_form_of_a_number) {
+  for (const char* number : {"8.1", "8.10", "08.1", "81e-1", "0.81E1", " 8.1 ", "\"8.1\""}) {
+    EXPECT_NEAR(
+        only<AlkalinityTest>("2026-09-01T10:00:00Z,alkalinity," + std::string{number} + ",dKH")
+            .level.count(),
+        8.1, 1e-9)
+        << number;
+  }
+}
+
+// As a sheet saves them: nothing may be lost of it, or be said of another line.
+TEST(BookReader, counts_lines_of_either_ending_alike) {
+  const ReadBook book = read(
+      "2026-09-01T10:00:00Z,alkalinity,8.1,dKH\r\n\r\n2026-09-08T10:00:00Z,alkalinity,-8.1,dKH\n"
+      "2026-09-15T10:00:00Z,alkalinity,8.3,dKH",
+      "time,what,value,unit\r\n");
+  EXPECT_EQ(book.book.entries.size(), 2U);
+  ASSERT_EQ(book.remarks.size(), 1U);
+  EXPECT_EQ(book.remarks[0].sentence().substr(0, 41), "line 4: alkalinity of -8.1 dKH can't be t");
+}
+
 TEST(BookReader, keeps_the_order_of_rows_of_one_time) {
   const ReadBook book = read(
       "2026-09-01T10:00:00Z,new_water,8.5,dKH\n2026-09-01T10:00:00Z,water_change,40,L\n"
@@ -120,6 +157,21 @@ const Case kCases[] = {
     {"an_unknown_word", kAt + "akalinity,8.1,dKH", "'akalinity' is not known here"},
     {"a_day_without_time", "2026-09-01,alkalinity,8.1,dKH", "'2026-09-01' is no time"},
     {"a_time_without_offset", "2026-09-01T10:00:00,alkalinity,8.1,dKH", "in place of Z"},
+    {"a_time_without_seconds", "2026-09-01T10:00Z,alkalinity,8.1,dKH", "is no time"},
+    {"an_offset_without_colon", "2026-09-01T10:00:00+0000,alkalinity,8.1,dKH", "is no time"},
+    {"an_offset_without_minutes", "2026-09-01T10:00:00+00,alkalinity,8.1,dKH", "is no time"},
+    {"a_point_without_decimals", "2026-09-01T10:00:00.Z,alkalinity,8.1,dKH", "is no time"},
+    {"hour_24", "2026-09-01T24:00:00Z,alkalinity,8.1,dKH", "is no time"},
+    {"seconds_since_1970", "1788256800,alkalinity,8.1,dKH", "'1788256800' is no time"},
+    {"alkalinity_below_zero_in_meq", kAt + "alkalinity,-2.9,meq/L", "of -2.9 meq/L can't be true"},
+    {"alkalinity_below_zero_in_quotes", kAt + "alkalinity,\"-8.1\",dKH", "can't be true"},
+    {"a_plus", kAt + "alkalinity,+8.1,dKH", "'+8.1' is no number"},
+    {"in_hexadecimal", kAt + "alkalinity,0x8,dKH", "'0x8' is no number"},
+    {"not_a_number_below_zero", kAt + "alkalinity,-NaN,dKH", "'-NaN' is no number"},
+    {"no_value", kAt + "alkalinity,,dKH", "'' is no number"},
+    {"thousands", kAt + "limewater,\"1,900\",mL", "'1,900' is no number"},
+    {"a_comma_at_the_end", kAt + "alkalinity,8.1,dKH,", "has 5 values where the header has 4"},
+    {"a_unit_with_a_day", kAt + "limewater,1900,mL/day", "write one of mL, L"},
     {"no_day", "2026-09-31T10:00:00Z,alkalinity,8.1,dKH", "is no time"},
     {"no_time", ",alkalinity,8.1,dKH", "'' is no time"},
     {"bytes_that_are_no_text", kAt + "alk\x01\xFF,8.1,dKH",
@@ -144,7 +196,8 @@ TEST(BookReader, refuses_what_is_no_book) {
   for (const std::string text :
        {"", "\n\n", "time;what;value;unit\n", "2026-09-01T10:00:00Z,alkalinity,8.1,dKH\n",
         "time,what,value\n", "time,what,unit,value\n", "time,what,value,unit,kit,more\n",
-        "[daemon]\nstate_dir = 1\n"}) {
+        "time,what,value,unit\r2026-09-01T10:00:00Z,alkalinity,8.1,dKH\r",  // of old machines
+        "\xFF\xFEt,i,m,e", "[daemon]\nstate_dir = 1\n"}) {
     const auto book = read_book(text);
     ASSERT_FALSE(book) << text;
     EXPECT_TRUE(contains(book.error(), "time,what,value,unit")) << book.error();
