@@ -49,6 +49,14 @@ TEST(BookReader, knows_every_entry_and_its_units) {
   EXPECT_EQ(only<WaterChange>(at + "water_change,40,L").volume.count(), 40);
   EXPECT_EQ(only<NewWater>(at + "new_water,8.5,dKH").alkalinity.count(), 8.5);
   EXPECT_EQ(only<Supplement>(at + "supplement,60,meq").alkalinity.count(), 60);
+  EXPECT_EQ(only<SalinityTest>(at + "salinity,35.2,ppt").level.count(), 35.2);
+  EXPECT_EQ(only<SalinityTest>(at + "salinity,35.2,").level.count(), 35.2);
+  EXPECT_EQ(only<PhosphateTest>(at + "phosphate,0.03,mg/L").level.count(), 0.03);
+  EXPECT_EQ(only<PhTest>(at + "pH,8.2,").level.count(), 8.2);
+  EXPECT_NEAR(only<PowderAdded>(at + "powder,130,g").mass.count(), 0.130, 1e-12);
+  EXPECT_NEAR(only<RateMeasured>(at + "rate,3,L/h").rate.count(), 50.0, 1e-9);
+  (void)only<ReactorCleaned>(at + "cleaned,,");
+  (void)only<ProbeCalibrated>(at + "calibrated,,");
 }
 
 TEST(BookReader, reads_what_tables_are_written_by_as_they_do_it) {
@@ -172,6 +180,14 @@ const Case kCases[] = {
     {"thousands", kAt + "limewater,\"1,900\",mL", "'1,900' is no number"},
     {"a_comma_at_the_end", kAt + "alkalinity,8.1,dKH,", "has 5 values where the header has 4"},
     {"a_unit_with_a_day", kAt + "limewater,1900,mL/day", "write one of mL, L"},
+    {"salinity_as_density", kAt + "salinity,1.026,psu", "can't be true"},
+    {"phosphate_ten_times", kAt + "phosphate,30,mg/L", "slip by ten"},
+    {"ph_ten_times", kAt + "ph,82,", "ph of 82 can't be true"},
+    {"ph_in_mv", kAt + "ph,-70,mV", "can't be in 'mV'"},
+    {"powder_below_zero", kAt + "powder,-130,g", "can't be true"},
+    {"powder_in_kilos_as_grams", kAt + "powder,130,kg", "can't be true"},
+    {"rate_of_nothing", kAt + "rate,0,mL/min", "can't be true"},
+    {"cleaned_with_a_value", kAt + "cleaned,1,", "cleaned takes no value"},
     {"no_day", "2026-09-31T10:00:00Z,alkalinity,8.1,dKH", "is no time"},
     {"no_time", ",alkalinity,8.1,dKH", "'' is no time"},
     {"bytes_that_are_no_text", kAt + "alk\x01\xFF,8.1,dKH",
@@ -181,6 +197,42 @@ const Case kCases[] = {
 
 INSTANTIATE_TEST_SUITE_P(BadRows, BookReaderTable, ::testing::ValuesIn(kCases),
                          [](const auto& one) { return std::string{one.param.name}; });
+
+TEST(BookReader, reads_what_it_wrote) {
+  const WallTime at{std::chrono::hours{490000}};
+  const std::vector<Written> rows{{at, "alkalinity", "8.1", "dKH", "drops, \"new\""},
+                                  {at + std::chrono::seconds{1}, "cleaned", "", ""},
+                                  {at + std::chrono::hours{1}, "water_change", "40", "L"}};
+  const auto read = read_rows(csv_of(rows));
+  ASSERT_TRUE(read);
+  ASSERT_EQ(read->size(), rows.size());
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    EXPECT_EQ((*read)[i].written, rows[i]) << i;
+    EXPECT_EQ((*read)[i].wrong, "");
+  }
+}
+
+TEST(BookReader, takes_a_value_and_its_unit_apart) {
+  const auto apart = [](const char* text) {
+    const Measured one = measured(text);
+    return one.value + "|" + one.unit;
+  };
+  EXPECT_EQ(apart("8.1dKH"), "8.1|dKH");
+  EXPECT_EQ(apart(" 8.1 dKH "), "8.1|dKH");
+  EXPECT_EQ(apart("-1e2mL"), "-1e2|mL");
+  EXPECT_EQ(apart("145 ppm CaCO3"), "145|ppm CaCO3");
+  EXPECT_EQ(apart("8.2"), "8.2|");
+  EXPECT_EQ(apart("dKH"), "|dKH");
+  EXPECT_EQ(apart("8,1dKH"), "8|,1dKH");
+  EXPECT_EQ(apart(""), "|");
+}
+
+TEST(BookReader, writes_names_and_units_as_it_knows_them) {
+  Written row{{}, " Water-Change", "40", "l"};
+  ASSERT_TRUE(read_entry(row));
+  EXPECT_EQ(row.what, "water_change");
+  EXPECT_EQ(row.unit, "L");
+}
 
 TEST(BookReader, says_everything_that_is_wrong_at_once_and_keeps_the_rest) {
   const ReadBook book = read(
