@@ -111,6 +111,10 @@ void read_ph_limits(TableReader& reader, Station& station) {
 
 void read_limits(TableReader& reader, Station& station) {
   rules::Limits& limits = station.settings.limits;
+  limits.alkalinity_max =
+      Dkh{reader.number("alkalinity_max_dkh", {7, 14, "above that water precipitates"}, 11)};
+  limits.alkalinity_counts_for = minutes_of(
+      24.0 * 60.0 * reader.number("alkalinity_test_days", {1, 30, "water changes in weeks"}, 14));
   read_ph_limits(reader, station);
   limits.settle = minutes_of(reader.number("settle_min", {20, 600, "milky limewater kills"}, 60));
   station.settings.plan.settle = limits.settle;

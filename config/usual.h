@@ -1,10 +1,8 @@
 #pragma once
 
-#include <algorithm>
-#include <array>
 #include <chrono>
-#include <cstddef>
 
+#include "care/powder.h"
 #include "config/config.h"
 #include "dosing/plan.h"
 
@@ -23,19 +21,10 @@ constexpr Span kEvaporation{0.3, 5};    ///< % of the water a day
 constexpr Span kBore{40, 400};          ///< mm; charges are told for 100, 150 and 250 (TRADE)
 constexpr Span kPumpRate{1, 250};       ///< mL/min, of pumps with a tube or a small membrane
 constexpr double kPumpShareMost = 0.4;  ///< of the clear time; ours: what is lost can't be made up
-/// Grams of powder in the vessel, the least and the most: TRADE's "10 cm 90–120 g, 15 cm 120–150 g,
-/// 25 cm 150–180 g" (common practice), and straight lines between them and from nothing.
-[[nodiscard]] constexpr Span charge_of(Millimetres bore) {
-  constexpr std::array<std::array<double, 3>, 4> known{
-      {{0, 0, 0}, {100, 90, 120}, {150, 120, 150}, {250, 150, 180}}};
-  std::size_t above = 1;
-  while (above + 1 < known.size() && bore.count() > known[above][0]) {
-    ++above;
-  }
-  const auto& from = known[above - 1];
-  const auto& to = known[above];
-  const double share = std::min(1.0, (bore.count() - from[0]) / (to[0] - from[0]));
-  return {from[1] + share * (to[1] - from[1]), from[2] + share * (to[2] - from[2])};
+/// Grams of powder in the vessel, the least and the most: care/powder.h.
+[[nodiscard]] inline Span charge_of(Millimetres bore) {
+  const care::Interval charge = care::charge_of(bore);
+  return {charge.low, charge.high};
 }
 constexpr Duration kPulseLeast = std::chrono::seconds{1};
 constexpr Duration kSettle = std::chrono::minutes{60};

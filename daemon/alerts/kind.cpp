@@ -94,6 +94,15 @@ std::vector<Kind> table() {
        "Measure what the pump gives with a cylinder and test the alkalinity. When it is settled: "
        "limegate release.",
        24h, 0s, 0s, kFound},
+      {"alkalinity-too-high", U::act_today, Ends::by_release,
+       "Alkalinity is higher than corals bear for long, and limewater would raise it further.",
+       "Test it again, by another kit if you can. Give nothing that raises it; a newer test below "
+       "the limit lets dosing go on: limegate record.",
+       24h, 0s, 0s, kFound},
+      {"alkalinity-low", U::act_today, Ends::with_cause, "Corals stop growing and suffer.",
+       "Test it again. Raise it by other means, by at most 0.5 dKH a day; then look at how much "
+       "limewater is given: limegate advise.",
+       24h, 0s, 0s, kFound},
       {"dose-beyond-chemistry", U::act_today, Ends::with_cause,
        "Doses do more than any sound station's; half of the volume is given.",
        "Measure what the pump gives with a cylinder, and test the alkalinity.", 48h, 0s, 0s,

@@ -67,6 +67,13 @@ std::string json_of(const care::Advice& advice, const std::string& station,
   put(out, "other_method_percent", other ? std::optional{other->share} : std::nullopt,
       kVolumePlaces);
   out["tests"] = advice.tests;
+  const auto grams = [](const care::Interval& one) {
+    return ordered_json{std::round(one.low), std::round(one.high)};
+  };
+  const auto& powder = advice.powder;
+  out["powder_left_g"] = powder ? grams(powder->left_g) : ordered_json(nullptr);
+  out["powder_days"] = powder && powder->days ? grams(*powder->days) : ordered_json(nullptr);
+  out["powder_refill_g"] = powder ? grams(powder->refill_g) : ordered_json(nullptr);
   out["enough_tests"] = advice.enough_tests;
   out["best_next_test"] =
       advice.best_next_test ? ordered_json(iso8601(*advice.best_next_test)) : ordered_json(nullptr);
@@ -93,6 +100,14 @@ std::string page_of(const care::Advice& advice, const std::string& station,
         "  Limewater can bring {:.2f} dKH a day at most; another method must bring "
         "{:.2f}.\n",
         advice.most.count(), advice.other->alkalinity.count());
+  }
+  if (advice.powder) {
+    const care::Powder& powder = *advice.powder;
+    out += fmt::format("  Powder that can still be given: {:.0f} to {:.0f} g{}.\n",
+                       powder.left_g.low, powder.left_g.high,
+                       powder.days ? fmt::format(", for {:.0f} to {:.0f} days", powder.days->low,
+                                                 powder.days->high)
+                                   : "");
   }
   if (advice.best_next_test) {
     out += fmt::format("  A test would say most at {}.\n", iso8601(*advice.best_next_test));

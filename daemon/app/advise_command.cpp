@@ -1,7 +1,7 @@
 #include "app/advise_command.h"
 
 #include <chrono>
-#include <cstdio>
+#include <cmath>
 #include <memory>
 #include <optional>
 #include <string>
@@ -12,17 +12,20 @@
 #include <tl/expected.hpp>
 
 #include "app/advice_page.h"
+#include "app/asking.h"
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
 #include "app/log.h"
 #include "app/site_supply.h"
+#include "app/station_book.h"
 #include "calculator/inputs.h"
 #include "calculator/limewater_input.h"
 #include "care/advice.h"
 #include "chemistry/keeper_units.h"
 #include "config/site_bounds.h"
 #include "files/regular.h"
+#include "station/command.h"
 #include "units/rfc3339.h"
 
 namespace limegate::app {
@@ -40,11 +43,11 @@ constexpr Duration kFurthest = 60 * kDay;
 /// little.
 constexpr double kTargetLow = 6.0, kTargetHigh = 12.0;
 
-struct Given {
-  std::string file, book, station;
+struct Given : Meant {
+  std::string book;
   std::string at, next_test, target, by;
   calculator::LimewaterOptions limewater;
-  bool json = false;
+  bool apply = false;
 };
 
 Input<WallTime> time_of(const char* option, const std::string& text, WallTime otherwise) {
@@ -75,9 +78,7 @@ Input<std::optional<Dkh>> target_of(const Given& given) {
   return std::optional{*level};
 }
 
-Input<care::Asked> asked_of(const Given& given) {
-  const auto now = std::chrono::time_point_cast<Duration>(
-      std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now()));
+Input<care::Asked> asked_of(const Given& given, WallTime now) {
   const auto at = time_of("--at", given.at, now);
   if (!at) {
     return refuse(at.error());
@@ -126,8 +127,9 @@ Input<care::Site> site_of(const config::Site& site, const calculator::LimewaterO
   if (!(each->alkalinity.count() > 0.0)) {
     return refuse("limewater without lime gives no alkalinity, however much of it");
   }
-  return care::Site{site.water, site.evaporation_per_day, config::day_bound(site),
-                    each->alkalinity};
+  return care::Site{
+      site.water, site.evaporation_per_day, config::day_bound(site), each->alkalinity,
+      care::Reactor{site.reactor_bore, chemistry::powder_grams(*limewater, Millilitres{1.0})}};
 }
 
 Input<care::ReadBook> book_of(const std::string& path) {
@@ -142,12 +144,22 @@ Input<care::ReadBook> book_of(const std::string& path) {
   return std::move(*read);
 }
 
-Input<std::string> answer(const Given& given, const config::Config& config) {
+/// Everything that the advice is asked for, but for the book.
+struct Question {
+  const config::Station* station;
+  care::Asked asked;
+  care::Site site;
+};
+
+Input<Question> question_of(const Given& given, const config::Config& config, WallTime now) {
+  if (given.apply && (!given.book.empty() || !given.at.empty())) {
+    return refuse("--apply is for the station's own book and for now: leave --from and --at out");
+  }
   const auto station = station_meant(config, given.station);
   if (!station) {
     return refuse(station.error());
   }
-  const auto asked = asked_of(given);
+  const auto asked = asked_of(given, now);
   if (!asked) {
     return refuse(asked.error());
   }
@@ -155,27 +167,62 @@ Input<std::string> answer(const Given& given, const config::Config& config) {
   if (!site) {
     return refuse(site.error());
   }
-  const auto read = book_of(given.book);
-  if (!read) {
-    return refuse(read.error());
+  return Question{*station, *asked, *site};
+}
+
+int refused(const std::string& why) {
+  complain(as_errors(fmt::format("limegate advise: {}.\n", why)));
+  return kBadInput;
+}
+
+/// Whole millilitres, downwards: no advice is rounded up.
+int apply(const Given& given, const care::Advice& advice) {
+  if (!advice.enough_tests || !advice.next) {
+    complain("Not applied: there are not enough tests yet. The volume stays as it is.\n");
+    return kRefused;
   }
-  const care::Advice advice = care::advise(*read, *site, *asked);
-  return given.json ? json_of(advice, (*station)->settings.name, *asked)
-                    : page_of(advice, (*station)->settings.name, *asked);
+  return send(given, station::name_of(station::SetDayVolume{}),
+              nlohmann::json{{"ml", std::floor(advice.next->count())}});
 }
 
 int advise(const Given& given) {
   const auto config = load_given(given.file);
   if (!config) {
-    std::fputs(as_errors(explain(config.error(), given.file, Format::people)).c_str(), stderr);
+    complain(as_errors(explain(config.error(), given.file, Format::people)));
     return kBadInput;
   }
-  const auto text = answer(given, config->config);
-  if (!text) {
-    std::fputs(as_errors(fmt::format("limegate advise: {}.\n", text.error())).c_str(), stderr);
-    return kBadInput;
+  const auto now = std::chrono::time_point_cast<Duration>(
+      std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now()));
+  auto question = question_of(given, config->config, now);
+  if (!question) {
+    return refused(question.error());
   }
-  std::fputs(text->c_str(), stdout);
+  care::ReadBook read;
+  if (given.book.empty()) {
+    auto book = station_book(given, config->config,
+                             given.at.empty() ? std::nullopt : std::optional{question->asked.at});
+    if (!book) {
+      return book.error();
+    }
+    read = std::move(book->read);
+    question = question_of(given, config->config, book->now);
+  } else {
+    auto book = book_of(given.book);
+    if (!book) {
+      return refused(book.error());
+    }
+    read = std::move(*book);
+  }
+  if (!question) {
+    return refused(question.error());
+  }
+  const care::Advice advice = care::advise(read, question->site, question->asked);
+  if (given.apply) {
+    return apply(given, advice);
+  }
+  const std::string& name = question->station->settings.name;
+  print(given.json ? json_of(advice, name, question->asked)
+                   : page_of(advice, name, question->asked));
   return kFine;
 }
 
@@ -185,13 +232,11 @@ void add_advise_command(CLI::App& app, int& code) {
   const auto given = std::make_shared<Given>();
   CLI::App* command = app.add_subcommand(
       "advise",
-      "How much limewater next, by a book of your water tests: advice, nothing is changed");
+      "How much limewater next, by a book of your water tests; nothing is changed without --apply");
   command->add_option("CONFIG", given->file, "The owner's file")->required();
-  command
-      ->add_option("--from", given->book,
-                   "The book: a file of the columns time,what,value,unit and a row for each test, "
-                   "day of limewater, water change or supplement")
-      ->required();
+  command->add_option("--from", given->book,
+                      "A file of the columns time,what,value,unit and a row for each test, day of "
+                      "limewater, water change or supplement; else the running daemon's own book");
   command->add_option("--at", given->at, "When it is asked: 2026-11-25T07:15:00Z; else now");
   command->add_option("--next-test", given->next_test,
                       "When you will test next; else in seven days");
@@ -201,6 +246,8 @@ void add_advise_command(CLI::App& app, int& code) {
   calculator::add_limewater_options(*command, given->limewater);
   command->add_option("--station", given->station, "The one of the book, where there are several");
   command->add_flag("--json", given->json, "For scripts");
+  command->add_flag("--apply", given->apply,
+                    "Set the next volume at the running daemon, by its own book");
   command->footer(
       "A book, to begin with:\n"
       "  time,what,value,unit\n"

@@ -47,6 +47,9 @@ std::string of_the_ph(const config::Station& station) {
       reference ? fmt::format("its reference, pH {:.2f} in the mean of a day", reference->count())
                 : "its reference, once undosed days have shown it before dosing",
       100.0 * (1.0 - station::Reference::kEases), 100.0 * station::Reference::kStepsUp);
+  out += fmt::format(
+      "    when alkalinity was tested above {:.1f} dKH, until a newer test is below it;\n",
+      limits.alkalinity_max.count());
   return out + fmt::format(
                    "    when a day's doses raise the pH {:.1f} times as much as usual, until a "
                    "person releases it;\n      below three tenths of that a person is told;\n",

@@ -16,6 +16,7 @@
 
 #include "app/advise_command.h"
 #include "app/alerts_command.h"
+#include "app/book_commands.h"
 #include "app/check_command.h"
 #include "app/control_commands.h"
 #include "app/delivery_check.h"
@@ -306,6 +307,7 @@ int command_line(int argc, char** argv) {
   add_off(app, given, code);
 
   add_control_commands(app, code);
+  add_book_commands(app, code);
   add_alerts_command(app, code);
   add_report_command(app, code);
   add_export_command(app, code);

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "alerts/command.h"
+#include "app/asking.h"
 #include "app/check_command.h"
 #include "app/exit_code.h"
 #include "app/given_config.h"
@@ -28,82 +29,13 @@ using nlohmann::json;
 constexpr std::array kTimes{Unit{"min"}, Unit{"h", 60.0}, Unit{"d", 1440.0}, Unit{"s", 1.0 / 60.0}};
 constexpr std::array kVolumes{Unit{"mL"}, Unit{"L", 1000.0}};
 
-void print(const std::string& text) {
-  std::fputs(text.c_str(), stdout);
-  std::fflush(stdout);
-}
-void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
-
 /// What the options of one of these commands say.
-struct Given {
-  std::string file;
-  std::string station;
+struct Given : Meant {
   std::string value, time, why;
-  bool json = false;
   bool watch = false;
 };
 
-int failed(const web::ControlClient::Failure& failure) {
-  switch (failure.fault) {
-    case web::ControlClient::Fault::nobody_there:
-      complain("No limegate runs with this state directory (" + failure.sentence +
-               "). Start it first.\n");
-      return kNotConfirmed;
-    case web::ControlClient::Fault::forbidden:
-      complain(failure.sentence + ". Use a user of the daemon's group.\n");
-      return kNotConfirmed;
-    case web::ControlClient::Fault::broken:
-      complain("The running limegate: " + failure.sentence + ".\n");
-      return kNotConfirmed;
-  }
-  std::abort();
-}
-
-tl::expected<GivenConfig, int> config_of(const Given& given) {
-  auto config = load_given(given.file);
-  if (!config) {
-    complain(explain(config.error(), given.file, Format::people));
-    return tl::unexpected(static_cast<int>(kBadInput));
-  }
-  return std::move(*config);
-}
-
-/// The only station, where none was named. A daemon of several has to be told, and says so.
-std::string station_of(const Given& given, const config::Config& config) {
-  const auto meant = station_meant(config, given.station);
-  return meant ? (*meant)->settings.name : given.station;
-}
-
-int send(const Given& given, const char* method, json params = json::object()) {
-  const auto config = config_of(given);
-  if (!config) {
-    return config.error();
-  }
-  const std::string station = station_of(given, config->config);
-  if (!station.empty()) {
-    params["station"] = station;
-  }
-  auto client = web::ControlClient::connect(control_path(config->config.state_dir));
-  if (!client) {
-    return failed(client.error());
-  }
-  const auto answer = client->ask(method, params);
-  if (!answer) {
-    return failed(answer.error());
-  }
-  const bool accepted = answer->value("accepted", false);
-  const std::string sentence = answer->value("sentence", std::string{});
-  if (given.json) {
-    print(answer->dump(2) + "\n");
-  } else if (accepted) {
-    print(sentence + "\n");
-  } else {
-    complain("Refused. " + sentence + "\n");
-  }
-  return accepted ? kFine : kRefused;
-}
-
-/// The same with a number that was given with its unit.
+/// Sends a number that was given with its unit.
 template <std::size_t N>
 int send_measure(const Given& given, const station::Command& command, const char* key,
                  const char* option, const std::array<Unit, N>& units) {
@@ -174,20 +106,6 @@ int release(const Given& given) {
   return send(given, station::name_of(station::Release{}), json{{"hold", given.value}});
 }
 
-CLI::App* add(CLI::App& app, const char* name, const char* about, Given& given) {
-  CLI::App* command = app.add_subcommand(name, about);
-  command->add_option("CONFIG", given.file, "The file that the daemon runs with");
-  command->add_option("--station", given.station, "Which one, where there are several");
-  command->add_flag("--json", given.json, "For scripts");
-  return command;
-}
-
-CLI::App* add_for_station(CLI::App& app, const char* name, const char* about, Given& given) {
-  CLI::App* command = add(app, name, about, given);
-  command->get_option("CONFIG")->required();
-  return command;
-}
-
 void add_shelve(CLI::App& app, const std::shared_ptr<Given>& given, int& code) {
   CLI::App* shelve_it = add_for_station(
       app, "shelve", "Keep an alert quiet for a time, with a reason; it releases nothing", *given);
@@ -245,7 +163,8 @@ std::string control_path(const std::string& state_dir) { return state_dir + "/co
 
 void add_control_commands(CLI::App& app, int& code) {
   const auto given = std::make_shared<Given>();
-  CLI::App* status_it = add(app, "status", "Show what a running daemon does, and why", *given);
+  CLI::App* status_it =
+      add_command(app, "status", "Show what a running daemon does, and why", *given);
   status_it->add_flag("--watch", given->watch, "Again each second, until Ctrl-C");
   status_it->callback([=, &code] { code = status(*given); });
 

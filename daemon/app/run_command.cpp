@@ -119,6 +119,21 @@ class Beside {
   bool told_ = false;  ///< that something is missing
 };
 
+tl::expected<std::vector<web::ControlServer::Parts::Entry>, std::string> book_of(
+    const World& world, const std::string& station, std::int64_t after) {
+  const station::KeepersBook* book = world.book(station);
+  if (book == nullptr) {
+    return tl::unexpected(std::string{"A book is one station's: name it."});
+  }
+  std::vector<web::ControlServer::Parts::Entry> entries;
+  for (const station::BookEntry& entry : book->entries()) {
+    if (entry.number > after) {
+      entries.push_back({entry, book->is_durable(entry.number)});
+    }
+  }
+  return entries;
+}
+
 /// What comes and goes by the control socket.
 web::ControlServer::Parts doors_to(World& world, const MqttWiring& mqtt) {
   return {
@@ -131,6 +146,9 @@ web::ControlServer::Parts doors_to(World& world, const MqttWiring& mqtt) {
         return web::ControlServer::Parts::Messages{world.alerts().messages_after(after),
                                                    world.alerts().unseen(),
                                                    world.alerts().standing()};
+      },
+      [&world](const std::string& station, std::int64_t after) {
+        return book_of(world, station, after);
       },
       [&world] { return world.alerts().test(); },
       [&world](const station::Event& event) { world.found_by_delivery(event); }};

@@ -67,6 +67,8 @@ class World {
   void observe_input(std::size_t station, std::size_t input, double value) {
     shells_[station]->observe(station::InputSample{input, value});
   }
+  /// The keeper's book of a station; an empty name is the only one there is. Null: there is none.
+  [[nodiscard]] const station::KeepersBook* book(const std::string& station) const;
 
   /// What limegate-deliver found out, as of now.
   void found_by_delivery(station::Event event);

@@ -99,6 +99,15 @@ void World::note_witness(JournalWorker::Witnessed witnessed) {
   }
 }
 
+const station::KeepersBook* World::book(const std::string& station) const {
+  for (const auto& shell : shells_) {
+    if (shell->name() == station || (station.empty() && shells_.size() == 1)) {
+      return &shell->core().book();
+    }
+  }
+  return nullptr;
+}
+
 bool World::wants_quick_polls() const {
   return std::any_of(shells_.begin(), shells_.end(),
                      [](const auto& shell) { return shell->core().wants_quick_readings(); });

@@ -186,6 +186,22 @@ bool take(const Estimates& known, const Site& site, Advice& advice) {
   return true;
 }
 
+/// A refill is due before the weakest that is likely runs out.
+void ask_for_powder(Advice& advice) {
+  constexpr double soon = 7.0;
+  if (!advice.powder || !advice.powder->days || !(advice.powder->days->low < soon)) {
+    return;
+  }
+  const Interval& refill = advice.powder->refill_g;
+  advice.asks.push_back(
+      refill.high > 0.0
+          ? fmt::format("The powder may be spent in {:.0f} days: put {:.0f} to {:.0f} g into the "
+                        "reactor, and write it down.",
+                        advice.powder->days->low, refill.low, refill.high)
+          : std::string{"The powder may be spent soon, and the vessel holds as much as it takes: "
+                        "empty and clean it, charge it anew, and write both down."});
+}
+
 void ask_for_tests(const Site& site, WallTime at, Advice& advice) {
   if (!advice.best_next_test) {
     advice.best_next_test = advice.tests == 0 ? at : at + 7 * kDay;
@@ -229,6 +245,8 @@ Advice advise(const ReadBook& read, const Site& site, const Asked& asked) {
     return advice;
   }
   advice.present = course.supply().present();
+  advice.powder = powder_of(usable.book, course.supply(), site, asked.at);
+  ask_for_powder(advice);
   if (*advice.present > site.most_per_day) {
     advice.asks.push_back(
         fmt::format("{:.0f} mL of limewater are given a day, and more than {:.0f} mL may never be: "

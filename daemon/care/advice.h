@@ -6,6 +6,7 @@
 
 #include "care/book_reader.h"
 #include "care/mixture.h"
+#include "care/powder.h"
 #include "care/site.h"
 #include "units/time.h"
 
@@ -43,6 +44,7 @@ struct Advice {
   Dkh most;                                     ///< what limewater can bring a day at the most
   std::optional<OtherMethod> other;
   std::optional<WallTime> best_next_test;  ///< when a test would say most
+  std::optional<Powder> powder;            ///< absent: the book tells of none
   std::vector<std::string> asks;           ///< whole sentences
 };
 

@@ -23,6 +23,16 @@ struct CalciumTest {
 struct MagnesiumTest {
   MgPerLitre level;
 };
+struct SalinityTest {
+  Salinity level;
+};
+struct PhosphateTest {
+  MgPerLitre level;
+};
+/// By hand, with a probe of its own or a colour.
+struct PhTest {
+  Ph level;
+};
 /// Limewater given in the 24 h that begin then.
 struct LimewaterGiven {
   Millilitres volume;
@@ -40,12 +50,36 @@ struct Supplement {
   Milliequivalents alkalinity;
 };
 
+/// Powder that was put into the reactor.
+struct PowderAdded {
+  Kilograms mass;
+};
+/// The reactor was emptied and cleaned.
+struct ReactorCleaned {};
+/// The probe of pH was calibrated in buffers.
+struct ProbeCalibrated {};
+/// What the pump gives, as a person measured it.
+struct RateMeasured {
+  MillilitresPerMinute rate;
+};
+
 struct Entry {
-  using What = std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, LimewaterGiven, WaterChange,
-                            NewWater, Supplement>;
+  using What = std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, SalinityTest, PhosphateTest,
+                            PhTest, LimewaterGiven, WaterChange, NewWater, Supplement, PowderAdded,
+                            ReactorCleaned, ProbeCalibrated, RateMeasured>;
   WallTime at;
   What what;
   int line = 0;  ///< of the file that it was read from; 0: of none
+};
+
+/// An entry as a person writes it: the columns of a row.
+struct Written {
+  WallTime at;
+  std::string what;   ///< in lower case: "alkalinity"
+  std::string value;  ///< digits; empty where there is nothing to measure
+  std::string unit;   ///< as book_reader.h names it
+  std::string kit = {};
+  friend bool operator==(const Written&, const Written&) = default;
 };
 
 /// By time, and of one time as they were written.

@@ -24,40 +24,30 @@ constexpr double kMostSupplement = 4.0;
 constexpr double kSlipByTen = 7.0;
 /// What reef tanks hold, and a bad week (common practice: 7 to 11 dKH).
 constexpr double kUnusualLow = 5.0, kUnusualHigh = 14.0;
+/// What a leap in a week of alkalinity is, beside what a day may bring (CARE.md, section 3: never
+/// over 1 dKH a day; ours: and three times what a test differs by).
+constexpr double kLeap = 1.5, kLeapPerDay = 1.0;
 /// Two tests at once by the usual kit, 3 √2 of its 0.2 dKH (CARE.md, section 1).
 constexpr double kDisagree = 0.85;
+
+bool is_unusual(double dkh) { return dkh < kUnusualLow || dkh > kUnusualHigh; }
+
+/// Of a test, in its first unit.
+std::optional<double> level_of(const Entry& entry) {
+  return std::visit(
+      [](const auto& what) -> std::optional<double> {
+        if constexpr (requires { what.level.count(); }) {
+          return what.level.count();
+        } else {
+          return std::nullopt;
+        }
+      },
+      entry.what);
+}
 
 std::optional<Millilitres> limewater_of(const Entry& entry) {
   const auto* given = std::get_if<LimewaterGiven>(&entry.what);
   return given != nullptr ? std::optional{given->volume} : std::nullopt;
-}
-
-/// Why this entry alone can't be true of this tank; empty: it can.
-std::string objection_to(const Entry& entry, const Site& site) {
-  if (const auto given = limewater_of(entry);
-      given && given->count() > kMostLimewater * site.water.count()) {
-    return fmt::format(
-        "limewater of {} mL is more than {} L of water can have had in a day. Not used: look "
-        "for a slip by ten; the day counts as unknown",
-        plain_number(given->count(), 6), plain_number(site.water.count(), 6));
-  }
-  if (const auto* change = std::get_if<WaterChange>(&entry.what);
-      change != nullptr && change->volume > site.water) {
-    return fmt::format("a water change of {} L is more than the tank has, {} L. Not used",
-                       plain_number(change->volume.count(), 6),
-                       plain_number(site.water.count(), 6));
-  }
-  if (const auto* supplement = std::get_if<Supplement>(&entry.what); supplement != nullptr) {
-    const Dkh raised =
-        chemistry::to_dkh(MeqPerLitre{supplement->alkalinity.count() / site.water.count()});
-    if (raised.count() > kMostSupplement) {
-      return fmt::format(
-          "a supplement of {} meq would raise this tank by {:.1f} dKH at once. Not used: look "
-          "for a slip by ten",
-          plain_number(supplement->alkalinity.count(), 6), raised.count());
-    }
-  }
-  return "";
 }
 
 /// Of a value that is many times both beside it, or a small part of both; beside the first and the
@@ -130,7 +120,7 @@ void leave_out(const Book& book, const Wrong& wrong, const std::string& why,
     left_out[i] = true;
     if (first == nullptr) {
       first = &entry;
-    } else {
+    } else if (entry.line > 0) {
       others += fmt::format("{}{}", others.empty() ? "" : ", ", entry.line);
     }
   }
@@ -192,9 +182,8 @@ void ask_about_levels(const Book& book, std::vector<Remark>& remarks) {
       continue;
     }
     const double level = test->level.count();
-    const auto unusual = [](double dkh) { return dkh < kUnusualLow || dkh > kUnusualHigh; };
     // Of a tank that stays there it is said once.
-    if (unusual(level) && (before == nullptr || !unusual(level_before))) {
+    if (is_unusual(level) && (before == nullptr || !is_unusual(level_before))) {
       remarks.push_back({entry.line, fmt::format("{:.1f} dKH is far from the 7 to 11 of a reef. Is "
                                                  "the unit right (1 meq/L is 2.8 dKH)? Test again",
                                                  level)});
@@ -242,13 +231,74 @@ void ask_about_volumes(const Book& book, std::vector<Remark>& remarks) {
 
 }  // namespace
 
+std::string objection_to(const Entry& entry, Litres water) {
+  if (const auto given = limewater_of(entry);
+      given && given->count() > kMostLimewater * water.count()) {
+    return fmt::format(
+        "limewater of {} mL is more than {} L of water can have had in a day. Not used: look "
+        "for a slip by ten; the day counts as unknown",
+        plain_number(given->count(), 6), plain_number(water.count(), 6));
+  }
+  if (const auto* change = std::get_if<WaterChange>(&entry.what);
+      change != nullptr && change->volume > water) {
+    return fmt::format("a water change of {} L is more than the tank has, {} L. Not used",
+                       plain_number(change->volume.count(), 6), plain_number(water.count(), 6));
+  }
+  if (const auto* supplement = std::get_if<Supplement>(&entry.what); supplement != nullptr) {
+    const Dkh raised =
+        chemistry::to_dkh(MeqPerLitre{supplement->alkalinity.count() / water.count()});
+    if (raised.count() > kMostSupplement) {
+      return fmt::format(
+          "a supplement of {} meq would raise this tank by {:.1f} dKH at once. Not used: look "
+          "for a slip by ten",
+          plain_number(supplement->alkalinity.count(), 6), raised.count());
+    }
+  }
+  return "";
+}
+
+std::string doubt_about(const Entry& entry, const Entry* before) {
+  const auto level = level_of(entry);
+  if (!level) {
+    return "";
+  }
+  const auto* alkalinity = std::get_if<AlkalinityTest>(&entry.what);
+  if (const auto then = before != nullptr ? level_of(*before) : std::nullopt; then && *then > 0.0) {
+    const double days = days_between(before->at, entry.at);
+    if (*level >= kSlipByTen * *then || *level * kSlipByTen <= *then) {
+      return fmt::format(
+          "The test before it said {}: is a digit missing, or one too many, or is "
+          "it the wrong unit?",
+          plain_number(*then, 4));
+    }
+    if (alkalinity != nullptr && days <= 1.0 / 24.0 && std::abs(*level - *then) > kDisagree) {
+      return fmt::format(
+          "A test {:.0f} min before it said {:.1f} dKH, and two kits differ by less: "
+          "test again.",
+          days * 24.0 * 60.0, *then);
+    }
+    if (alkalinity != nullptr && std::abs(*level - *then) > kLeap + kLeapPerDay * days) {
+      return fmt::format(
+          "The test {:.0f} days before it said {:.1f} dKH; so much in that time is "
+          "rarely true: test again.",
+          days, *then);
+    }
+  }
+  return alkalinity != nullptr && is_unusual(*level)
+             ? fmt::format(
+                   "{:.1f} dKH is far from the 7 to 11 of a reef: is the unit right (1 "
+                   "meq/L is 2.8 dKH)?",
+                   *level)
+             : "";
+}
+
 ReadBook without_doubtful(const ReadBook& read, const Site& site, WallTime at) {
   ReadBook kept;
   kept.remarks = read.remarks;
   const auto& entries = read.book.entries;
   std::vector<bool> left_out(entries.size(), false);
   for (std::size_t i = 0; i < entries.size(); ++i) {
-    if (std::string objection = objection_to(entries[i], site); !objection.empty()) {
+    if (std::string objection = objection_to(entries[i], site.water); !objection.empty()) {
       left_out[i] = true;
       kept.remarks.push_back({entries[i].line, std::move(objection)});
     }

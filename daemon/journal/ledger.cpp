@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "journal/book_store.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
@@ -216,7 +217,10 @@ Stored<void> Ledger::write(std::string_view station, const station::Entry& entry
               [&](const station::ForgetCycles&) { return forget_dose_cycles(station); },
               [&](const station::StoreAnchor& e) { return keep(station, e.learned); },
               [&](const station::StoreReference& e) { return keep(station, e.learned); },
-              [&](const station::StoreVolumeInForce& e) { return keep(station, e.volume); }},
+              [&](const station::StoreVolumeInForce& e) { return keep(station, e.volume); },
+              [&](const station::StoreBookEntry& e) {
+                return BookStore{database_}.keep(station, e.entry);
+              }},
       entry);
 }
 

@@ -4,6 +4,7 @@
 #include <type_traits>
 
 #include "journal/alert_rows.h"
+#include "journal/book_rows.h"
 #include "journal/damaged_rows.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger.h"
@@ -116,6 +117,9 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   };
   look(AlertRow{}, is_found_again);
   look(AlertMessageRow{}, is_found_again);
+  look(BookRow{}, [&](const std::string& found) {
+    notes_.push_back(found + " What it said is gone from the keeper's book: write it again.");
+  });
   look(BootRow{}, [&](const std::string& found) {
     notes_.push_back(found + " Time that was observed before is not credited.");
   });

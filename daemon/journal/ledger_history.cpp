@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "journal/book_store.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger.h"
 #include "journal/ledger_rows.h"
@@ -195,6 +196,11 @@ Stored<station::History> Ledger::history(std::string_view station, const Boot& b
   auto done = add_doses(station, stamp(boot.now), history);
   done = done ? add_stirs(station, history) : done;
   done = done ? add_volumes(station, history) : done;
+  auto book = done ? BookStore{database_}.read(station) : tl::unexpected(done.error());
+  if (!book) {
+    return tl::unexpected(book.error());
+  }
+  history.book = std::move(*book);
   done = done ? each<LatchRow>(database_, station, "",
                                [&](const LatchRow& row) { history.latches.push_back(row.code); })
               : done;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "journal/alert_rows.h"
+#include "journal/book_rows.h"
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/past.h"
@@ -76,6 +77,10 @@ constexpr Table kTables[] = {
     {AlertMessageRow::kTable,
      "(number INTEGER PRIMARY KEY, lifetime_ms INTEGER, wall_ms INTEGER, event TEXT, checksum "
      "INTEGER)"},
+    {BookRow::kTable,
+     "(station TEXT, number INTEGER, at_wall_ms INTEGER, what TEXT, value TEXT, unit TEXT, "
+     "kit TEXT, entered_lifetime_ms INTEGER, entered_wall_ms INTEGER, undone_wall_ms INTEGER, "
+     "checksum INTEGER, PRIMARY KEY(station, number)) WITHOUT ROWID"},
     {"home", "(machine TEXT PRIMARY KEY, path TEXT, checksum INTEGER) WITHOUT ROWID"},
     {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
 
@@ -164,9 +169,9 @@ Stored<void> upgrade(const Database& database, std::int64_t version) {
   }
   done = done && version < 8 ? set_past_apart(database) : done;
   for (const char* name : {AlertRow::kTable, AlertMessageRow::kTable}) {
-    done = done ? create(database, table_named(name)) : done;
+    done = done && version < 9 ? create(database, table_named(name)) : done;
   }
-  return done;
+  return done ? create(database, table_named(BookRow::kTable)) : done;
 }
 
 Stored<void> create_all(const Database& database) {

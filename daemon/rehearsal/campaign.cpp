@@ -57,7 +57,7 @@ bool concerns(Kind kind, const station::Settings& settings) {
   if (kind >= Kind::second_silent && kind <= Kind::second_fouling) {
     return settings.second_ph.has_value();
   }
-  if (kind == Kind::outlets_silent) {
+  if (kind == Kind::outlets_silent || kind == Kind::alkalinity_tested) {
     return false;  // drawn, it would change what every recorded seed means; it is asked for by name
   }
   if (kind == Kind::stirrer_input_stuck) {

@@ -149,6 +149,8 @@ constexpr std::array<FaultKind, static_cast<std::size_t>(Kind::count)> kKinds{
       2h, 0},
      {Kind::switched_off, "switched-off",
       "a person says 'limegate off', and releases it at the end", 6h, 0},
+     {Kind::alkalinity_tested, "alkalinity-tested",
+      "a person writes down a test of so many dKH, and at the end one of the file's", 8h, 12},
      {Kind::afar_commands, "afar-commands",
       "somebody sends every command there is from afar, one in so many seconds", 2h, 30},
      {Kind::crash, "crash", "the program dies before this one of its next writes and commands", 5s,

@@ -77,6 +77,7 @@ struct Fault {
     inputs_change,
     inputs_silent,
     switched_off,
+    alkalinity_tested,
     afar_commands,
     crash,
     power_cut,

@@ -236,6 +236,14 @@ void Oracle::stirrer_commanded() {
   volumes_.window_begins(verdicts_.now());  // a stir that is ended at once is one
 }
 
+void Oracle::alkalinity_tested(Dkh level, bool kept) {
+  people_.alkalinity_tested(verdicts_.now(),
+                            level > limits_.alkalinity_max ? PeopleJudge::Tested::too_high
+                                                           : PeopleJudge::Tested::bearable,
+                            kept);
+  volumes_.tested(level);
+}
+
 void Oracle::released(std::string_view code) {
   if (code == "ph-second-ceiling") {
     second_ceiling_since_.reset();

@@ -61,6 +61,8 @@ class Oracle {
   void stirrer_commanded();
   /// What people do and say.
   [[nodiscard]] PeopleJudge& people() { return people_; }
+  /// A person's test of alkalinity was written down; `kept` = it could be.
+  void alkalinity_tested(Dkh level, bool kept);
   /// A person released what this hold's code says.
   void released(std::string_view code);
   /// The program begins; `unwatched` = nothing on this boot can tell how pH went in the last half

@@ -50,6 +50,9 @@ void PeopleJudge::restarted() {
   if (!off_kept_.durable()) {
     off_since_.reset();
   }
+  if (!too_high_kept_.durable()) {
+    too_high_since_.reset();
+  }
   if (pause_ && !pause_->kept.durable()) {
     pause_.reset();
   }
@@ -83,6 +86,11 @@ void PeopleJudge::released(std::string_view code) {
     latched_.erase(found);
   }
   released_now_.emplace_back(code);
+}
+
+void PeopleJudge::alkalinity_tested(Duration now, Tested how, bool kept) {
+  too_high_since_ = how == Tested::too_high ? std::optional{now} : std::nullopt;
+  too_high_kept_ = {kept ? kWrittenWithin : Duration::zero()};
 }
 
 void PeopleJudge::state_put_back() {
@@ -145,6 +153,9 @@ void PeopleJudge::second(const Second& second) {
   released_now_.clear();
   if (pause_ && !pause_->kept.durable()) {
     age(pause_->kept);
+  }
+  if (too_high_since_ && !too_high_kept_.durable()) {
+    age(too_high_kept_);
   }
   if (off_since_ && !off_kept_.durable()) {
     age(off_kept_);
@@ -215,6 +226,9 @@ bool PeopleJudge::judge_pulse(Millilitres volume, Duration duration, Verdicts& v
   const Duration now = verdicts.now();
   if (off_since_) {
     verdicts.broken(Promise::stays_off, "the pump");
+  }
+  if (too_high_since_ && now - *too_high_since_ > kClosesWithin) {
+    verdicts.broken(Promise::alkalinity_bearable);
   }
   if (pause_ && now < pause_->until) {
     verdicts.broken(Promise::stays_paused);

@@ -37,6 +37,9 @@ class PeopleJudge {
   /// write that down.
   void all_off_promised(Duration now, bool kept);
   void released(std::string_view code);
+  /// A person's test of alkalinity is in the book; `kept` as above.
+  enum class Tested { bearable, too_high };
+  void alkalinity_tested(Duration now, Tested how, bool kept);
   /// An older copy of everything but the witness: that knows of latches, and of nothing else that
   /// people said.
   void state_put_back();
@@ -96,6 +99,8 @@ class PeopleJudge {
   Settings settings_;
   std::optional<Duration> off_since_;  ///< everything, by a person's word
   Kept off_kept_;
+  std::optional<Duration> too_high_since_;  ///< alkalinity, by the newest test
+  Kept too_high_kept_;
   std::map<std::string, Kept, std::less<>> latched_;
   std::vector<std::string> released_now_;  ///< its holds are those of the step before
   std::optional<Pause> pause_;

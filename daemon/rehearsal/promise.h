@@ -37,6 +37,7 @@ enum class Promise {
   climb_watched,
   no_foreign_climb,
   not_risen,
+  alkalinity_bearable,
   effect_sound,
   latch_kept,
   hour,

@@ -248,6 +248,7 @@ void Rehearsal::run_program() {
   run_posted();
   visit();
   from_afar();
+  test_alkalinity();
   run_posted();
   if (world_ % 1min == Duration::zero()) {
     recorded_boot_ = boot_;

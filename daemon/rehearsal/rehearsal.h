@@ -44,8 +44,7 @@ class Rehearsal {
     } boards;
     Duration lasting = std::chrono::hours{24 * 7};
     std::vector<Fault> faults;
-    /// Whether somebody comes morning and evening, releases what is latched and mended, and now and
-    /// then primes the lines.
+    /// Whether somebody comes morning and evening, releases what is mended, and primes the lines.
     enum class Keeper { away, comes_twice_a_day } keeper = Keeper::away;
     WallTime start{std::chrono::hours{24 * 20454}};  ///< midnight of 2026-01-01, UTC
     std::string boot = "boot";                       ///< its boots are named after this
@@ -103,6 +102,7 @@ class Rehearsal {
   void pause();
   void release(const std::string& code);
   void switch_all_off();
+  void test_alkalinity();
   void watch();
   void judge_second();
   void watch_exposure();
@@ -142,6 +142,7 @@ class Rehearsal {
   std::string recorded_boot_;  ///< in which what was seen was written down, once a minute
   std::optional<station::SeenBefore> recorded_;
   Duration recorded_at_{};
+  std::optional<double> tested_;   ///< dKH, as the fault says; to be tested again at its end
   bool volume_from_afar_ = false;  ///< it is to be set back to the station's
   bool ledger_faulty_ = false, slots_kept_ = true;
   Duration reopen_at_{};

@@ -6,6 +6,8 @@
 #include <cstddef>
 #include <cstdint>
 
+#include <fmt/format.h>
+
 #include "rehearsal/rehearsal.h"
 
 namespace limegate::rehearsal {
@@ -103,6 +105,28 @@ void Rehearsal::pause() {
 void Rehearsal::release(const std::string& code) {
   if (accepted(station::Release{code})) {
     oracle_.released(code);
+  }
+}
+
+/// Until it is taken: a program that is down, or whose ledger or clock is not sound, takes none.
+void Rehearsal::test_alkalinity() {
+  const auto& fault = active_.find(Kind::alkalinity_tested);
+  const bool begins = fault && !tested_;
+  if (!begins && (fault || !tested_)) {
+    return;
+  }
+  constexpr Dkh ordinary{8.0};
+  const Dkh level = begins ? Dkh{fault->value} : plan_.settings.water.alkalinity.value_or(ordinary);
+  const station::WriteEntry test{{{}, "alkalinity", fmt::format("{}", level.count()), "dKH", ""},
+                                 {},
+                                 station::WriteEntry::Said::again};
+  if (accepted(test)) {
+    tested_ = begins ? std::optional{fault->value} : std::nullopt;
+    if (!begins) {
+      oracle_.released("alkalinity-too-high");
+    }
+    oracle_.alkalinity_tested(level, !ledger_faulty_ && !dead_ && !active_.has(Kind::disk_full) &&
+                                         !active_.has(Kind::disk_slow));
   }
 }
 

@@ -32,6 +32,13 @@ class VolumeJudge {
   };
   explicit VolumeJudge(const Limits& limits) : limits_(limits) {}
 
+  /// By a test of the keeper's: what chemistry allows goes by it from then on.
+  void tested(Dkh alkalinity) {
+    if (limits_.water) {
+      limits_.water->alkalinity = alkalinity;
+    }
+  }
+
   /// The stirrer is or was to be on, whether it turns or not; or the program begins, which settles
   /// anew.
   void window_begins(Duration now) {

@@ -68,6 +68,10 @@ struct Limits {
   /// And more than a sound station's by chemistry, or a pump that was mended after it had worn out
   /// would be taken for milk.
   double effect_above_chemistry = SoundEffect::kMost;
+  /// A test above it holds. Source: our own reasoning; reefs have 7 to 11 dKH (common practice).
+  Dkh alkalinity_max{11.0};
+  /// So long a test of alkalinity says what the water is. Source: our own reasoning.
+  Duration alkalinity_counts_for = std::chrono::hours{24 * 14};
   /// By chemistry at the present water, in a closed system: of one pulse, and of a sliding hour.
   /// They only tighten the volumes below.
   PhChange pulse_rise{0.02};
@@ -100,6 +104,7 @@ struct Memory {
   bool disagreement_tripped = false;
   bool effect_too_large_latched = false;
   std::optional<double> effect_seen;  ///< when it was latched
+  bool alkalinity_latched = false;
   bool second_ceiling_latched = false;
   bool pump_timer_latched = false;
   bool pump_stuck_latched = false;

@@ -47,6 +47,11 @@ struct EffectTooLarge {
   std::optional<double> share;  ///< when it was seen; absent: before the last start
   double limit;
 };
+/// By a water test of the keeper's.
+struct AlkalinityTooHigh {
+  std::optional<Dkh> tested;  ///< the newest; absent: it is not in the book any more
+  Dkh limit;
+};
 /// The water does not bear the smallest pulse that the board can end.
 struct TimerStepTooLong {
   Millilitres step, bearable;
@@ -97,7 +102,7 @@ struct OwnerHold {
 
 /// rules/water_rules.cpp
 using WaterHold = std::variant<CeilingReached, SecondCeilingReached, Climbing, ClimbUnknown,
-                               UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge>;
+                               UnusualClimb, ClimbGoesOn, Risen, EffectTooLarge, AlkalinityTooHigh>;
 /// rules/volume_rules.cpp
 using VolumeHold = std::variant<TimerStepTooLong, HourAllowanceSpent, DayAllowanceSpent, Paused>;
 /// rules/record_rules.cpp

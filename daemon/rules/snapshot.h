@@ -42,6 +42,12 @@ struct DoseEffect {
   double of_chemistry = 0.0;  ///< of what chemistry expects
 };
 
+/// The newest test of alkalinity in the keeper's book.
+struct TestedAlkalinity {
+  Dkh level;
+  Duration age{};  ///< at least; below zero: it is dated later than now
+};
+
 struct Snapshot;
 /// The pH that every rule goes by: that of the probe that shows the higher one.
 [[nodiscard]] signal::Reading counting_ph(const Snapshot& known);
@@ -60,8 +66,9 @@ struct Snapshot {
   /// the usual course is learned.
   std::optional<PhChange> above_reference;
   enum class PumpFlow { possible, none } pump_flow = PumpFlow::possible;  ///< by command
-  std::optional<Duration> flowing_for;    ///< absent while none is possible
-  std::optional<DoseEffect> dose_effect;  ///< absent until it is learned, and while none shows
+  std::optional<Duration> flowing_for;         ///< absent while none is possible
+  std::optional<DoseEffect> dose_effect;       ///< absent until it is learned, and while none shows
+  std::optional<TestedAlkalinity> alkalinity;  ///< absent: none was ever tested
   std::optional<Instant> disturbed_until;
   StirrerKnown stirrer;
   OutletKnown pump_outlet = OutletKnown::unconfirmed;

@@ -52,6 +52,14 @@ const char* climb_still_there(const ClimbGoesOn& /*hold*/, const Circumstances& 
              : "the pH is still climbing, or there is no good reading of it";
 }
 
+const char* alkalinity_still_there(const AlkalinityTooHigh& /*hold*/, const Circumstances& now) {
+  const auto& test = now.known.alkalinity;
+  return test && test->level < now.limits.alkalinity_max && test->age >= Duration::zero() &&
+                 test->age <= now.limits.alkalinity_counts_for
+             ? ""
+             : "there is no newer test of alkalinity below the limit: limegate record";
+}
+
 void judge_change(PhChange change, const ChangeLimit& limit, bool may_clear, bool& unsure,
                   bool& tripped) {
   if (!std::isfinite(change.count()) || !(change < (unsure ? limit.clears : limit.trips))) {
@@ -178,6 +186,18 @@ void judge_effect(const Snapshot& known, const Limits& limits, Judgement& out) {
   }
 }
 
+/// Limewater can only raise it. The latch outlives the book in which the test stands.
+void judge_alkalinity(const Snapshot& known, const Limits& limits, Judgement& out) {
+  const auto& test = known.alkalinity;
+  if (test && !(test->level <= limits.alkalinity_max)) {
+    out.memory.alkalinity_latched = true;
+  }
+  if (out.memory.alkalinity_latched) {
+    out.holds.emplace_back(
+        AlkalinityTooHigh{test ? std::optional{test->level} : std::nullopt, limits.alkalinity_max});
+  }
+}
+
 }  // namespace
 
 constinit const Rows<WaterHold> kWaterRows{
@@ -263,6 +283,17 @@ constinit const Rows<WaterHold> kWaterRows{
               "it may be milk, or no limewater. Look at the reactor's outlet and at what is in "
               "it; a person at the station must release this hold.",
               h.share ? fmt::format("{:.1f} times", *h.share) : "far more than", h.limit);
+        }},
+
+    HoldRow<AlkalinityTooHigh>{
+        "alkalinity-too-high", Clears::by_person, Reach::ends_pulse, Person::not_needed,
+        Teaches::yes, Flow::as_commanded, &Memory::alkalinity_latched, alkalinity_still_there,
+        "limits.alkalinity_max_dkh", [](const AlkalinityTooHigh& h) {
+          return fmt::format(
+              "Alkalinity was tested above {:.1f} dKH{}. Limewater would raise it further: dosing "
+              "goes on once a newer test is below that, limegate record.",
+              h.limit.count(),
+              h.tested ? fmt::format("; the newest test says {:.1f}", h.tested->count()) : "");
         }}};
 
 void judge_water(Instant now, const Snapshot& counting, const Limits& limits, Judgement& out) {
@@ -270,6 +301,7 @@ void judge_water(Instant now, const Snapshot& counting, const Limits& limits, Ju
   judge_residual(now, counting, limits, out);
   judge_rise(now, counting, limits, out);
   judge_effect(counting, limits, out);
+  judge_alkalinity(counting, limits, out);
 }
 
 bool raw_ph_closes(double raw, const Limits& limits) {

@@ -192,6 +192,11 @@ void StationShell::carry_out(const station::AppendStir& effect) {
   write(effect, [this, id = effect.stir.id] { observe(station::StirDurable{id}); });
 }
 
+void StationShell::carry_out(const station::StoreBookEntry& effect) {
+  write(effect,
+        [this, number = effect.entry.number] { observe(station::BookEntryDurable{number}); });
+}
+
 guard::Guard::Reply StationShell::report(rules::OutletRole role,
                                          station::OutletReport::Command command) {
   ++outstanding_;

@@ -71,6 +71,7 @@ class StationShell {
   void carry_out(const station::StoreAnchor& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreReference& effect) { write(effect, nullptr); }
   void carry_out(const station::StoreVolumeInForce& effect) { write(effect, nullptr); }
+  void carry_out(const station::StoreBookEntry& effect);
   void carry_out(const station::Run& effect);
   void carry_out(const station::SwitchOff& effect);
   void carry_out(const station::ReadBack& effect);

@@ -12,7 +12,8 @@ const char* name_of(const Command& command) {
               [](const RunAttended&) { return "run-attended"; },
               [](const Relearn&) { return "relearn"; },
               [](const SwitchAllOff&) { return "switch-all-off"; },
-              [](const ConfirmRate&) { return "confirm-rate"; }},
+              [](const ConfirmRate&) { return "confirm-rate"; },
+              [](const WriteEntry&) { return "record"; }, [](const UndoEntry&) { return "undo"; }},
       command);
 }
 
@@ -27,7 +28,9 @@ bool permits(Origin origin, const Command& command) {
               [](const StirNow&) { return false; }, [](const RunAttended&) { return false; },
               [](const Relearn&) { return false; },
               // What only a person at the station can release must not be set from far away.
-              [](const SwitchAllOff&) { return false; }, [](const ConfirmRate&) { return false; }},
+              [](const SwitchAllOff&) { return false; }, [](const ConfirmRate&) { return false; },
+              // A test may let more be given.
+              [](const WriteEntry&) { return false; }, [](const UndoEntry&) { return false; }},
       command);
 }
 

@@ -1,8 +1,11 @@
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <variant>
 
+#include "care/book.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -39,8 +42,19 @@ struct ConfirmRate {
   Millilitres collected;
 };
 
+/// Writes into the keeper's book.
+struct WriteEntry {
+  care::Written row;                                  ///< without its time
+  std::optional<WallTime> at = {};                    ///< absent: now
+  enum class Said { once, again } said = Said::once;  ///< again: what was asked back is so
+};
+/// Takes an entry of it back; it stays in the book as one that was taken back.
+struct UndoEntry {
+  std::int64_t number = 0;
+};
+
 using Command = std::variant<Pause, Resume, Release, SetDayVolume, StirNow, RunAttended, Relearn,
-                             SwitchAllOff, ConfirmRate>;
+                             SwitchAllOff, ConfirmRate, WriteEntry, UndoEntry>;
 
 /// Where a command comes from: a person at the station (control socket), or anywhere else. From
 /// afar one can only hold back.

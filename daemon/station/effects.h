@@ -70,6 +70,11 @@ struct StoreVolumeInForce {
 struct StoreReference {
   LearnedReference learned;
 };
+/// Keep this entry of the keeper's book, in place of the one of its number if there is one; then
+/// tell `BookEntryDurable`.
+struct StoreBookEntry {
+  BookEntry entry;
+};
 /// Through the guard: run the outlet for `duration`, unless `send_before` has passed.
 struct Run {
   rules::OutletRole role;
@@ -87,14 +92,15 @@ struct Raise {
   Event event;
 };
 
-using Effect =
+using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
+                            ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreCycle,
+                            ForgetCycles, StoreAnchor, StoreReference, StoreVolumeInForce,
+                            StoreBookEntry, Run, SwitchOff, ReadBack, Raise>;
+/// Everything among them that is written down durably.
+using Entry =
     std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,
                  StoreQuarter, ForgetCourse, StoreEffect, StoreCycle, ForgetCycles, StoreAnchor,
-                 StoreReference, StoreVolumeInForce, Run, SwitchOff, ReadBack, Raise>;
-/// Everything among them that is written down durably.
-using Entry = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                           ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreCycle,
-                           ForgetCycles, StoreAnchor, StoreReference, StoreVolumeInForce>;
+                 StoreReference, StoreVolumeInForce, StoreBookEntry>;
 /// To be carried out in order.
 using Effects = std::vector<Effect>;
 

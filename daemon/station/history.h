@@ -70,6 +70,7 @@ struct History {
   LearnedEffect effect;                        ///< of doses, as far as it was learned
   std::vector<DoseCycle> dose_cycles;          ///< of the last 24 h; oldest first
   LearnedAnchor anchor;                        ///< of doses, held against chemistry
+  std::vector<BookEntry> book;                 ///< the keeper's; by number
   LearnedReference reference;                  ///< of pH, and the eased volume
   /// lifetime = monotonic time + this. What the machine was up in this boot before its ledger was
   /// first opened is not credited, so this may be negative.

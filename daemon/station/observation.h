@@ -37,6 +37,10 @@ struct PulseDurable {
 struct StirDurable {
   std::int64_t id;
 };
+/// This entry of the keeper's book is written down.
+struct BookEntryDurable {
+  std::int64_t number;
+};
 /// The ledger could not do what was asked; it is not trusted until `LedgerSound`.
 struct LedgerFault {
   std::string why;
@@ -64,7 +68,8 @@ struct OutletReport {
 /// The daemon is about to end: no pulse begins, and one that runs is ended.
 struct Stopping {};
 
-using Observation = std::variant<ProbeSample, StirrerSample, InputSample, PulseDurable, StirDurable,
-                                 LedgerFault, LedgerSound, OutletReport, Stopping>;
+using Observation =
+    std::variant<ProbeSample, StirrerSample, InputSample, PulseDurable, StirDurable,
+                 BookEntryDurable, LedgerFault, LedgerSound, OutletReport, Stopping>;
 
 }  // namespace limegate::station

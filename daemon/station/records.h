@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "care/book.h"
 #include "dosing/account.h"
 #include "station/refusal.h"
 #include "units/quantities.h"
@@ -91,6 +92,15 @@ struct LearnedReference {
   double share = 1.0;          ///< of the day's volume that is given
   dosing::Stamp changed = {};  ///< when the share was changed last
   friend bool operator==(const LearnedReference&, const LearnedReference&) = default;
+};
+
+/// What the keeper wrote into the book of the station. Nothing of it is ever gone: what was taken
+/// back stays, and says so.
+struct BookEntry {
+  std::int64_t number = 0;  ///< from 1 on, in the order of their writing
+  dosing::Stamp entered;
+  care::Written row;
+  std::optional<WallTime> undone = {};  ///< taken back then
 };
 
 /// No pause lasts longer; it can be asked for again.

@@ -9,6 +9,7 @@ Station::Station(Settings settings, const History& history, Moment now)
     : settings_(std::move(settings)),
       lifetime_before_boot_(history.lifetime_before_boot),
       wishes_(settings_.plan.day_volume, history.wishes, stamp(now), now.mono),
+      book_(settings_.water.volume, settings_.plan.reactor_bore, history.book),
       probes_(settings_),
       water_(settings_, history, now),
       gate_(settings_, history, now.mono),
@@ -18,6 +19,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       vigil_(settings_, history, wishes_.volume_asked(), now),
       begins_gently_(is_new(history) && settings_.begins_with &&
                      wishes_.day_volume() > *settings_.begins_with) {
+  water_.take(tested(now));
   const auto seen = believable(history.seen, now.mono, settings_.limits.climb_window);
   water_.take_up(history, seen, now);
   if (seen) {
@@ -31,6 +33,7 @@ Effects Station::step(Moment now) {
   begin_gently(now, effects);
   note_disturbance(now.mono);
   water_.follow(now);
+  water_.take(tested(now));
   const Due due = this->due(now);
   water_.step(now, effects);
   recording_.step(now, effects);
@@ -58,6 +61,17 @@ Schedule::Present Station::present() const {
   return {wishes_.volumes(), water_.halved(), water_.share(), water_.tested_rise()};
 }
 
+std::optional<WaterResponse::Tested> Station::tested(Moment now) const {
+  using Counts = WaterResponse::Tested::Counts;
+  const auto newest = book_.alkalinity({now, stamp(now)});
+  if (!newest) {
+    return std::nullopt;
+  }
+  const bool counts =
+      newest->age >= Duration::zero() && newest->age <= settings_.limits.alkalinity_counts_for;
+  return WaterResponse::Tested{newest->level, counts ? Counts::yes : Counts::no};
+}
+
 Water::Pulse Station::newest_pulse(Instant now) const {
   return probes_.mixed(now) ? Water::Pulse::mixed_in : Water::Pulse::mixing;
 }
@@ -74,6 +88,7 @@ rules::Snapshot Station::snapshot(Moment now, Millilitres asked) const {
   stirrer_.know(now.mono, known);
   recording_.know(known);
   known.paused_until = stopping_until_ ? stopping_until_ : wishes_.paused_until();
+  known.alkalinity = book_.alkalinity({now, stamp(now)});
   known.next_pulse = asked;
   return known;
 }
@@ -167,6 +182,7 @@ void Station::watch(Moment now, const rules::Snapshot& known, Effects& effects) 
   }
   vigil_.note_long_holds(now, gate_.holds(), gate_.standing(), effects);
   vigil_.note_temperature(now, known.temperature, effects);
+  book_.step(now, known.alkalinity, settings_.limits.alkalinity_counts_for, effects);
   doser_.tell(now, effects);
 }
 
@@ -187,6 +203,7 @@ void Station::recount(Moment now, const History& again) {
     recording_.lacks(dose);
   }
   gate_.add(again.latches);
+  book_.recount(again.book);
 }
 
 std::optional<SeenBefore> Station::seen() const {

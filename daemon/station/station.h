@@ -9,6 +9,7 @@
 #include "station/effects.h"
 #include "station/gate.h"
 #include "station/history.h"
+#include "station/keepers_book.h"
 #include "station/observation.h"
 #include "station/probes.h"
 #include "station/recording.h"
@@ -47,6 +48,7 @@ class Station {
   /// The same for what was read from the ledger again after a fault: nothing is ever forgotten.
   void recount(Moment now, const History& again);
   [[nodiscard]] Status status(Moment now) const;
+  [[nodiscard]] const KeepersBook& book() const { return book_; }
   /// Codes of holds that wait for a person.
   [[nodiscard]] std::vector<std::string> latches() const { return gate_.latches(); }
   /// Everything that the rules look at. `asked` = the volume that would be given now, or none.
@@ -78,6 +80,7 @@ class Station {
 
   [[nodiscard]] dosing::Stamp stamp(Moment now) const;
   [[nodiscard]] Schedule::Present present() const;
+  [[nodiscard]] std::optional<WaterResponse::Tested> tested(Moment now) const;
   [[nodiscard]] Water::Pulse newest_pulse(Instant now) const;
   [[nodiscard]] std::optional<dosing::Window> clear_window(Instant now) const;
   [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
@@ -92,6 +95,7 @@ class Station {
   Settings settings_;
   Duration lifetime_before_boot_;
   Wishes wishes_;
+  KeepersBook book_;
   Probes probes_;
   Water water_;
   Gate gate_;

@@ -31,6 +31,8 @@ struct Station::Obeys {
   Answer operator()(const SwitchAllOff& what) const;
   Answer operator()(const ConfirmRate& rate) const;
   Answer operator()(const SetDayVolume& set) const;
+  Answer operator()(const WriteEntry& write) const;
+  Answer operator()(const UndoEntry& undo) const;
   Answer operator()(const StirNow& what) const;
   Answer operator()(const RunAttended& run) const;
 
@@ -212,6 +214,29 @@ Answer Station::Obeys::operator()(const SetDayVolume& set) const {
   const std::string halved = sentence_of(station.water_.halved());
   return accepted("The day's volume is " + volume + " from the next clear window on." +
                   (halved.empty() ? "" : " " + halved));
+}
+
+Answer Station::Obeys::operator()(const WriteEntry& write) const {
+  if (const auto cannot = unwritable()) {
+    return refused(cannot->sentence + " Nothing was written down.");
+  }
+  Answer answer = station.book_.write({now, station.stamp(now)}, write, effects);
+  // A newer test below the limit is all that this hold waits for.
+  const std::string high = rules::code_of(rules::AlkalinityTooHigh{});
+  const std::vector<std::string> latches = station.latches();
+  if (answer.verdict == Answer::Verdict::accepted &&
+      std::find(latches.begin(), latches.end(), high) != latches.end()) {
+    const Answer release = (*this)(Release{high});
+    answer.sentence += release.verdict == Answer::Verdict::accepted ? " " + release.sentence : "";
+  }
+  return answer;
+}
+
+Answer Station::Obeys::operator()(const UndoEntry& undo) const {
+  if (const auto cannot = unwritable()) {
+    return refused(cannot->sentence + " Nothing was taken back.");
+  }
+  return station.book_.undo(now.wall, undo, effects);
 }
 
 Answer Station::Obeys::operator()(const StirNow& /*stir*/) const {

@@ -55,6 +55,8 @@ struct Station::Takes {
     station.stirrer_.ledger_failed();
   }
 
+  void operator()(const BookEntryDurable& durable) const { station.book_.durable(durable.number); }
+
   /// What was to be kept while the ledger could not be written is written now.
   void operator()(const LedgerSound& sound) const {
     station.recording_.take(sound, effects);
@@ -63,6 +65,7 @@ struct Station::Takes {
     }
     station.wishes_.restate({now.mono, station.stamp(now)}, effects);
     station.schedule_.store(effects);
+    station.book_.store(effects);
     station.water_.store(effects);
   }
 

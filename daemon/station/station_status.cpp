@@ -23,6 +23,13 @@ Status Station::status(Moment now) const {
   status.temperature = probed.temperature;
   status.inputs = gate_.inputs(now.mono);
   water_.show(now, rules::counting_ph(probed), status);
+  if (const auto newest = book_.newest_alkalinity()) {
+    const auto known = tested(now);
+    status.alkalinity = {newest->level, newest->at,
+                         known && known->counts == WaterResponse::Tested::Counts::yes
+                             ? Status::Tested::Counts::yes
+                             : Status::Tested::Counts::no};
+  }
   status.gate_open = gate_open();
   for (std::size_t i = 0; i < holds().size(); ++i) {
     const Standing& standing = gate_.standing()[i];

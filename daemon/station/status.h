@@ -47,6 +47,13 @@ struct Status {
   std::optional<Ph> reference;  ///< of undosed days; absent: a rise can't be judged
   std::optional<PhChange> above_reference;
   double volume_share = 1.0;  ///< of the day's volume, below one while it is eased
+  /// The newest test of it in the keeper's book. Absent: there is none.
+  struct Tested {
+    Dkh level;
+    WallTime at;
+    enum class Counts { yes, no } counts;  ///< whether volumes are sized by it: it may be too old
+  };
+  std::optional<Tested> alkalinity = {};
   bool gate_open = false;
   std::vector<Held> holds;
   PumpDuty::Phase pump = PumpDuty::Phase::resting;

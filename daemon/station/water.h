@@ -31,6 +31,8 @@ class Water {
 
   /// Each second, before the others: a stepped wall clock is no change of pH.
   void follow(Moment now) { course_.follow(now); }
+  /// Each second: what the keeper tested.
+  void take(const std::optional<WaterResponse::Tested>& tested) { response_.take(tested); }
   /// Each second: what was known before the start is told.
   void step(Moment now, Effects& effects) { anchor_.step(now, effects); }
 

@@ -1,5 +1,6 @@
 #include "station/water_response.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "chemistry/dose.h"
@@ -71,10 +72,30 @@ void WaterResponse::take(Ph ph, Celsius temperature) {
   }
   at_ph_ = ph;
   at_temperature_ = temperature;
-  const auto rise =
-      rise_per_millilitre(site_.volume, site_.alkalinity.value_or(kOrdinaryAlkalinity),
-                          site_.salinity, ph, temperature);
-  per_millilitre_ = rise.value_or(PhChange{kPhPerMlPerL / site_.volume.count()});
+  work_out();
+}
+
+void WaterResponse::take(const std::optional<Tested>& tested) {
+  if (tested != tested_) {
+    tested_ = tested;
+    work_out();
+  }
+}
+
+void WaterResponse::work_out() {
+  const PhChange sensitive{kPhPerMlPerL / site_.volume.count()};
+  const Dkh alkalinity = tested_ ? tested_->level : site_.alkalinity.value_or(kOrdinaryAlkalinity);
+  const auto rise = at_ph_ ? rise_per_millilitre(site_.volume, alkalinity, site_.salinity, *at_ph_,
+                                                 at_temperature_)
+                           : std::nullopt;
+  per_millilitre_ = rise.value_or(sensitive);
+}
+
+std::optional<PhChange> WaterResponse::tested_per_millilitre() const {
+  if (tested_ && tested_->counts == Tested::Counts::no) {
+    return std::max(per_millilitre_, PhChange{kPhPerMlPerL / site_.volume.count()});
+  }
+  return tested_ || site_.alkalinity ? std::optional{per_millilitre_} : std::nullopt;
 }
 
 }  // namespace limegate::station

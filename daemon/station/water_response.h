@@ -23,19 +23,31 @@ class WaterResponse {
  public:
   explicit WaterResponse(const SiteWater& site);
 
+  /// A test of the keeper's takes the place of the site's alkalinity; one that is too old to count
+  /// says nothing of what volumes may be.
+  struct Tested {
+    Dkh level;
+    enum class Counts { yes, no } counts;
+    friend bool operator==(const Tested&, const Tested&) = default;
+  };
+  /// Absent: nothing was ever tested.
+  void take(const std::optional<Tested>& tested);
+
   /// Takes good readings; works the response out anew where they have moved.
   void take(Ph ph, Celsius temperature);
 
   /// The rise of pH by one millilitre that has mixed in, without exchange with the air. Before any
   /// reading, and for water that chemistry can't solve, that of the sensitive water below.
   [[nodiscard]] PhChange per_millilitre() const { return per_millilitre_; }
-  /// The same where it stands on a tested alkalinity, so that volumes may be sized by it.
-  [[nodiscard]] std::optional<PhChange> tested_per_millilitre() const {
-    return site_.alkalinity ? std::optional{per_millilitre_} : std::nullopt;
-  }
+  /// The same where it stands on a tested alkalinity, so that volumes may be sized by it. Where
+  /// the newest test is too old to count it is that of the sensitive water below.
+  [[nodiscard]] std::optional<PhChange> tested_per_millilitre() const;
 
  private:
+  void work_out();
+
   SiteWater site_;
+  std::optional<Tested> tested_;
   std::optional<Ph> at_ph_;
   Celsius at_temperature_{};
   PhChange per_millilitre_;

@@ -96,8 +96,9 @@ void Wishes::set_day_volume(Moments at, Millilitres volume, Origin origin, Effec
   if (origin == Origin::station) {
     day_volume_at_station_ = volume;
     from_afar_.reset();
-    effects.emplace_back(ForgetWish{Wish::What::volume_from_afar});
+    // In this order, whichever row is the last that is written: it is the old volume or the new.
     store_volume(at, Wish::What::volume_at_station, volume, effects);
+    effects.emplace_back(ForgetWish{Wish::What::volume_from_afar});
   } else {
     from_afar_ = std::min(volume, day_volume_at_station_);
     store_volume(at, Wish::What::volume_from_afar, *from_afar_, effects);

@@ -19,6 +19,7 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include "units/iso8601.h"
 #include "web/overview_json.h"
 #include "web/request.h"
 
@@ -58,6 +59,28 @@ json shown(const ControlServer::Parts& parts, const std::string& station) {
     return !station.empty() && status.station != station;
   });
   return {{"overview", json_of(overview)}, {"view", parts.view(overview)}};
+}
+
+/// So many at once: an answer is one line.
+constexpr std::size_t kEntriesAtOnce = 100;
+
+json json_of(const std::vector<ControlServer::Parts::Entry>& entries) {
+  json list = json::array();
+  for (const auto& [entry, durable] : entries) {
+    if (list.size() == kEntriesAtOnce) {
+      break;
+    }
+    list.push_back({{"number", entry.number},
+                    {"time", iso8601(entry.row.at)},
+                    {"what", entry.row.what},
+                    {"value", entry.row.value},
+                    {"unit", entry.row.unit},
+                    {"kit", entry.row.kit},
+                    {"entered", iso8601(entry.entered.wall)},
+                    {"undone", entry.undone ? json(iso8601(*entry.undone)) : json(nullptr)},
+                    {"written", durable}});
+  }
+  return {{"entries", std::move(list)}, {"more", entries.size() > kEntriesAtOnce}};
 }
 
 }  // namespace
@@ -127,6 +150,12 @@ class ControlServer::Client : public std::enable_shared_from_this<Client> {
       return result_of(request.id, {{"events", std::move(events)},
                                     {"unseen", newest.unseen},
                                     {"standing", newest.standing}});
+    }
+    if (const auto* book = std::get_if<Request::Book>(&request.what)) {
+      const auto entries = parts_.book(book->station, book->after);
+      return result_of(request.id, entries
+                                       ? json_of(*entries)
+                                       : json{{"accepted", false}, {"sentence", entries.error()}});
     }
     if (const auto* found = std::get_if<Request::Found>(&request.what)) {
       parts_.found(found->event);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <chrono>
+#include <cstdint>
 #include <functional>
 #include <list>
 #include <memory>
@@ -39,6 +40,15 @@ class ControlServer {
       std::size_t standing = 0;
     };
     std::function<Messages(const std::string& after)> messages;
+    /// Entries of the keeper's book after a number, by number, and which of them are on the disk.
+    /// Error: there is no such station; one sentence.
+    struct Entry {
+      station::BookEntry entry;
+      bool durable;
+    };
+    std::function<tl::expected<std::vector<Entry>, std::string>(const std::string& station,
+                                                                std::int64_t after)>
+        book;
     std::function<std::string()> test_alert;           ///< the id of the message
     std::function<void(const station::Event&)> found;  ///< by limegate-deliver; without its time
   };

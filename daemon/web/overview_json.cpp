@@ -21,6 +21,7 @@ constexpr int kPhDecimals = 3;
 constexpr int kTemperatureDecimals = 2;
 constexpr int kVolumeDecimals = 1;
 constexpr int kShareDecimals = 3;
+constexpr int kDkhDecimals = 2;
 constexpr int kInputDecimals = 6;
 
 json rounded(double value, int decimals) {
@@ -75,6 +76,13 @@ json json_of(const std::vector<rules::InputShown>& inputs) {
 
 json json_of(const std::optional<station::History::Given>& pulse) {
   return pulse ? json{{"time", iso8601(pulse->begun)}, {"ml", ml(pulse->volume)}} : json(nullptr);
+}
+
+json json_of(const std::optional<station::Status::Tested>& test) {
+  return test ? json{{"dkh", rounded(test->level.count(), kDkhDecimals)},
+                     {"time", iso8601(test->at)},
+                     {"counts", test->counts == station::Status::Tested::Counts::yes}}
+              : json(nullptr);
 }
 
 json json_of(const std::vector<station::Status::Paused>& pauses) {
@@ -144,6 +152,7 @@ json json_of(const station::Status& status) {
                                  ? rounded(status.above_reference->count(), kPhDecimals)
                                  : json(nullptr)},
       {"volume_share", share(status.volume_share)},
+      {"alkalinity", json_of(status.alkalinity)},
       {"gate_open", status.gate_open},
       {"holds", std::move(holds)},
       {"pump", station::name_of(status.pump)},

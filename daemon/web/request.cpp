@@ -5,6 +5,7 @@
 #include <optional>
 #include <utility>
 
+#include "units/rfc3339.h"
 #include "units/shown_text.h"
 
 namespace limegate::web {
@@ -46,6 +47,25 @@ class Params {
     }
     return take(key, &json::is_number, "a number", 0.0);
   }
+  /// A number in the order of the book's entries; what none can have is 0.
+  std::int64_t entry(const char* key) {
+    constexpr double most = 1e15;
+    const double value = number(key);
+    return value >= 0.0 && value <= most ? static_cast<std::int64_t>(value) : 0;
+  }
+  /// Absent where it was left out.
+  std::optional<WallTime> time(const char* key) {
+    const std::string said = text(key);
+    if (said.empty()) {
+      return std::nullopt;
+    }
+    const auto time = parse_rfc3339(said);
+    if (!time) {
+      complain(std::string{key} + " must be a time as RFC 3339 writes it");
+    }
+    return time;
+  }
+  [[nodiscard]] bool has(const char* key) const { return object_.contains(key); }
   bool flag(const char* key) { return take(key, &json::is_boolean, "true or false", false); }
 
   /// Nothing may be left over; the first complaint, or nothing.
@@ -89,6 +109,25 @@ Duration minutes(double count) {
       std::chrono::duration<double, std::ratio<60>>(bounded));
 }
 
+/// About the keeper's book.
+std::optional<station::Command> book_command_of(const std::string& method, Params& params) {
+  if (method == station::name_of(station::WriteEntry{})) {
+    station::WriteEntry write;
+    write.row.what = params.text("what");
+    write.row.value = params.text("value");
+    write.row.unit = params.text("unit");
+    write.row.kit = params.text("kit");
+    write.at = params.time("at");
+    write.said =
+        params.flag("sure") ? station::WriteEntry::Said::again : station::WriteEntry::Said::once;
+    return write;
+  }
+  if (method == station::name_of(station::UndoEntry{})) {
+    return station::UndoEntry{params.entry("number")};
+  }
+  return std::nullopt;
+}
+
 std::optional<alerts::Asked> command_of(const std::string& method, Params& params) {
   if (method == station::name_of(station::Pause{})) {
     return station::Command{station::Pause{minutes(params.number("minutes"))}};
@@ -125,7 +164,7 @@ std::optional<alerts::Asked> command_of(const std::string& method, Params& param
   if (method == station::name_of(station::SwitchAllOff{})) {
     return station::Command{station::SwitchAllOff{}};
   }
-  return std::nullopt;
+  return book_command_of(method, params);
 }
 
 /// Only what nobody but limegate-deliver can know, and nothing that a station tells.
@@ -176,6 +215,9 @@ tl::expected<Request, json> parse_request(std::string_view line) {
                         params.text("station")};
   } else if (method == "messages") {
     request.what = Request::Messages{params.text("after")};
+  } else if (method == "book") {
+    request.what =
+        Request::Book{params.text("station"), params.has("after") ? params.entry("after") : 0};
   } else if (method == "test-alert") {
     request.what = Request::TestAlert{};
   } else if (method == "found") {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -27,6 +28,11 @@ struct Request {
   struct Messages {
     std::string after;
   };
+  /// Entries of the keeper's book after this number.
+  struct Book {
+    std::string station;  ///< empty: the only one there is
+    std::int64_t after = 0;
+  };
   /// A test message by every way.
   struct TestAlert {};
   /// What limegate-deliver found out; its time is to be filled in.
@@ -34,17 +40,18 @@ struct Request {
     station::Event event;
   };
   nlohmann::json id;  ///< given back with the answer
-  std::variant<Status, Command, Messages, TestAlert, Found> what;
+  std::variant<Status, Command, Messages, Book, TestAlert, Found> what;
 };
 
 /// Reads one line of the control socket: a JSON-RPC 2.0 request.
 /// Methods and their parameters: `status` {watch: bool, station: text, may be left out}; `messages`
 /// {after: text, may be left out}; `test-alert`; `found` {code, sentence, about: text, may be left
-/// out} from limegate-deliver; to a station {station: text, may be left out} with `pause`
-/// {minutes}, `resume`, `acknowledge` {alert: text, may be left out}, `release` {hold}, `shelve`
-/// {alert, minutes, because}, `set-day-volume` {ml}, `stir`, `run-attended` {ml}, `switch-all-off`
-/// (left out: all). Errors: the answer to send, with the codes of JSON-RPC 2.0; its message names
-/// the place.
+/// out} from limegate-deliver; `book` {station, after: number, may be left out}; to a station
+/// {station: text, may be left out} with `pause` {minutes}, `resume`, `acknowledge` {alert: text,
+/// may be left out}, `release` {hold}, `shelve` {alert, minutes, because}, `set-day-volume` {ml},
+/// `stir`, `run-attended` {ml}, `record` {what, value, unit, kit, at: texts, and sure: bool; all
+/// but what may be left out}, `undo` {number}, `switch-all-off` (left out: all). Errors: the answer
+/// to send, with the codes of JSON-RPC 2.0; its message names the place.
 [[nodiscard]] tl::expected<Request, nlohmann::json> parse_request(std::string_view line);
 
 /// The answer that carries a result.

@@ -54,6 +54,21 @@ nlohmann::json json_of(const std::string& book, std::vector<std::string> more = 
   return json.is_object() ? json : nlohmann::json::object();
 }
 
+// 28 days of 2 L take 84 g at 25 °C (1.504 g/L, CARE.md, section 6): of 130 g half is gone by then,
+// and of nine tenths 33 g are left. A vessel of 100 mm takes 90 to 120 g (common practice).
+TEST(AdviseCommand, says_what_powder_is_left_and_when_to_refill) {
+  const std::string charged = steady() + "2026-09-01T00:00:00Z,powder,130,g\n";
+  const auto json = json_of(charged);
+  EXPECT_EQ(json["powder_left_g"][0], 0);
+  EXPECT_NEAR(json["powder_left_g"][1].get<double>(), 32, 4);
+  EXPECT_NEAR(json["powder_days"][1].get<double>(), 10.5, 2);
+  EXPECT_NEAR(json["powder_refill_g"][0].get<double>(), 45, 4);
+  EXPECT_TRUE(contains(json["asks"][0].get<std::string>(), "The powder may be spent in 0 days"))
+      << json["asks"];
+  EXPECT_TRUE(contains(advise(charged).output, "Powder that can still be given: 0 to "));
+  EXPECT_TRUE(json_of(steady())["powder_left_g"].is_null());
+}
+
 // 40.6 meq/L at 25 °C and 1 meq/L = 2.8039 dKH (TRADE.md): 2 L into 400 L bring 0.569 dKH, and a
 // level that stays says that the tank takes up as much.
 TEST(AdviseCommand, answers_in_the_keys_that_scripts_go_by) {

@@ -49,6 +49,14 @@ TEST(BookReader, knows_every_entry_and_its_units) {
   EXPECT_EQ(only<WaterChange>(at + "water_change,40,L").volume.count(), 40);
   EXPECT_EQ(only<NewWater>(at + "new_water,8.5,dKH").alkalinity.count(), 8.5);
   EXPECT_EQ(only<Supplement>(at + "supplement,60,meq").alkalinity.count(), 60);
+  EXPECT_EQ(only<SalinityTest>(at + "salinity,35.2,ppt").level.count(), 35.2);
+  EXPECT_EQ(only<SalinityTest>(at + "salinity,35.2,").level.count(), 35.2);
+  EXPECT_EQ(only<PhosphateTest>(at + "phosphate,0.03,mg/L").level.count(), 0.03);
+  EXPECT_EQ(only<PhTest>(at + "pH,8.2,").level.count(), 8.2);
+  EXPECT_NEAR(only<PowderAdded>(at + "powder,130,g").mass.count(), 0.130, 1e-12);
+  EXPECT_NEAR(only<RateMeasured>(at + "rate,3,L/h").rate.count(), 50.0, 1e-9);
+  (void)only<ReactorCleaned>(at + "cleaned,,");
+  (void)only<ProbeCalibrated>(at + "calibrated,,");
 }
 
 TEST(BookReader, reads_what_tables_are_written_by_as_they_do_it) {
@@ -63,6 +71,43 @@ TEST(BookReader, reads_what_tables_are_written_by_as_they_do_it) {
   EXPECT_EQ(book.book.entries[0].line, 5);
   EXPECT_EQ(iso8601(book.book.entries[1].at), "2026-09-08T08:00:00Z");
   EXPECT_EQ(std::get<AlkalinityTest>(book.book.entries[1].what).kit, "Kit, the new one");
+}
+
+// Every one of them is RFC 3339, section 5.6: the letters in either case, a blank in place of T,
+// any number of decimals, an offset that says UTC or not.
+TEST(BookReader, reads_every_form_of_a_time) {
+  for (const char* time :
+       {"2026-09-01T10:00:00Z", "2026-09-01t10:00:00z", "2026-09-01 10:00:00Z",
+        "2026-09-01T10:00:00+00:00", "2026-09-01T10:00:00-00:00", "2026-09-01 10:00:00+00:00",
+        "2026-09-01T10:00:00.0Z", "2026-09-01T10:00:00.000000+00:00",
+        "2026-09-01T10:00:00.000000000000Z", "2026-09-01T15:30:00+05:30",
+        "2026-08-31T23:00:00-11:00", " 2026-09-01T10:00:00Z\t", "\"2026-09-01T10:00:00Z\""}) {
+    const ReadBook book = read(std::string{time} + ",alkalinity,8.1,dKH\n");
+    EXPECT_TRUE(book.remarks.empty()) << time;
+    ASSERT_EQ(book.book.entries.size(), 1U) << time;
+    EXPECT_EQ(iso8601(book.book.entries[0].at), "2026-09-01T10:00:00Z") << time;
+  }
+}
+
+TEST(BookReader, reads_every_form_of_a_number) {
+  for (const char* number : {"8.1", "8.10", "08.1", "81e-1", "0.81E1", " 8.1 ", "\"8.1\""}) {
+    EXPECT_NEAR(
+        only<AlkalinityTest>("2026-09-01T10:00:00Z,alkalinity," + std::string{number} + ",dKH")
+            .level.count(),
+        8.1, 1e-9)
+        << number;
+  }
+}
+
+// As a sheet saves them: nothing may be lost of it, or be said of another line.
+TEST(BookReader, counts_lines_of_either_ending_alike) {
+  const ReadBook book = read(
+      "2026-09-01T10:00:00Z,alkalinity,8.1,dKH\r\n\r\n2026-09-08T10:00:00Z,alkalinity,-8.1,dKH\n"
+      "2026-09-15T10:00:00Z,alkalinity,8.3,dKH",
+      "time,what,value,unit\r\n");
+  EXPECT_EQ(book.book.entries.size(), 2U);
+  ASSERT_EQ(book.remarks.size(), 1U);
+  EXPECT_EQ(book.remarks[0].sentence().substr(0, 41), "line 4: alkalinity of -8.1 dKH can't be t");
 }
 
 TEST(BookReader, keeps_the_order_of_rows_of_one_time) {
@@ -120,6 +165,29 @@ const Case kCases[] = {
     {"an_unknown_word", kAt + "akalinity,8.1,dKH", "'akalinity' is not known here"},
     {"a_day_without_time", "2026-09-01,alkalinity,8.1,dKH", "'2026-09-01' is no time"},
     {"a_time_without_offset", "2026-09-01T10:00:00,alkalinity,8.1,dKH", "in place of Z"},
+    {"a_time_without_seconds", "2026-09-01T10:00Z,alkalinity,8.1,dKH", "is no time"},
+    {"an_offset_without_colon", "2026-09-01T10:00:00+0000,alkalinity,8.1,dKH", "is no time"},
+    {"an_offset_without_minutes", "2026-09-01T10:00:00+00,alkalinity,8.1,dKH", "is no time"},
+    {"a_point_without_decimals", "2026-09-01T10:00:00.Z,alkalinity,8.1,dKH", "is no time"},
+    {"hour_24", "2026-09-01T24:00:00Z,alkalinity,8.1,dKH", "is no time"},
+    {"seconds_since_1970", "1788256800,alkalinity,8.1,dKH", "'1788256800' is no time"},
+    {"alkalinity_below_zero_in_meq", kAt + "alkalinity,-2.9,meq/L", "of -2.9 meq/L can't be true"},
+    {"alkalinity_below_zero_in_quotes", kAt + "alkalinity,\"-8.1\",dKH", "can't be true"},
+    {"a_plus", kAt + "alkalinity,+8.1,dKH", "'+8.1' is no number"},
+    {"in_hexadecimal", kAt + "alkalinity,0x8,dKH", "'0x8' is no number"},
+    {"not_a_number_below_zero", kAt + "alkalinity,-NaN,dKH", "'-NaN' is no number"},
+    {"no_value", kAt + "alkalinity,,dKH", "'' is no number"},
+    {"thousands", kAt + "limewater,\"1,900\",mL", "'1,900' is no number"},
+    {"a_comma_at_the_end", kAt + "alkalinity,8.1,dKH,", "has 5 values where the header has 4"},
+    {"a_unit_with_a_day", kAt + "limewater,1900,mL/day", "write one of mL, L"},
+    {"salinity_as_density", kAt + "salinity,1.026,psu", "can't be true"},
+    {"phosphate_ten_times", kAt + "phosphate,30,mg/L", "slip by ten"},
+    {"ph_ten_times", kAt + "ph,82,", "ph of 82 can't be true"},
+    {"ph_in_mv", kAt + "ph,-70,mV", "can't be in 'mV'"},
+    {"powder_below_zero", kAt + "powder,-130,g", "can't be true"},
+    {"powder_in_kilos_as_grams", kAt + "powder,130,kg", "can't be true"},
+    {"rate_of_nothing", kAt + "rate,0,mL/min", "can't be true"},
+    {"cleaned_with_a_value", kAt + "cleaned,1,", "cleaned takes no value"},
     {"no_day", "2026-09-31T10:00:00Z,alkalinity,8.1,dKH", "is no time"},
     {"no_time", ",alkalinity,8.1,dKH", "'' is no time"},
     {"bytes_that_are_no_text", kAt + "alk\x01\xFF,8.1,dKH",
@@ -129,6 +197,42 @@ const Case kCases[] = {
 
 INSTANTIATE_TEST_SUITE_P(BadRows, BookReaderTable, ::testing::ValuesIn(kCases),
                          [](const auto& one) { return std::string{one.param.name}; });
+
+TEST(BookReader, reads_what_it_wrote) {
+  const WallTime at{std::chrono::hours{490000}};
+  const std::vector<Written> rows{{at, "alkalinity", "8.1", "dKH", "drops, \"new\""},
+                                  {at + std::chrono::seconds{1}, "cleaned", "", ""},
+                                  {at + std::chrono::hours{1}, "water_change", "40", "L"}};
+  const auto read = read_rows(csv_of(rows));
+  ASSERT_TRUE(read);
+  ASSERT_EQ(read->size(), rows.size());
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    EXPECT_EQ((*read)[i].written, rows[i]) << i;
+    EXPECT_EQ((*read)[i].wrong, "");
+  }
+}
+
+TEST(BookReader, takes_a_value_and_its_unit_apart) {
+  const auto apart = [](const char* text) {
+    const Measured one = measured(text);
+    return one.value + "|" + one.unit;
+  };
+  EXPECT_EQ(apart("8.1dKH"), "8.1|dKH");
+  EXPECT_EQ(apart(" 8.1 dKH "), "8.1|dKH");
+  EXPECT_EQ(apart("-1e2mL"), "-1e2|mL");
+  EXPECT_EQ(apart("145 ppm CaCO3"), "145|ppm CaCO3");
+  EXPECT_EQ(apart("8.2"), "8.2|");
+  EXPECT_EQ(apart("dKH"), "|dKH");
+  EXPECT_EQ(apart("8,1dKH"), "8|,1dKH");
+  EXPECT_EQ(apart(""), "|");
+}
+
+TEST(BookReader, writes_names_and_units_as_it_knows_them) {
+  Written row{{}, " Water-Change", "40", "l"};
+  ASSERT_TRUE(read_entry(row));
+  EXPECT_EQ(row.what, "water_change");
+  EXPECT_EQ(row.unit, "L");
+}
 
 TEST(BookReader, says_everything_that_is_wrong_at_once_and_keeps_the_rest) {
   const ReadBook book = read(
@@ -144,7 +248,8 @@ TEST(BookReader, refuses_what_is_no_book) {
   for (const std::string text :
        {"", "\n\n", "time;what;value;unit\n", "2026-09-01T10:00:00Z,alkalinity,8.1,dKH\n",
         "time,what,value\n", "time,what,unit,value\n", "time,what,value,unit,kit,more\n",
-        "[daemon]\nstate_dir = 1\n"}) {
+        "time,what,value,unit\r2026-09-01T10:00:00Z,alkalinity,8.1,dKH\r",  // of old machines
+        "\xFF\xFEt,i,m,e", "[daemon]\nstate_dir = 1\n"}) {
     const auto book = read_book(text);
     ASSERT_FALSE(book) << text;
     EXPECT_TRUE(contains(book.error(), "time,what,value,unit")) << book.error();

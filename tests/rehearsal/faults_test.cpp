@@ -144,6 +144,33 @@ TEST_P(OffAndDeath, breaks_no_promise) {
   EXPECT_EQ(lines(rehearse(plan(48h), full).violations), "") << "written down when there was room";
 }
 
+// A test too high, and the program dies before each of its next effects: its hold outlives it, or
+// nobody was told that it was written down.
+class TestedAndDeath : public testing::TestWithParam<int> {};
+INSTANTIATE_TEST_SUITE_P(Acts, TestedAndDeath, testing::Range(0, 8));
+
+TEST_P(TestedAndDeath, breaks_no_promise) {
+  const auto act = double(GetParam());
+  for (const Kind kind : {Kind::crash, Kind::power_cut}) {
+    const Outcome outcome =
+        rehearse(plan(48h), {{Kind::alkalinity_tested, 26h, 8h, 12}, {kind, 26h, 1min, act}});
+    EXPECT_EQ(lines(outcome.violations), "");
+    // Before its row is written the person is not told that it is.
+    EXPECT_EQ(outcome.longest_silence > 7h, act >= 2) << "over the crash";
+    EXPECT_GT(outcome.pulses, 26U + 10U) << "and it went on when it was below";
+  }
+}
+
+TEST(TestedAlkalinity, holds_over_a_record_that_is_lost_or_older) {
+  for (const Kind kind : {Kind::ledger_lost, Kind::ledger_older, Kind::disk_full}) {
+    const Outcome outcome =
+        rehearse(plan(96h), {{Kind::alkalinity_tested, 26h, 40h, 12}, {kind, 30h, 1min, 6}});
+    EXPECT_EQ(lines(outcome.violations), "") << about(kind).name;
+    EXPECT_GT(outcome.longest_silence, 39h) << about(kind).name;
+    EXPECT_LT(outcome.longest_silence, 70h) << about(kind).name;
+  }
+}
+
 // A random course seldom says it in the middle of a pulse.
 TEST(Off, ends_a_pulse_wherever_it_is) {
   Rehearsal::Plan scene = plan(6h);

@@ -231,6 +231,34 @@ TEST_F(World, a_pause_lasts_over_a_restart) {
   EXPECT_EQ(pulse(), "");
 }
 
+TEST_F(World, a_tested_alkalinity_above_its_limit_holds_until_one_below_it) {
+  oracle_.alkalinity_tested(Dkh{11.0}, true);
+  EXPECT_EQ(pulse(), "") << "at the limit";
+  pass(2min);
+  oracle_.alkalinity_tested(Dkh{11.1}, true);
+  pass(3s);
+  EXPECT_EQ(pulse(), "") << "within the slack";
+  pass(2min);
+  EXPECT_THAT(pulse(), says(Promise::alkalinity_bearable));
+  restart();
+  pass(1h);
+  EXPECT_THAT(pulse(), says(Promise::alkalinity_bearable)) << "it was written down";
+  pass(2min);
+  oracle_.alkalinity_tested(Dkh{8.0}, true);
+  EXPECT_EQ(pulse(), "");
+}
+
+TEST_F(World, a_test_of_alkalinity_that_could_not_be_written_need_not_outlive_a_crash) {
+  for (const Duration writable : {14s, 15s}) {
+    oracle_.alkalinity_tested(Dkh{12.0}, false);
+    pass(writable);
+    restart();
+    pass(1h);
+    EXPECT_EQ(pulse() == "", writable < 15s) << writable / 1s;
+    pass(2min);
+  }
+}
+
 TEST_F(World, an_attended_run_gives_no_more_than_was_asked) {
   oracle_.people().attended_run(now_, Millilitres{60.0});
   EXPECT_EQ(pulse(1min), "") << "50 mL";

@@ -29,6 +29,9 @@ void hour_by_chemistry(Scene& s, double given, double rise_per_ml) {
   s.known.next_pulse = Millilitres{10.0};
   s.known.rise_per_ml = PhChange{rise_per_ml};
 }
+void tested(Scene& s, double dkh, Duration ago = 24h) {
+  s.known.alkalinity = TestedAlkalinity{Dkh{dkh}, ago};
+}
 void effect(Scene& s, double share, double at_least, double of_chemistry = 3.0) {
   s.known.dose_effect = DoseEffect{share, at_least, of_chemistry};
 }
@@ -213,6 +216,34 @@ const Row kRows[] = {
     {"effect_latched_before_and_not_seen_now",
      [](Scene& s) { s.memory.effect_too_large_latched = true; },
      {"effect-too-large"}},
+    {"alkalinity_below_its_limit", [](Scene& s) { tested(s, just_below(11.0)); }, {}},
+    {"alkalinity_at_its_limit", [](Scene& s) { tested(s, 11.0); }, {}},
+    {"alkalinity_above_its_limit",
+     [](Scene& s) { tested(s, std::nextafter(11.0, 12.0)); },
+     {"alkalinity-too-high"}},
+    {"alkalinity_is_not_a_number", [](Scene& s) { tested(s, kNan); }, {"alkalinity-too-high"}},
+    {"alkalinity_is_infinite", [](Scene& s) { tested(s, kInf); }, {"alkalinity-too-high"}},
+    {"alkalinity_limit_is_not_a_number",
+     [](Scene& s) {
+       tested(s, 8.0);
+       s.limits.alkalinity_max = Dkh{kNan};
+     },
+     {"alkalinity-too-high"}},
+    {"alkalinity_above_its_limit_long_ago",
+     [](Scene& s) { tested(s, 12.0, 24h * 400); },
+     {"alkalinity-too-high"}},
+    {"alkalinity_above_its_limit_in_the_future",
+     [](Scene& s) { tested(s, 12.0, -1h); },
+     {"alkalinity-too-high"}},
+    {"alkalinity_was_above_and_the_book_is_lost",
+     [](Scene& s) { s.memory.alkalinity_latched = true; },
+     {"alkalinity-too-high"}},
+    {"alkalinity_was_above_and_nobody_released_it",
+     [](Scene& s) {
+       s.memory.alkalinity_latched = true;
+       tested(s, 8.0);
+     },
+     {"alkalinity-too-high"}},
     {"hour_limit_is_not_a_number",
      [](Scene& s) { s.limits.hour = Millilitres{kNan}; },
      {"hour-allowance-spent"}},

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <bit>
 #include <cstdint>
+#include <limits>
 #include <ostream>
 #include <set>
 #include <string>
@@ -155,6 +156,13 @@ const Case kCases[] = {
      EffectTooLarge{2.34, 1.7},
      {"2.3", "1.7", "release"},
      {.clears = Clears::by_person, .remembered = &Memory::effect_too_large_latched}},
+    {"alkalinity-too-high",
+     AlkalinityTooHigh{Dkh{11.8}, Dkh{11.0}},
+     {"11.8", "11.0", "limegate record"},
+     {.clears = Clears::by_person,
+      .remembered = &Memory::alkalinity_latched,
+      .limit_key = "limits.alkalinity_max_dkh",
+      .refused = "no newer test of alkalinity"}},
     {"timer-step-too-long",
      TimerStepTooLong{Millilitres{16.7}, Millilitres{12.3}},
      {"16.7", "12.3", "timer"},
@@ -334,7 +342,26 @@ TEST_P(HoldTable, stays_while_its_cause_may_be_there_and_only_then) {
   const Scene calm;
   Snapshot mended = calm.known;
   mended.pump_flow = Snapshot::PumpFlow::none;
+  mended.alkalinity = TestedAlkalinity{Dkh{8.0}, 24h};
   EXPECT_EQ(still_there(hold, {mended, calm.memory, calm.limits}), "");
+}
+
+// A test that lets it go is below the limit, and neither too old nor dated later than now.
+TEST(AlkalinityTooHigh, is_released_by_a_test_that_counts) {
+  const auto stays = [](double dkh, Duration age) {
+    Scene scene;
+    scene.known.alkalinity = TestedAlkalinity{Dkh{dkh}, age};
+    return !still_there(AlkalinityTooHigh{}, {scene.known, scene.memory, scene.limits}).empty();
+  };
+  constexpr Duration days = 24h * 14;
+  EXPECT_FALSE(stays(10.999, 1h));
+  EXPECT_TRUE(stays(11.0, 1h));
+  EXPECT_TRUE(stays(11.001, 1h));
+  EXPECT_TRUE(stays(std::numeric_limits<double>::quiet_NaN(), 1h));
+  EXPECT_FALSE(stays(8.0, 0s));
+  EXPECT_TRUE(stays(8.0, -1ns));
+  EXPECT_FALSE(stays(8.0, days));
+  EXPECT_TRUE(stays(8.0, days + 1ns));
 }
 INSTANTIATE_TEST_SUITE_P(, HoldTable, testing::ValuesIn(kCases), [](const auto& row) {
   std::string name = row.param.code;

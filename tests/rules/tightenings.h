@@ -53,6 +53,8 @@ inline const Tightening kTightenings[] = {
      }},
     {"effect_too_large", [](Limits& l, double share) { l.effect_too_large -= 1.7 * share; }},
     {"effect_surely_large", [](Limits& l, double share) { l.effect_surely_large -= 1.3 * share; }},
+    {"alkalinity_max",
+     [](Limits& l, double share) { l.alkalinity_max = l.alkalinity_max * (1.0 - share); }},
     {"pulse_rise", [](Limits& l, double share) { l.pulse_rise = l.pulse_rise * (1.0 - share); }},
     {"hour_rise", [](Limits& l, double share) { l.hour_rise = l.hour_rise * (1.0 - share); }},
     {"hour", [](Limits& l, double share) { l.hour = l.hour * (1.0 - share); }},

@@ -53,6 +53,7 @@ Memory any_memory(Instant now) {
     memory.disagree_since = now - *rc::gen::element<Duration>(-1h, 0s, 1799s, 1800s, 1h);
   }
   memory.effect_too_large_latched = one_in(20);
+  memory.alkalinity_latched = one_in(20);
   if (one_in(3)) {
     memory.climb_at_rest = Memory::AtRest{now - *rc::gen::element<Duration>(-1h, 0s, 15min, 1h),
                                           PhChange{*rc::gen::element(-0.1, 0.0, 0.05)}};
@@ -272,6 +273,7 @@ RC_GTEST_PROP(Withhold, a_latch_is_never_taken_back, ()) {
   RC_ASSERT(!scene.memory.second_ceiling_latched || after.second_ceiling_latched);
   RC_ASSERT(!scene.memory.climb_goes_on_latched || after.climb_goes_on_latched);
   RC_ASSERT(!scene.memory.effect_too_large_latched || after.effect_too_large_latched);
+  RC_ASSERT(!scene.memory.alkalinity_latched || after.alkalinity_latched);
   RC_ASSERT(!scene.memory.pump_timer_latched || after.pump_timer_latched);
   RC_ASSERT(!scene.memory.pump_stuck_latched || after.pump_stuck_latched);
   RC_ASSERT(!scene.memory.stirrer_stuck_latched || after.stirrer_stuck_latched);

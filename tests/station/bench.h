@@ -213,6 +213,9 @@ class Bench {
   Reaction answer_to(const AppendStir& append) {
     return ledger_answers ? Reaction{StirDurable{append.stir.id}} : std::nullopt;
   }
+  Reaction answer_to(const StoreBookEntry& store) {
+    return ledger_answers ? Reaction{BookEntryDurable{store.entry.number}} : std::nullopt;
+  }
   [[nodiscard]] Reaction reported(rules::OutletRole role, Command command, Result result) const {
     const bool answers = role == rules::OutletRole::pump ? pump_answers : stirrer_answers;
     return answers ? Reaction{OutletReport{role, command, result, ""}} : std::nullopt;
@@ -282,6 +285,10 @@ inline History Bench::history() const {
       forget(over->what);
     } else if (const auto* volume = std::get_if<StoreVolumeInForce>(&effect)) {
       history.volumes.push_back(volume->volume);
+    } else if (const auto* kept = std::get_if<StoreBookEntry>(&effect)) {
+      std::erase_if(history.book,
+                    [&](const BookEntry& old) { return old.number == kept->entry.number; });
+      history.book.push_back(kept->entry);
     } else if (const auto* quarter = std::get_if<StoreQuarter>(&effect)) {
       history.usual_course[static_cast<std::size_t>(quarter->quarter)] = quarter->learned;
     } else if (const auto* learned = std::get_if<StoreEffect>(&effect)) {

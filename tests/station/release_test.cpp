@@ -36,26 +36,22 @@ void stirrer_silent(Bench& bench) { bench.stirrer_answers = false; }
 void high(Bench& bench) { bench.ph = 8.5; }
 void no_reading(Bench& bench) { bench.samples = false; }
 
+/// Tested again and again.
+void too_high(Bench& bench) {
+  (void)bench.command(WriteEntry{{{}, "alkalinity", "12", "dKH"}, {}, WriteEntry::Said::again});
+}
+
 const Row kRows[] = {
-    {"pump-stuck-on", pump_on},
-    {"pump-stuck-on", pump_silent},
-    {"pump-found-on", pump_on},
-    {"pump-found-on", pump_silent},
-    {"pump-timer-failed", pump_on},
-    {"pump-timer-failed", pump_silent},
-    {"stirrer-stuck-on", stirrer_on},
-    {"stirrer-stuck-on", stirrer_silent},
-    {"stirrer-found-on", stirrer_on},
-    {"stirrer-found-on", stirrer_silent},
-    {"ph-second-ceiling", high},
-    {"ph-second-ceiling", no_reading},
-    {"ph-climb-goes-on", no_reading},
-    {"switched-off", pump_on},
-    {"switched-off", pump_silent},
-    {"switched-off", stirrer_on},
-    {"switched-off", stirrer_silent},
-    {"effect-too-large", nullptr},
-    {"record", nullptr},
+    {"pump-stuck-on", pump_on},       {"pump-stuck-on", pump_silent},
+    {"pump-found-on", pump_on},       {"pump-found-on", pump_silent},
+    {"pump-timer-failed", pump_on},   {"pump-timer-failed", pump_silent},
+    {"stirrer-stuck-on", stirrer_on}, {"stirrer-stuck-on", stirrer_silent},
+    {"stirrer-found-on", stirrer_on}, {"stirrer-found-on", stirrer_silent},
+    {"ph-second-ceiling", high},      {"ph-second-ceiling", no_reading},
+    {"ph-climb-goes-on", no_reading}, {"switched-off", pump_on},
+    {"switched-off", pump_silent},    {"switched-off", stirrer_on},
+    {"switched-off", stirrer_silent}, {"alkalinity-too-high", too_high},
+    {"effect-too-large", nullptr},    {"record", nullptr},
 };
 
 class ReleaseTable : public testing::TestWithParam<Row> {
@@ -63,6 +59,7 @@ class ReleaseTable : public testing::TestWithParam<Row> {
   static Bench latched() {
     History history;
     history.latches = {GetParam().code};
+    history.book = {{1, {}, {WallTime{500000h} - 24h, "alkalinity", "8.0", "dKH"}}};
     return Bench{Bench::usual(), history};
   }
   /// As it is at one moment: an outlet that reads on stays on, whatever is sent.

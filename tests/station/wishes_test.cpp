@@ -137,6 +137,44 @@ TEST(Wishes, of_a_volume_that_is_no_whole_microlitre_outlive_a_restart) {
   EXPECT_EQ(again.day_volume_at_station().count(), 133.333);
 }
 
+/// What a ledger keeps after the first so many of these were written.
+std::vector<Wish> kept_after(std::vector<Wish> known, const Effects& effects, std::size_t rows) {
+  for (std::size_t i = 0; i < rows; ++i) {
+    const auto* store = std::get_if<StoreWish>(&effects[i]);
+    const auto* forget = std::get_if<ForgetWish>(&effects[i]);
+    const Wish::What what = store != nullptr ? store->wish.what : forget->what;
+    std::erase_if(known, [&](const Wish& wish) { return wish.what == what; });
+    if (store != nullptr) {
+      known.push_back(store->wish);
+    }
+  }
+  return known;
+}
+
+// Killed at once: the rows are written one by one.
+TEST(Wishes, a_volume_is_the_old_one_or_the_new_one_wherever_its_writing_ended) {
+  const std::vector<std::vector<Wish>> before{
+      {},
+      {volume(Wish::What::volume_in_file, 720.0), volume(Wish::What::volume_at_station, 500.0)},
+      {volume(Wish::What::volume_in_file, 720.0), volume(Wish::What::volume_at_station, 500.0),
+       volume(Wish::What::volume_from_afar, 200.0)},
+      {volume(Wish::What::volume_in_file, 700.0), volume(Wish::What::volume_at_station, 500.0),
+       volume(Wish::What::volume_from_afar, 200.0)}};
+  for (const std::vector<Wish>& known : before) {
+    for (const double wanted : {0.0, 100.0, 300.0, 600.0}) {
+      Wishes wishes = after_restart(known);
+      const double old = wishes.day_volume().count();
+      Effects effects;
+      wishes.set_day_volume({kNow, kToday}, Millilitres{wanted}, Origin::station, effects);
+      for (std::size_t rows = 0; rows <= effects.size(); ++rows) {
+        const double then = after_restart(kept_after(known, effects, rows)).day_volume().count();
+        EXPECT_TRUE(then == old || then == wanted)
+            << old << " to " << wanted << " after " << rows << " rows: " << then;
+      }
+    }
+  }
+}
+
 TEST(Wishes, are_all_stated_again_for_a_ledger_that_could_not_be_written) {
   Wishes wishes = after_restart({});
   Effects unwritten;

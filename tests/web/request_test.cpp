@@ -5,6 +5,8 @@
 
 #include <gtest/gtest.h>
 
+#include "units/rfc3339.h"
+
 namespace limegate::web {
 namespace {
 
@@ -50,6 +52,16 @@ const BadRow kBad[] = {
     {"a_finding_about_another",
      R"({"jsonrpc":"2.0","method":"found","params":{"code":"delivery-works","sentence":"x","about":"ph-stuck"}})",
      -32602, "none of limegate-deliver's"},
+    {"a_time_of_an_entry_that_is_none",
+     R"({"jsonrpc":"2.0","method":"record","params":{"what":"cleaned","at":"yesterday"}})", -32602,
+     "at must be a time"},
+    {"a_value_of_an_entry_that_is_a_number",
+     R"({"jsonrpc":"2.0","method":"record","params":{"what":"ph","value":8.2}})", -32602,
+     "value must be a text"},
+    {"a_kit_that_moves_the_cursor",
+     R"({"jsonrpc":"2.0","method":"record","params":{"what":"ph","kit":"\u001b[2J"}})", -32602,
+     "kit holds a control character"},
+    {"an_undo_of_nothing", R"({"jsonrpc":"2.0","method":"undo"})", -32602, "number is missing"},
     {"something_left_over", R"({"jsonrpc":"2.0","method":"resume","params":{"force":true}})",
      -32602, "force is not known"},
 };
@@ -102,6 +114,20 @@ TEST(Request, of_every_method_becomes_its_command) {
   (void)command<station::StirNow>("stir", json::object());
   EXPECT_EQ(command<station::RunAttended>("run-attended", {{"ml", 50}}).volume.count(), 50.0);
   (void)command<station::SwitchAllOff>("switch-all-off", json::object());
+  const auto write = command<station::WriteEntry>("record", {{"what", "alkalinity"},
+                                                             {"value", "8.1"},
+                                                             {"unit", "dKH"},
+                                                             {"kit", "drops"},
+                                                             {"at", "2026-11-25T07:15:00Z"},
+                                                             {"sure", true}});
+  EXPECT_EQ(write.row.what + write.row.value + write.row.unit + write.row.kit,
+            "alkalinity8.1dKHdrops");
+  EXPECT_EQ(write.at, parse_rfc3339("2026-11-25T07:15:00Z"));
+  EXPECT_EQ(write.said, station::WriteEntry::Said::again);
+  EXPECT_FALSE(command<station::WriteEntry>("record", {{"what", "cleaned"}}).at);
+  EXPECT_EQ(command<station::UndoEntry>("undo", {{"number", 12}}).number, 12);
+  EXPECT_EQ(command<station::UndoEntry>("undo", {{"number", 1e300}}).number, 0);
+  EXPECT_EQ(std::get<Request::Book>(parsed("book", {{"after", 7}}).what).after, 7);
   const Request named = parsed("resume", {{"station", "reef"}});
   EXPECT_EQ(std::get<Request::Command>(named.what).station, "reef");
   EXPECT_EQ(std::get<Request::Status>(parsed("status", {{"watch", true}}).what).times,

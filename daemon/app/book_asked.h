@@ -1,0 +1,33 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include <nlohmann/json.hpp>
+#include <tl/expected.hpp>
+
+#include "app/asking.h"
+#include "care/book.h"
+#include "web/control_client.h"
+
+namespace limegate::app {
+
+// The keeper's book, asked of a running daemon.
+
+/// A running daemon that was reached, and the station that is meant.
+struct Reached {
+  web::ControlClient client;
+  std::string station;
+};
+
+/// Error: the ExitCode, once it was said why.
+[[nodiscard]] tl::expected<Reached, int> reach(const Meant& meant);
+
+/// Everything in the book after an entry, as the socket shows it. Error: as above.
+[[nodiscard]] tl::expected<std::vector<nlohmann::json>, int> entries_after(Reached& daemon,
+                                                                           std::int64_t number);
+[[nodiscard]] care::Written row_of(const nlohmann::json& entry);
+[[nodiscard]] bool was_undone(const nlohmann::json& entry);
+
+}  // namespace limegate::app

@@ -1,0 +1,88 @@
+// The keeper's book in the ledger's file.
+
+#include <chrono>
+
+#include <gtest/gtest.h>
+
+#include "journal/ledger_schema.h"
+#include "journal/scratch.h"
+#include "station/keepers_book.h"
+
+namespace limegate::journal {
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+class Book : public Scratch {
+ protected:
+  station::BookEntry entry(std::int64_t number) const {
+    return {number,
+            {12h, WallTime{490000h}},
+            {WallTime{489999h}, "alkalinity", "8.1", "dKH", "drops, \"new\""}};
+  }
+};
+
+TEST_F(Book, is_kept_whole_and_by_station) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(2)}, {}));
+    ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(1)}, {}));
+    ASSERT_TRUE(ledger.write("nano", station::StoreBookEntry{entry(7)}, {}));
+    station::BookEntry undone = entry(1);
+    undone.undone = WallTime{490001h};
+    ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{undone}, {}));
+  }
+  const Ledger ledger = opened({"reef", "nano"});
+  const auto book = history(ledger).book;
+  ASSERT_EQ(book.size(), 2U);
+  EXPECT_EQ(book[0].number, 1);
+  EXPECT_EQ(book[0].undone, WallTime{490001h});
+  EXPECT_EQ(book[1].row, entry(2).row);
+  EXPECT_EQ(book[1].entered, entry(2).entered);
+  EXPECT_FALSE(book[1].undone);
+  EXPECT_EQ(history(ledger, "nano").book.size(), 1U);
+}
+
+TEST_F(Book, has_a_bound) {
+  Ledger ledger = prepared();
+  constexpr auto most = static_cast<std::int64_t>(station::KeepersBook::kEntriesMost);
+  for (const std::int64_t number : {std::int64_t{1}, std::int64_t{2}, most, most + 1}) {
+    ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(number)}, {}));
+  }
+  const auto book = history(ledger).book;
+  ASSERT_EQ(book.size(), 3U);
+  EXPECT_EQ(book.front().number, 2);
+}
+
+TEST_F(Book, of_a_damaged_row_loses_it_alone_and_says_so) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(1)}, {}));
+    ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(2)}, {}));
+  }
+  tamper("UPDATE book SET value = '8.9' WHERE number = 1");
+  const Ledger ledger = opened();
+  ASSERT_EQ(history(ledger).book.size(), 1U);
+  EXPECT_EQ(history(ledger).book[0].number, 2);
+  EXPECT_FALSE(full(history(ledger))) << "no dose hangs on it";
+  ASSERT_EQ(ledger.notes().size(), 1U);
+  EXPECT_NE(ledger.notes()[0].find("write it again"), std::string::npos) << ledger.notes()[0];
+  EXPECT_TRUE(opened().notes().empty()) << "told once";
+}
+
+TEST_F(Book, begins_empty_in_a_file_of_an_older_version_and_keeps_all_else) {
+  {
+    Ledger ledger = prepared();
+    ASSERT_TRUE(ledger.append("reef", pulse(ledger, 1)));
+  }
+  tamper(back_to_schema(9));
+  Ledger ledger = opened();
+  EXPECT_EQ(number("PRAGMA user_version"), kSchema);
+  EXPECT_TRUE(history(ledger).book.empty());
+  EXPECT_EQ(history(ledger).newest_pulse_id, 1);
+  EXPECT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(1)}, {}));
+  EXPECT_TRUE(ledger.notes().empty()) << ledger.notes().front();
+}
+
+}  // namespace
+}  // namespace limegate::journal
