@@ -34,11 +34,15 @@ journal::Stored<std::vector<Happenings::Told>> alerts_in(const std::string& path
 }  // namespace
 
 std::string unreadable(const journal::StorageError& error) {
-  return error.fault == journal::StorageFault::missing
-             ? fmt::format("There is no record: {}. It begins with the first run of the daemon.",
-                           error.detail)
-             : fmt::format("The record can't be read: {}. Is this the daemon's user, or root?",
-                           error.text());
+  if (error.fault == journal::StorageFault::missing) {
+    return fmt::format("There is no record: {}. It begins with the first run of the daemon.",
+                       error.detail);
+  }
+  return fmt::format("The record can't be read: {}. {}", error.text(),
+                     error.fault == journal::StorageFault::damaged
+                         ? "The daemon's next start sets it aside and begins a new one; look "
+                           "after the disk."
+                         : "Is this the daemon's user, or root?");
 }
 
 tl::expected<StationRecord, std::string> read_record(const journal::RecordFiles& files,

@@ -237,7 +237,11 @@ Section alerts(const StationRecord& record) {
 
 Section advice(const StationRecord& record, const config::Station& station, const Sums& sums) {
   std::vector<std::string> sentences;
-  if (record.standing) {
+  if (!record.standing) {
+    sentences.emplace_back(
+        "The ledger can't be read, so neither what was given nor what stands is known: read as the "
+        "daemon's user or root, or look after the state directory and its disk.");
+  } else {
     for (const alerts::Record& standing : record.standing->alerts) {
       sentences.push_back(fmt::format("Since {}: {} {}", when(standing.raised.wall),
                                       standing.sentence, alerts::kind_of(standing.id).action));
