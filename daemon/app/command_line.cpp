@@ -239,6 +239,14 @@ std::string objection_to_command(const CLI::App& app, const std::string& word) {
                      near.empty() ? "." : fmt::format("; did you mean '{}'?", near));
 }
 
+void add_trust_clock(CLI::App& app, Given given, int& code) {
+  auto* trust_it = app.add_subcommand(
+      "trust-clock",
+      "Say that this machine's clock is right, where no time service can: until its next start");
+  trust_it->add_option("CONFIG", given.file, "The owner's file")->required();
+  trust_it->callback([given, &code] { code = trust_clock(given.file); });
+}
+
 void add_off(CLI::App& app, Given given, int& code) {
   CLI::App* off_it = app.add_subcommand(
       "off",
@@ -298,14 +306,8 @@ int command_line(int argc, char** argv) {
   const Given given{file, state_dir, station, json};
   add_prepare_command(app, given, code);
 
-  auto* trust_it = app.add_subcommand(
-      "trust-clock",
-      "Say that this machine's clock is right, where no time service can: until its next start");
-  trust_it->add_option("CONFIG", file, "The owner's file")->required();
-  trust_it->callback([&] { code = trust_clock(file); });
-
+  add_trust_clock(app, given, code);
   add_off(app, given, code);
-
   add_control_commands(app, code);
   add_book_commands(app, code);
   add_alerts_command(app, code);

@@ -100,10 +100,11 @@ Rows beside_readings(const journal::RecordFiles& files, const journal::CourseAsk
   const WallTime last = asked.until - std::chrono::seconds{1};
   for (const auto& [whose, what] : {std::pair{asked.station, "event"}, {"", "daemon-event"}}) {
     if (done) {
-      done = journal::read_events(files.readings, {whose, asked.from, last}, [&](const auto& told) {
+      const auto take = [&rows, what = what](const auto& told) {
         rows.push_back(
             {told.at, what, Unit::none, 0.0, fmt::format("{}: {}", told.code, told.sentence)});
-      });
+      };
+      done = journal::read_events(files.readings, {whose, asked.from, last}, take);
     }
   }
   std::stable_sort(rows.begin(), rows.end(),
