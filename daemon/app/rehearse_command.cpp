@@ -182,6 +182,25 @@ int show_merged(const Given& given, const std::vector<Merged>& merged, const Cam
   return told.end(given);
 }
 
+/// Each station that is asked for.
+tl::expected<void, std::string> rehearse_each(const Given& given, const config::Config& config,
+                                              rehearsal::Rehearsal::Plan& plan, Told& told) {
+  for (const config::Station& station : config.stations) {
+    if (!given.station.empty() && station.settings.name != given.station) {
+      continue;
+    }
+    plan.settings = station.settings;
+    plan.settings.begins_with.reset();  // what is rehearsed is the plan of the file
+    plan.tank = station.tank;
+    plan.tank.seed = given.seed;
+    plan.boards = boards_of(station);
+    if (auto done = rehearse(given, station, plan, told); !done) {
+      return done;
+    }
+  }
+  return {};
+}
+
 int rehearse(const Given& given) {
   const auto refused = [](const std::string& why) {
     std::fputs((why + (why.ends_with('\n') ? "" : "\n")).c_str(), stderr);
@@ -223,18 +242,8 @@ int rehearse(const Given& given) {
     page.emplace(std::move(*begun));
   }
   Told told{json::array(), RehearsalReport{given.file}, of};
-  for (const config::Station& station : config->config.stations) {
-    if (!given.station.empty() && station.settings.name != given.station) {
-      continue;
-    }
-    plan->settings = station.settings;
-    plan->settings.begins_with.reset();  // what is rehearsed is the plan of the file
-    plan->tank = station.tank;
-    plan->tank.seed = given.seed;
-    plan->boards = boards_of(station);
-    if (const auto done = rehearse(given, station, *plan, told); !done) {
-      return refused(done.error());
-    }
+  if (const auto done = rehearse_each(given, config->config, *plan, told); !done) {
+    return refused(done.error());
   }
   if (page) {
     page->write(report::page_of(told.page.document()));

@@ -66,7 +66,7 @@ tl::expected<StationRecord, std::string> read_record(const journal::RecordFiles&
                        now,
                        std::move(*course),
                        std::move(*by_day),
-                       std::move(*day_of_ph),
+                       *day_of_ph,
                        std::move(*holds),
                        std::move(*alerts),
                        std::nullopt};

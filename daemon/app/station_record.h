@@ -25,10 +25,10 @@ struct StationRecord {
   std::optional<journal::Standing> standing;
 };
 
-/// Reads it beside a running daemon, or without one; nothing is written. `days` = 1 or more.
-/// Errors: the readings are not there or can't be read; one sentence.
+/// Reads it beside a running daemon, or without one; nothing is written. `count` of days = 1 or
+/// more. Errors: the readings are not there or can't be read; one sentence.
 [[nodiscard]] tl::expected<StationRecord, std::string> read_record(
-    const journal::RecordFiles& files, const std::string& station, WallTime now, int days);
+    const journal::RecordFiles& files, const std::string& station, WallTime now, int count);
 
 /// What is said where the readings can't be read.
 [[nodiscard]] std::string unreadable(const journal::StorageError& error);

@@ -84,6 +84,16 @@ std::string input_of(const rules::InputShown& input) {
   return fmt::format("  input {}: {}, {} ago\n", input.name, value, rules::for_people(input.age));
 }
 
+std::string alkalinity_of(const station::Status& status) {
+  const auto& tested = status.alkalinity;
+  return tested ? fmt::format("  alkalinity {:.1f} dKH, tested {} ago{}\n", tested->level.count(),
+                              rules::for_people(status.at.wall - tested->at),
+                              tested->counts == station::Status::Tested::Counts::yes
+                                  ? ""
+                                  : ": too old, so pulses are sized for the most sensitive water")
+                : "";
+}
+
 std::string view_of(const station::Status& status) {
   const alerts::Verdict verdict = alerts::verdict_of(status);
   std::string out =
@@ -118,14 +128,7 @@ std::string view_of(const station::Status& status) {
              : fmt::format("  the usual effect of doses is not learned yet (days to go: {})\n",
                            status.usual_effect_days_to_go);
   out += reference_of(status);
-  if (status.alkalinity) {
-    out +=
-        fmt::format("  alkalinity {:.1f} dKH, tested {} ago{}\n", status.alkalinity->level.count(),
-                    rules::for_people(status.at.wall - status.alkalinity->at),
-                    status.alkalinity->counts == station::Status::Tested::Counts::yes
-                        ? ""
-                        : ": too old, so pulses are sized for the most sensitive water");
-  }
+  out += alkalinity_of(status);
   out += fmt::format("  dosing is {}\n", status.gate_open ? "open" : "held:");
   for (const auto& hold : status.holds) {
     out += "    - " + hold.sentence + "\n";

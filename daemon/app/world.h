@@ -97,10 +97,9 @@ class World {
     std::unique_ptr<ports::Bus> bus;
     std::vector<Probe> probes;
     std::vector<std::size_t> all, gating;  ///< indices into `probes`
-    bool outstanding = false;
+    bool outstanding = false, silence_told = false;
     Instant next_poll{};
     std::optional<Instant> silent_since = {};  ///< not one of its probes answers
-    bool silence_told = false;
   };
 
   void build(const config::Config& config, const Tanks& tanks);

@@ -41,6 +41,7 @@ const std::vector<Unit>& alkalinity_units() {
 /// Bounds are past what any tank has, even one that nobody looked after (TRADE.md: 7 to 11 dKH, 380
 /// to 450 mg/L calcium, 1250 to 1350 magnesium; common practice). What is within them is judged
 /// beside the rest of the book, and volumes beside the tank, later (doubts.h).
+// NOLINTNEXTLINE(readability-function-size): a table
 const std::vector<Row>& rows() {
   static const std::vector<Unit> mass{{"mg/L", 1.0}, {"ppm", 1.0}};
   static const std::vector<Unit> salt{{"psu", 1.0}, {"ppt", 1.0}, {"", 1.0}};

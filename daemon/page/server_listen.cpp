@@ -1,5 +1,6 @@
+#include <cerrno>
 #include <cstdint>
-#include <cstring>
+#include <system_error>
 
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
@@ -24,7 +25,7 @@ std::string objection_to_socket(const std::string& path) {
     return S_ISSOCK(what.st_mode) ? "" : "what is there is no socket";
   }
   const std::string folder = path.substr(0, path.rfind('/') + 1);
-  return ::access(folder.c_str(), W_OK) == 0 ? "" : std::strerror(errno);
+  return ::access(folder.c_str(), W_OK) == 0 ? "" : std::generic_category().message(errno);
 }
 
 std::string not_served(const Settings& settings, const std::string& why) {
