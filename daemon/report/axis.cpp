@@ -12,11 +12,12 @@
 namespace limegate::report {
 namespace {
 
-constexpr std::int64_t kDay = 86400;
+constexpr std::int64_t kHour = 3600;
+constexpr std::int64_t kDay = 24 * kHour;
 constexpr int kTimeMarks = 10;
 /// What people count time in.
 constexpr std::array<std::int64_t, 18> kTimeSteps{
-    60,   300,      600,      1800,      3600,      2 * 3600,  3 * 3600,   6 * 3600,   12 * 3600,
+    60,   300,      600,      1800,      kHour,     2 * kHour, 3 * kHour,  6 * kHour,  12 * kHour,
     kDay, 2 * kDay, 5 * kDay, 10 * kDay, 30 * kDay, 91 * kDay, 183 * kDay, 365 * kDay, 3650 * kDay};
 
 std::int64_t time_step(std::int64_t span) {
@@ -78,8 +79,10 @@ Axis value_axis(double low, double high, int steps) {
   const double first = std::floor(low / step + 1e-9), last = std::ceil(high / step - 1e-9);
   Axis axis{first * step, last * step, {}};
   const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(step) - 1e-9)));
-  for (double at = first; at <= last; at += 1.0) {
-    axis.ticks.push_back({at * step, fmt::format("{:.{}f}", at * step + 0.0, decimals)});
+  const auto steps_within = std::lround(last - first);
+  for (long i = 0; i <= steps_within; ++i) {
+    const double at = (first + static_cast<double>(i)) * step;
+    axis.ticks.push_back({at, fmt::format("{:.{}f}", at + 0.0, decimals)});
   }
   return axis;
 }

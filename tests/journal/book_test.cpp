@@ -15,7 +15,7 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 class Book : public Scratch {
  protected:
-  station::BookEntry entry(std::int64_t number) const {
+  [[nodiscard]] station::BookEntry entry(std::int64_t number) const {
     return {number,
             {12h, WallTime{490000h}},
             {WallTime{489999h}, "alkalinity", "8.1", "dKH", "drops, \"new\""}};
