@@ -242,14 +242,20 @@ class Bench {
   History begun_with_;
 };
 
+inline void keep(const StoreLatch& latch, History& history) {
+  std::erase(history.latches, latch.code);
+  if (latch.to == StoreLatch::To::latched) {
+    history.latches.push_back(latch.code);
+  }
+}
+
+inline void keep(const BookEntry& entry, History& history) {
+  std::erase_if(history.book, [&](const BookEntry& old) { return old.number == entry.number; });
+  history.book.push_back(entry);
+}
+
 inline History Bench::history() const {
   History history = begun_with_;
-  const auto take_latch = [&](const StoreLatch& latch) {
-    std::erase(history.latches, latch.code);
-    if (latch.to == StoreLatch::To::latched) {
-      history.latches.push_back(latch.code);
-    }
-  };
   const auto forget = [&](Wish::What what) {
     std::erase_if(history.wishes, [&](const Wish& wish) { return wish.what == what; });
   };
@@ -277,7 +283,7 @@ inline History Bench::history() const {
       history.last_stir =
           History::LastStir{Instant{stir->start.lifetime}, Instant{ended->end.lifetime}};
     } else if (const auto* latch = std::get_if<StoreLatch>(&effect)) {
-      take_latch(*latch);
+      keep(*latch, history);
     } else if (const auto* wish = std::get_if<StoreWish>(&effect)) {
       forget(wish->wish.what);
       history.wishes.push_back(wish->wish);
@@ -286,9 +292,7 @@ inline History Bench::history() const {
     } else if (const auto* volume = std::get_if<StoreVolumeInForce>(&effect)) {
       history.volumes.push_back(volume->volume);
     } else if (const auto* kept = std::get_if<StoreBookEntry>(&effect)) {
-      std::erase_if(history.book,
-                    [&](const BookEntry& old) { return old.number == kept->entry.number; });
-      history.book.push_back(kept->entry);
+      keep(kept->entry, history);
     } else if (const auto* quarter = std::get_if<StoreQuarter>(&effect)) {
       history.usual_course[static_cast<std::size_t>(quarter->quarter)] = quarter->learned;
     } else if (const auto* learned = std::get_if<StoreEffect>(&effect)) {

@@ -141,8 +141,8 @@ TEST(Wishes, of_a_volume_that_is_no_whole_microlitre_outlive_a_restart) {
 std::vector<Wish> kept_after(std::vector<Wish> known, const Effects& effects, std::size_t rows) {
   for (std::size_t i = 0; i < rows; ++i) {
     const auto* store = std::get_if<StoreWish>(&effects[i]);
-    const auto* forget = std::get_if<ForgetWish>(&effects[i]);
-    const Wish::What what = store != nullptr ? store->wish.what : forget->what;
+    const Wish::What what =
+        store != nullptr ? store->wish.what : std::get<ForgetWish>(effects[i]).what;
     std::erase_if(known, [&](const Wish& wish) { return wish.what == what; });
     if (store != nullptr) {
       known.push_back(store->wish);
