@@ -19,6 +19,7 @@
 #include "app/log.h"
 #include "app/site_supply.h"
 #include "app/station_book.h"
+#include "app/time_given.h"
 #include "calculator/inputs.h"
 #include "calculator/limewater_input.h"
 #include "care/advice.h"
@@ -26,7 +27,6 @@
 #include "config/site_bounds.h"
 #include "files/regular.h"
 #include "station/command.h"
-#include "units/rfc3339.h"
 
 namespace limegate::app {
 namespace {
@@ -50,19 +50,6 @@ struct Given : Meant {
   bool apply = false;
 };
 
-Input<WallTime> time_of(const char* option, const std::string& text, WallTime otherwise) {
-  if (text.empty()) {
-    return otherwise;
-  }
-  const auto time = parse_rfc3339(text);
-  if (!time) {
-    return refuse(fmt::format(
-        "{} '{}' is no time: write it as 2026-11-25T07:15:00Z, or with +01:00 in place of Z",
-        option, text));
-  }
-  return *time;
-}
-
 Input<std::optional<Dkh>> target_of(const Given& given) {
   if (given.target.empty()) {
     return std::optional<Dkh>{};
@@ -79,11 +66,11 @@ Input<std::optional<Dkh>> target_of(const Given& given) {
 }
 
 Input<care::Asked> asked_of(const Given& given, WallTime now) {
-  const auto at = time_of("--at", given.at, now);
+  const auto at = time_given("--at", given.at, now);
   if (!at) {
     return refuse(at.error());
   }
-  const auto next = time_of("--next-test", given.next_test, *at + 7 * kDay);
+  const auto next = time_given("--next-test", given.next_test, *at + 7 * kDay);
   if (!next) {
     return refuse(next.error());
   }
@@ -95,7 +82,7 @@ Input<care::Asked> asked_of(const Given& given, WallTime now) {
     return refuse(target.error());
   }
   care::Asked asked{*at, *next, *target};
-  const auto by = time_of("--by", given.by, *at + asked.within);
+  const auto by = time_given("--by", given.by, *at + asked.within);
   if (!by) {
     return refuse(by.error());
   }

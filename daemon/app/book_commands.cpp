@@ -14,11 +14,11 @@
 
 #include "app/book_asked.h"
 #include "app/exit_code.h"
+#include "app/time_given.h"
 #include "care/book_reader.h"
 #include "files/regular.h"
 #include "station/command.h"
 #include "units/iso8601.h"
-#include "units/rfc3339.h"
 
 namespace limegate::app {
 namespace {
@@ -88,11 +88,8 @@ int record(const Given& given) {
   const care::Measured value = care::measured(given.value);
   json params = params_of({{}, given.what, value.value, value.unit, given.kit}, given.sure);
   if (!given.at.empty()) {
-    if (!parse_rfc3339(given.at)) {
-      complain(
-          fmt::format("--at '{}' is no time: write it as 2026-11-25T07:15:00Z, or with +01:00 "
-                      "in place of Z.\n",
-                      given.at));
+    if (const auto at = time_given("--at", given.at, {}); !at) {
+      complain(at.error() + ".\n");
       return kBadInput;
     }
     params["at"] = given.at;

@@ -22,10 +22,10 @@
 #include "app/output_file.h"
 #include "app/state_dir.h"
 #include "app/station_record.h"
+#include "app/time_given.h"
 #include "files/new_file.h"
 #include "journal/happenings.h"
 #include "journal/recorded.h"
-#include "units/rfc3339.h"
 
 namespace limegate::app {
 namespace {
@@ -45,33 +45,18 @@ int end_with(const std::string& why, int code) {
   return code;
 }
 
-tl::expected<WallTime, std::string> time_of(const char* option, const std::string& text,
-                                            WallTime otherwise) {
-  if (text.empty()) {
-    return otherwise;
-  }
-  const auto time = parse_rfc3339(text);
-  if (!time) {
-    return tl::unexpected(fmt::format(
-        "{} '{}' is no time from 2000 to 2199: write it as 2026-11-25T07:15:00Z, or with +01:00 in "
-        "place of Z.",
-        option, text));
-  }
-  return *time;
-}
-
 /// Error: one sentence.
 tl::expected<journal::CourseAsked, std::string> span_of(const Given& given,
                                                         const std::string& station) {
   const auto now = std::chrono::time_point_cast<Duration>(
       std::chrono::ceil<std::chrono::seconds>(std::chrono::system_clock::now()));
-  const auto until = time_of("--until", given.until, now);
+  const auto until = time_given("--until", given.until, now);
   if (!until) {
-    return tl::unexpected(until.error());
+    return tl::unexpected(until.error() + ".");
   }
-  const auto from = time_of("--from", given.from, *until - std::chrono::days{given.days});
+  const auto from = time_given("--from", given.from, *until - std::chrono::days{given.days});
   if (!from) {
-    return tl::unexpected(from.error());
+    return tl::unexpected(from.error() + ".");
   }
   if (!(*from < *until)) {
     return tl::unexpected(

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "units/csv_quoted.h"
 #include "units/iso8601.h"
 
 namespace limegate::app {
@@ -17,14 +18,6 @@ using Unit = ExportedRow::Unit;
 /// As many digits as were recorded.
 std::string number(const ExportedRow& row) {
   return fmt::format("{:.{}f}", row.value, row.unit == Unit::celsius ? 2 : 3);
-}
-
-std::string csv_text(std::string_view text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    out += c == '"' ? "\"\"" : std::string{c};
-  }
-  return out + "\"";
 }
 
 std::string json_text(std::string_view text) {
@@ -62,7 +55,7 @@ void CsvWriter::row(const ExportedRow& row) {
   }
   const bool text = row.unit == Unit::none;
   write(fmt::format("{},{},{},{},{}\r\n", iso8601(row.at), row.what, text ? "" : number(row),
-                    csv_unit(row.unit), text ? csv_text(row.text) : ""));
+                    csv_unit(row.unit), text ? csv_quoted(row.text) : ""));
 }
 
 void SenmlWriter::row(const ExportedRow& row) {

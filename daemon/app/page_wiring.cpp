@@ -65,15 +65,15 @@ PageWiring::PageWiring(boost::asio::io_context& loop, const config::Config& conf
       log_warning(token.remark);
     }
     server_.emplace(loop, *config.page, std::move(token.text),
-                    page::Server::Parts{std::move(doors.overview), settings_of(config),
-                                        std::move(doors.command),
-                                        beside([files](const journal::CourseAsked& asked) {
-                                          return journal::read_course(files, asked);
-                                        }),
-                                        beside([files](const journal::HappeningsAsked& asked) {
-                                          return journal::read_happenings(files.readings, asked);
-                                        }),
-                                        counting});
+                    page::Server::Parts{
+                        std::move(doors.overview), settings_of(config), std::move(doors.command),
+                        beside([files, usual = &reader_->usual](const journal::CourseAsked& asked) {
+                          return journal::read_course(files, asked, usual);
+                        }),
+                        beside([files](const journal::HappeningsAsked& asked) {
+                          return journal::read_happenings(files.readings, asked);
+                        }),
+                        counting});
   }
 }
 

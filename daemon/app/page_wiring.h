@@ -10,6 +10,7 @@
 #include <boost/asio/thread_pool.hpp>
 
 #include "config/config.h"
+#include "journal/usual_band.h"
 #include "page/server.h"
 
 namespace limegate::app {
@@ -47,6 +48,7 @@ class PageWiring {
  private:
   /// Reads the record.
   struct Reader {
+    journal::UsualDays usual;  ///< of the thread
     boost::asio::thread_pool thread{1};
   };
   std::unique_ptr<Reader> reader_;  ///< absent without a page; goes after the server

@@ -20,32 +20,19 @@ namespace {
 
 using nlohmann::json;
 
-constexpr Duration kDay = std::chrono::hours{24};
-/// So far back the record is asked in steps of a quarter of a day.
-constexpr Duration kLooksBack = 150 * kDay;
+/// So far back the record is asked.
+constexpr std::chrono::days kLooksBack{150};
 
-/// What was given in each day that is over, where the whole of it is known.
+/// What was given in each day that is over, where it is known.
 std::vector<care::Entry> given_of(const journal::Course& course, WallTime until) {
   std::vector<care::Entry> days;
-  const auto steps = static_cast<std::size_t>(kDay / course.step);
+  days.reserve(course.steps.size());
   WallTime begins = course.from;
-  std::size_t i = 0;
-  // From midnight on.
-  for (; i < course.steps.size() && begins.time_since_epoch() % kDay != Duration::zero(); ++i) {
+  for (const journal::Course::Step& day : course.steps) {
+    if (day.given && begins + course.step <= until) {
+      days.push_back({begins, care::LimewaterGiven{Millilitres{*day.given}}, 0});
+    }
     begins += course.step;
-  }
-  days.reserve(course.steps.size() / std::max<std::size_t>(steps, 1));
-  for (; i + steps <= course.steps.size() && begins + kDay <= until; i += steps) {
-    Millilitres sum;
-    bool known = true;
-    for (std::size_t n = i; n < i + steps; ++n) {
-      known = known && course.steps[n].given;
-      sum += Millilitres{course.steps[n].given.value_or(0.0)};
-    }
-    if (known) {
-      days.push_back({begins, care::LimewaterGiven{sum}, 0});
-    }
-    begins += kDay;
   }
   return days;
 }
@@ -71,7 +58,7 @@ tl::expected<StationBook, int> station_book(const Meant& meant, const config::Co
   const WallTime end = until.value_or(now.value_or(WallTime{}));
   const auto course =
       journal::read_course({readings_path(config.state_dir), ledger_path(config.state_dir)},
-                           {daemon->station, end - kLooksBack, end});
+                           {daemon->station, end - kLooksBack, end, std::chrono::days{1}});
   if (!course) {
     complain(fmt::format("What was given can't be read: {}.\n", course.error().text()));
     return tl::unexpected(static_cast<int>(kNotConfirmed));

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "units/csv_quoted.h"
 #include "units/iso8601.h"
 #include "units/rfc3339.h"
 
@@ -84,14 +85,7 @@ std::string Remark::sentence() const {
 
 std::string csv_of(const std::vector<Written>& rows) {
   const auto field = [](const std::string& text) {
-    if (text.find_first_of(",\"") == std::string::npos) {
-      return text;
-    }
-    std::string quoted = "\"";
-    for (const char c : text) {
-      quoted += c == '"' ? "\"\"" : std::string{c};
-    }
-    return quoted + '"';
+    return text.find_first_of(",\"") == std::string::npos ? text : csv_quoted(text);
   };
   std::string text = "time,what,value,unit,kit\n";
   for (const Written& row : rows) {

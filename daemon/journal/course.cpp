@@ -10,6 +10,7 @@
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
 #include "journal/stored_row.h"
+#include "journal/stored_units.h"
 #include "station/records.h"
 
 namespace limegate::journal {
@@ -25,10 +26,6 @@ constexpr std::int64_t kFineDays = 6;  ///< beyond that a step is whole means
 struct Steps {
   std::int64_t from, until, length;
 };
-
-std::int64_t whole(WallTime at) {
-  return std::chrono::floor<seconds>(at.time_since_epoch()).count();
-}
 
 /// What falls into one step, of either table.
 struct Sum {
@@ -165,11 +162,11 @@ void add_given(const std::string& path, const Steps& steps, const std::string& s
 }
 
 Stored<void> add_usual(const Database& database, const Steps& steps, const std::string& station,
-                       Course& course) {
-  if (course.step > std::chrono::hours{1}) {
+                       UsualDays* usual, Course& course) {
+  if (usual == nullptr || course.step > std::chrono::hours{1}) {
     return {};
   }
-  const auto day = usual_day(database, station, steps.until);
+  const auto day = usual->of(database, station, steps.until);
   if (!day) {
     return tl::unexpected(day.error());
   }
@@ -184,15 +181,16 @@ Stored<void> add_usual(const Database& database, const Steps& steps, const std::
 
 }  // namespace
 
-Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
+Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked, UsualDays* usual) {
   const auto database = Database::beside(files.readings);
   if (!database) {
     return tl::unexpected(database.error());
   }
-  const std::int64_t span = std::max<std::int64_t>(whole(asked.until) - whole(asked.from), 1);
+  const std::int64_t span =
+      std::max<std::int64_t>(seconds_of(asked.until) - seconds_of(asked.from), 1);
   const std::int64_t step = asked.step > seconds{0} ? asked.step.count() : step_of(span);
   const std::int64_t count = (span + step - 1) / step;
-  const std::int64_t until = whole(asked.until) / step * step + step;
+  const std::int64_t until = seconds_of(asked.until) / step * step + step;
   const Steps steps{until - count * step, until, step};
   const auto sums =
       sums_of(*database, kByTime, static_cast<std::size_t>(count), steps, asked.station);
@@ -204,7 +202,7 @@ Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked) {
   for (const Sum& sum : *sums) {
     course.steps.push_back(step_of(sum));
   }
-  if (auto added = add_usual(*database, steps, asked.station, course); !added) {
+  if (auto added = add_usual(*database, steps, asked.station, usual, course); !added) {
     return tl::unexpected(added.error());
   }
   add_given(files.ledger, steps, asked.station, course);
@@ -218,7 +216,7 @@ Stored<DayOfPh> read_day_of_ph(const RecordFiles& files, const CourseAsked& aske
   }
   DayOfPh day;
   const auto sums = sums_of(*database, kByTimeOfDay, day.was.size(),
-                            {whole(asked.from), whole(asked.until), 1}, asked.station);
+                            {seconds_of(asked.from), seconds_of(asked.until), 1}, asked.station);
   if (!sums) {
     return tl::unexpected(sums.error());
   }

@@ -23,7 +23,7 @@ struct Course {
     /// before the station was, and where the ledger can't be read.
     std::optional<double> given = {};
     /// Between what and what pH usually is at that time of day (usual_band.h). Absent in steps of
-    /// more than an hour.
+    /// more than an hour, and where it was not asked for.
     std::optional<UsualBand> usual = {};
   };
   WallTime from;  ///< begin of the first step
@@ -48,8 +48,9 @@ constexpr int kCourseSteps = 600;
 /// Reads a record beside whoever writes it: of 14 days from the rows as they came, of what is older
 /// from ten-minute means. Steps are whole multiples of the record's ten seconds, or, beyond six
 /// days, of ten minutes; the last one holds `until`. Errors: the readings are not there or can't be
-/// read.
-[[nodiscard]] Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked);
+/// read. `usual`: who knows what is usual; null: that is not asked for.
+[[nodiscard]] Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked,
+                                         UsualDays* usual = nullptr);
 
 /// pH by the time of day.
 struct DayOfPh {

@@ -6,6 +6,8 @@
 #include <string_view>
 #include <utility>
 
+#include "journal/stored_units.h"
+
 namespace limegate::journal {
 namespace {
 
@@ -15,10 +17,6 @@ constexpr std::string_view kHeld = "held-";
 constexpr std::string_view kCleared = "cleared-";
 constexpr auto kLookBack = std::chrono::hours{24 * 30};
 constexpr int kAxis = 600;
-
-std::int64_t whole(WallTime at) {
-  return std::chrono::floor<seconds>(at.time_since_epoch()).count();
-}
 
 station::Severity severity_of(std::int64_t stored) {
   return stored == 0   ? station::Severity::info
@@ -95,7 +93,7 @@ Stored<std::vector<Happenings::Held>> holds_in(const Database& database,
       "((station = ?3 AND (code LIKE 'held-%' OR code LIKE 'cleared-%')) OR "
       // As they came: the clock may have been set back meanwhile.
       "(station = '' AND code = ?4)) ORDER BY rowid");
-  row->bind(whole(asked.from - kLookBack), whole(asked.until), asked.station,
+  row->bind(seconds_of(asked.from - kLookBack), seconds_of(asked.until), asked.station,
             std::string_view{kStarted});
   Standing standing{asked.from};
   auto more = row->next();
@@ -126,7 +124,7 @@ Stored<Happenings> read_happenings(const std::string& path, const HappeningsAske
   const auto row = database->prepare(
       "SELECT at_s, severity, code, sentence FROM events WHERE at_s >= ?1 AND at_s <= ?2 AND "
       "station = ?3 ORDER BY at_s DESC, rowid DESC LIMIT ?4");
-  row->bind(whole(asked.from), whole(asked.until), asked.station,
+  row->bind(seconds_of(asked.from), seconds_of(asked.until), asked.station,
             static_cast<std::int64_t>(kEventsMost + 1));
   auto more = row->next();
   for (; more && *more; more = row->next()) {
@@ -161,7 +159,7 @@ Stored<void> read_events(const std::string& path, const HappeningsAsked& asked,
   const auto row = database->prepare(
       "SELECT at_s, severity, code, sentence FROM events WHERE at_s >= ?1 AND at_s <= ?2 AND "
       "station = ?3 ORDER BY at_s, rowid");
-  row->bind(whole(asked.from), whole(asked.until), asked.station);
+  row->bind(seconds_of(asked.from), seconds_of(asked.until), asked.station);
   auto more = row->next();
   for (; more && *more; more = row->next()) {
     take(told_in(*row));

@@ -66,15 +66,11 @@ Stored<void> check_shape(const Database& database, const std::string& path) {
   return {};
 }
 
-std::int64_t seconds(WallTime at) {
-  return std::chrono::floor<std::chrono::seconds>(at.time_since_epoch()).count();
-}
-
 /// Once in the life of a record.
 Stored<void> begin_counting(const Database& database, WallTime now) {
   return database
       .prepare("INSERT INTO counted_since SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM counted_since)")
-      ->bind(seconds(now))
+      ->bind(seconds_of(now))
       .run();
 }
 
@@ -89,7 +85,7 @@ std::optional<std::int64_t> scaled(const std::optional<double>& value, double fa
 
 void Readings::set_aside(const std::string& path, WallTime now) {
   std::error_code ignored;
-  const std::string aside = path + ".damaged-" + std::to_string(seconds(now));
+  const std::string aside = path + ".damaged-" + std::to_string(seconds_of(now));
   for (const char* suffix : {"", "-wal", "-shm"}) {
     std::filesystem::rename(path + suffix, aside + suffix, ignored);
   }
@@ -128,7 +124,7 @@ Stored<void> Readings::write_inputs(const ReadingRow& row) {
     at = row.at;
     last = value;
     if (auto done = database_.prepare("INSERT OR REPLACE INTO inputs VALUES(?1,?2,?3,?4)")
-                        ->bind(seconds(row.at), row.station, input, value)
+                        ->bind(seconds_of(row.at), row.station, input, value)
                         .run();
         !done) {
       return done;
@@ -141,7 +137,7 @@ Stored<void> Readings::write(const std::vector<ReadingRow>& rows, const Events& 
   const auto reading = database_.prepare("INSERT INTO readings VALUES(?1,?2,?3,?4,?5,?6,?7)");
   for (const ReadingRow& row : rows) {
     if (auto done = reading
-                        ->bind(seconds(row.at), row.station, scaled(row.ph, 1000),
+                        ->bind(seconds_of(row.at), row.station, scaled(row.ph, 1000),
                                scaled(row.temperature, 100), row.ph_quality,
                                row.temperature_quality, std::int64_t{row.gate_open})
                         .run();
@@ -164,7 +160,7 @@ Stored<void> Readings::write(const Events& events) {
       "INSERT INTO counts VALUES(?1,?2,?3,1) ON CONFLICT DO UPDATE SET times = times + 1");
   for (const auto& [station, what] : events) {
     auto done = event
-                    ->bind(seconds(what.at), station, static_cast<std::int64_t>(what.severity),
+                    ->bind(seconds_of(what.at), station, static_cast<std::int64_t>(what.severity),
                            what.code, what.sentence)
                     .run();
     done = done ? count->bind(station, what.code, what.about).run() : done;
@@ -217,7 +213,7 @@ Stored<std::vector<Readings::Told>> Readings::alert_history(const std::string& p
       "code LIKE 'cleared-%' OR code LIKE '%resumed' OR (code = 'command' AND (sentence LIKE '%: "
       "acknowledge.%' OR sentence LIKE '%: shelve.%' OR sentence LIKE '%: release.%'))) ORDER BY "
       "rowid");
-  row->bind(seconds(since), static_cast<std::int64_t>(station::Severity::alert));
+  row->bind(seconds_of(since), static_cast<std::int64_t>(station::Severity::alert));
   auto more = row->next();
   for (; more && *more; more = row->next()) {
     history.push_back({WallTime{std::chrono::seconds{row->integer(0)}}, row->text(1), row->text(2),
@@ -277,7 +273,7 @@ Stored<std::optional<station::SeenBefore>> Readings::seen(const std::string& sta
 }
 
 Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
-  const std::int64_t fine = seconds(now - retention.fine) / 600 * 600;
+  const std::int64_t fine = seconds_of(now - retention.fine) / 600 * 600;
   if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
     return begun;
   }
@@ -301,7 +297,7 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
       return done;
     }
     if (auto done = database_.prepare("DELETE FROM means WHERE at_s < ?1")
-                        ->bind(seconds(now - retention.coarse))
+                        ->bind(seconds_of(now - retention.coarse))
                         .run();
         !done) {
       return done;
@@ -319,13 +315,13 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
       return done;
     }
     if (auto done = database_.prepare("DELETE FROM inputs WHERE at_s < ?1")
-                        ->bind(seconds(now - retention.coarse))
+                        ->bind(seconds_of(now - retention.coarse))
                         .run();
         !done) {
       return done;
     }
     return database_.prepare("DELETE FROM events WHERE at_s < ?1")
-        ->bind(seconds(now - retention.events))
+        ->bind(seconds_of(now - retention.events))
         .run();
   };
   auto done = work();

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "journal/ledger_rows.h"
+#include "journal/stored_units.h"
 #include "station/records.h"
 
 namespace limegate::journal {
@@ -13,9 +14,6 @@ namespace {
 
 constexpr std::int64_t kDay = 86400;
 
-std::int64_t whole(WallTime at) {
-  return std::chrono::floor<std::chrono::seconds>(at.time_since_epoch()).count();
-}
 WallTime moment(std::int64_t seconds) { return WallTime{std::chrono::seconds{seconds}}; }
 
 std::optional<double> scaled(const Statement& row, int column, double unit) {
@@ -28,7 +26,7 @@ template <class Take>
 Stored<void> each_row(const Database& database, const std::string& query, const CourseAsked& asked,
                       const Take& take) {
   const auto row = database.prepare(query);
-  row->bind(whole(asked.from), whole(asked.until), asked.station);
+  row->bind(seconds_of(asked.from), seconds_of(asked.until), asked.station);
   auto more = row->next();
   for (; more && *more; more = row->next()) {
     take(*row);

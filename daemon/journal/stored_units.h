@@ -15,6 +15,10 @@ namespace limegate::journal {
   return std::chrono::duration_cast<std::chrono::milliseconds>(duration).count();
 }
 [[nodiscard]] inline std::int64_t ms(WallTime wall) { return ms(wall.time_since_epoch()); }
+/// Of the record: whole seconds since 1970.
+[[nodiscard]] inline std::int64_t seconds_of(WallTime wall) {
+  return std::chrono::floor<std::chrono::seconds>(wall.time_since_epoch()).count();
+}
 [[nodiscard]] inline Duration duration_of(std::int64_t count) {
   return std::chrono::milliseconds{count};
 }

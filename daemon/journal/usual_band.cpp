@@ -6,7 +6,8 @@
 namespace limegate::journal {
 namespace {
 
-constexpr std::int64_t kDay = 86400;
+constexpr std::int64_t kHour = 3600;
+constexpr std::int64_t kDay = 24 * kHour;
 constexpr std::int64_t kQuarter = kDay / std::tuple_size_v<UsualDay>;
 constexpr std::int64_t kDays = 14;
 constexpr std::size_t kDaysLeast = 7;
@@ -21,10 +22,8 @@ constexpr const char* kQuarters =
     "FROM means WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 AND ph_mean IS NOT NULL) "
     "GROUP BY quarter HAVING total(rows) > 0";
 
-}  // namespace
-
-Stored<UsualDay> usual_day(const Database& readings, const std::string& station,
-                           std::int64_t until_s) {
+Stored<UsualDay> read_day(const Database& readings, const std::string& station,
+                          std::int64_t until_s) {
   std::array<std::vector<double>, std::tuple_size_v<UsualDay>> seen;
   const auto row = readings.prepare(kQuarters);
   row->bind(until_s - (kDays + 1) * kDay, until_s - kDay, station, kQuarter);
@@ -44,6 +43,22 @@ Stored<UsualDay> usual_day(const Database& readings, const std::string& station,
       std::sort(days.begin(), days.end());
       day.at(i) = {days[1], days[days.size() - 2]};
     }
+  }
+  return day;
+}
+
+}  // namespace
+
+Stored<UsualDay> UsualDays::of(const Database& readings, const std::string& station,
+                               std::int64_t until_s) {
+  const std::int64_t hour = until_s / kHour * kHour;
+  const auto known = known_.find(station);
+  if (known != known_.end() && known->second.until_s == hour) {
+    return known->second.day;
+  }
+  auto day = read_day(readings, station, hour);
+  if (day) {
+    known_[station] = {hour, *day};
   }
   return day;
 }

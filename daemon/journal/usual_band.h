@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 
@@ -17,9 +18,21 @@ struct UsualBand {
 /// A quarter of an hour of the UTC day each. Absent where less than seven of the days were seen.
 using UsualDay = std::array<std::optional<UsualBand>, 96>;
 
-/// Of the fourteen days that ended a day before `until_s` (seconds since 1970), so that a day is
-/// not measured by itself. Errors: the record can't be read.
-[[nodiscard]] Stored<UsualDay> usual_day(const Database& readings, const std::string& station,
-                                         std::int64_t until_s);
+/// What is usual, station by station; read anew once an hour of the time that is asked about, for
+/// it reads the rows of fourteen days.   Threads: one owner.
+class UsualDays {
+ public:
+  /// Of the fourteen days that ended a day before the last whole hour up to `until_s` (seconds
+  /// since 1970), so that a day is not measured by itself. Errors: the record can't be read.
+  [[nodiscard]] Stored<UsualDay> of(const Database& readings, const std::string& station,
+                                    std::int64_t until_s);
+
+ private:
+  struct Known {
+    std::int64_t until_s = 0;
+    UsualDay day;
+  };
+  std::map<std::string, Known> known_;
+};
 
 }  // namespace limegate::journal

@@ -16,6 +16,11 @@ using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): 
 
 const WallTime kTen{490000h};
 
+bool knows_the_usual(const Course& course) {
+  return std::any_of(course.steps.begin(), course.steps.end(),
+                     [](const Course::Step& step) { return step.usual.has_value(); });
+}
+
 class CourseTest : public Scratch {
  protected:
   CourseTest() { files = {(folder / "readings.sqlite").string(), path}; }
@@ -31,13 +36,14 @@ class CourseTest : public Scratch {
     ASSERT_TRUE(readings);
     ASSERT_TRUE(readings->append(rows, {}));
   }
-  [[nodiscard]] Course read(std::chrono::hours span, WallTime until = kTen) const {
-    const auto course = read_course(files, {"reef", until - span, until});
+  [[nodiscard]] Course read(std::chrono::hours span, WallTime until = kTen) {
+    const auto course = read_course(files, {"reef", until - span, until}, &usual);
     EXPECT_TRUE(course) << course.error().text();
     return course.value_or(Course{});
   }
 
   RecordFiles files;
+  UsualDays usual;
 };
 
 TEST_F(CourseTest, an_hour_is_as_it_came) {
@@ -175,13 +181,22 @@ TEST_F(CourseTest, six_days_are_not_yet_usual_and_a_day_is_not_measured_by_itsel
   for (int day = 0; day <= 6; ++day) {
     write(kTen - std::chrono::hours{24 * day + 1}, 15min, 8.2);
   }
-  for (const Course::Step& step : read(2h).steps) {
-    EXPECT_FALSE(step.usual);
-  }
+  EXPECT_FALSE(knows_the_usual(read(2h)));
   write(kTen - std::chrono::hours{24 * 7 + 1}, 15min, 8.2);
-  const auto steps = read(2h).steps;
-  EXPECT_TRUE(std::any_of(steps.begin(), steps.end(),
-                          [](const Course::Step& step) { return step.usual.has_value(); }));
+  usual = {};
+  EXPECT_TRUE(knows_the_usual(read(2h)));
+}
+
+TEST_F(CourseTest, the_usual_is_read_anew_once_an_hour) {
+  for (int day = 1; day <= 6; ++day) {
+    write(kTen - std::chrono::hours{24 * day + 1}, 15min, 8.2);
+  }
+  EXPECT_FALSE(knows_the_usual(read(2h)));
+  write(kTen - std::chrono::hours{24 * 7 + 1}, 15min, 8.2);
+  EXPECT_FALSE(knows_the_usual(read(2h, kTen + 59min)));
+  EXPECT_TRUE(knows_the_usual(read(3h, kTen + 61min)));
+  const auto plainly = read_course(files, {"reef", kTen - 2h, kTen});
+  EXPECT_FALSE(knows_the_usual(*plainly)) << "nobody asked for it";
 }
 
 }  // namespace

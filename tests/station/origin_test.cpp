@@ -10,7 +10,10 @@ TEST(Command, comes_from_afar_only_if_it_holds_back) {
     EXPECT_TRUE(permits(Origin::afar, command)) << name_of(command);
     EXPECT_TRUE(permits(Origin::station, command)) << name_of(command);
   }
-  for (const Command& command : {Command{Release{}}, Command{StirNow{}}, Command{RunAttended{}}}) {
+  for (const Command& command :
+       {Command{Release{}}, Command{StirNow{}}, Command{RunAttended{}}, Command{Relearn{}},
+        Command{SwitchAllOff{}}, Command{ConfirmRate{}}, Command{WriteEntry{}},
+        Command{UndoEntry{}}}) {
     EXPECT_FALSE(permits(Origin::afar, command)) << name_of(command);
     EXPECT_TRUE(permits(Origin::station, command)) << name_of(command);
   }
