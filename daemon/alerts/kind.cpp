@@ -33,6 +33,11 @@ Kind probe(std::string_view id, std::string_view action) {
   return {id, U::act_today, Ends::with_cause, kProbeConsequence, action, 24h, 0s, 5min, kFound};
 }
 
+/// What a keeper does from time to time.
+Kind upkeep(std::string_view id, std::string_view consequence, std::string_view action) {
+  return {id, U::when_you_can, Ends::with_cause, consequence, action, 24h * 7, 0s, 0s, kFound};
+}
+
 // A row a kind: splitting it would only hide it.
 // NOLINTNEXTLINE(readability-function-size)
 std::vector<Kind> table() {
@@ -198,6 +203,24 @@ std::vector<Kind> table() {
       {"delivery-refused", U::when_you_can, Ends::when_seen,
        "That message is lost on that way; others went.",
        "Look at what the receiver expects: limegate alerts test.", 72h, 0s, 0s, 0s},
+      // Upkeep that is due.
+      upkeep("upkeep-refill", "Without powder limewater is water, and corals starve.",
+             "Refill it after limegate service; lime is caustic: gloves and eye protection. Then: "
+             "limegate record powder."),
+      upkeep("upkeep-clean", "Chalk takes up the room of the powder, and clogs lines and pump.",
+             "Clean it after limegate service. Then: limegate record cleaned."),
+      upkeep("upkeep-calibrate", "A pH that is off holds dosing back too soon, or too late.",
+             "Calibrate the probe in fresh buffers. Then: limegate record calibrated."),
+      upkeep("upkeep-tube", "A worn tube gives less than is counted, or bursts.",
+             "Replace it, and measure the rate anew. Then: limegate record new-tube."),
+      upkeep("upkeep-rate", "A pump whose rate has drifted gives other than is counted.",
+             "Measure it: limegate run-attended, then limegate confirm-rate and record rate."),
+      upkeep("upkeep-buffers", "Opened buffers drift, and so does what is calibrated in them.",
+             "Open new ones. Then: limegate record new-buffers."),
+      upkeep("upkeep-kit", "An old kit reads off, and advice goes by it.",
+             "Open a new one. Then: limegate record new-kit."),
+      upkeep("upkeep-electrode", "An old electrode answers slowly and reads off.",
+             "Replace and calibrate it. Then: limegate record new-electrode."),
       // Rules of the owner.
       {"rule-*", U::act_today, Ends::with_cause, "It is what the owner's own rule is there for.",
        "Do what the rule was written for; its sentence names the input.", 24h, 0s, 0s, kFound},

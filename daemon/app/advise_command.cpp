@@ -23,6 +23,7 @@
 #include "calculator/inputs.h"
 #include "calculator/limewater_input.h"
 #include "care/advice.h"
+#include "care/powder.h"
 #include "chemistry/keeper_units.h"
 #include "config/site_bounds.h"
 #include "files/regular.h"
@@ -97,9 +98,9 @@ Input<care::Asked> asked_of(const Given& given, WallTime now) {
 Input<chemistry::Limewater> limewater_of(const calculator::LimewaterOptions& said) {
   calculator::LimewaterOptions options = said;
   if (options.strength.empty() && options.reactor_temperature.empty()) {
-    options.reactor_temperature = fmt::format("{:g}C", kReactorAssumed.count());
+    options.reactor_temperature = fmt::format("{:g}C", care::kReactorAssumed.count());
   }
-  return calculator::limewater_of(options, kReactorAssumed);
+  return calculator::limewater_of(options, care::kReactorAssumed);
 }
 
 Input<care::Site> site_of(const config::Site& site, const calculator::LimewaterOptions& said) {

@@ -198,7 +198,8 @@ void add_book_commands(CLI::App& app, int& code) {
       *given);
   record_it->add_option("WHAT", given->what,
                         "alkalinity, calcium, magnesium, salinity, phosphate, ph; water_change, "
-                        "new_water, supplement; powder, cleaned, calibrated, rate");
+                        "new_water, supplement; powder, cleaned, calibrated, rate; new_tube, "
+                        "new_buffers, new_kit, new_electrode");
   record_it->add_option("VALUE", given->value, "With its unit: 8.1dKH, 420mg/L, 40L, 130g");
   record_it->add_option("--at", given->at, "When it was: 2026-11-25T07:15:00Z; else now");
   record_it->add_option("--kit", given->kit, "Of which kit: another one is off by another amount");

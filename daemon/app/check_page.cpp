@@ -118,7 +118,7 @@ std::string chemistry_of(const config::Station& station) {
 /// What the limewater brings and the powder lasts, saturated at 25 °C. An estimate.
 std::string supply_sentence_of(const config::Station& station) {
   const Millilitres day = station.settings.plan.day_volume;
-  const auto limewater = chemistry::saturated_limewater(kReactorAssumed);
+  const auto limewater = chemistry::saturated_limewater(care::kReactorAssumed);
   if (!limewater) {
     return "";
   }

@@ -33,6 +33,7 @@
 #include "app/report_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
+#include "app/upkeep_commands.h"
 #include "calculator/commands.h"
 #include "config/load.h"
 #include "config/nearest.h"
@@ -310,6 +311,7 @@ int command_line(int argc, char** argv) {
   add_off(app, given, code);
   add_control_commands(app, code);
   add_book_commands(app, code);
+  add_upkeep_commands(app, code);
   add_alerts_command(app, code);
   add_report_command(app, code);
   add_export_command(app, code);

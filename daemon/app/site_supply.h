@@ -5,9 +5,6 @@
 
 namespace limegate::app {
 
-/// Of the reactor, where nobody says how warm it is.
-inline constexpr Celsius kReactorAssumed{25.0};
-
 /// What a day's limewater brings to a station's tank in place of evaporation. An estimate.
 /// Errors: those of chemistry::daily_addition().
 [[nodiscard]] inline chemistry::Result<chemistry::DailyAddition> supply_of(

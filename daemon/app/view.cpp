@@ -94,6 +94,23 @@ std::string alkalinity_of(const station::Status& status) {
                 : "";
 }
 
+std::string powder_of(const station::Status& status) {
+  const auto refill =
+      std::find_if(status.upkeep.begin(), status.upkeep.end(),
+                   [](const care::UpkeepItem& item) { return item.chore == care::Chore::refill; });
+  return status.powder && refill != status.upkeep.end() ? fmt::format("  {}\n", refill->sentence)
+                                                        : "";
+}
+
+/// While the keeper is away, or works at the reactor.
+std::string absence_of(const station::Status& status) {
+  return (status.in_service ? std::string{"  work at the reactor: paused, and the stirrer rests\n"}
+                            : "") +
+         (status.away ? fmt::format("  away until {}: {:.1f} mL a day at most\n",
+                                    time_of(status.away->until), status.away->volume.count())
+                      : "");
+}
+
 std::string view_of(const station::Status& status) {
   const alerts::Verdict verdict = alerts::verdict_of(status);
   std::string out =
@@ -129,6 +146,7 @@ std::string view_of(const station::Status& status) {
                            status.usual_effect_days_to_go);
   out += reference_of(status);
   out += alkalinity_of(status);
+  out += powder_of(status);
   out += fmt::format("  dosing is {}\n", status.gate_open ? "open" : "held:");
   for (const auto& hold : status.holds) {
     out += "    - " + hold.sentence + "\n";
@@ -143,6 +161,7 @@ std::string view_of(const station::Status& status) {
                          ? fmt::format(", set from afar; at the station {:.1f}",
                                        status.day_volume_at_station.count())
                          : "");
+  out += absence_of(status);
   if (!status.halved.empty()) {
     out += fmt::format("  in force: {:.1f} mL a day. {}\n", status.day_volume_in_force.count(),
                        status.halved);

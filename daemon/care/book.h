@@ -63,10 +63,20 @@ struct RateMeasured {
   MillilitresPerMinute rate;
 };
 
+/// The pump got a new tube.
+struct NewTube {};
+/// Calibration buffers were opened: pH 10 loses to the air from then on.
+struct NewBuffers {};
+/// A test kit was opened.
+struct NewKit {};
+/// The pH probe got a new electrode.
+struct NewElectrode {};
+
 struct Entry {
-  using What = std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, SalinityTest, PhosphateTest,
-                            PhTest, LimewaterGiven, WaterChange, NewWater, Supplement, PowderAdded,
-                            ReactorCleaned, ProbeCalibrated, RateMeasured>;
+  using What =
+      std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, SalinityTest, PhosphateTest, PhTest,
+                   LimewaterGiven, WaterChange, NewWater, Supplement, PowderAdded, ReactorCleaned,
+                   ProbeCalibrated, RateMeasured, NewTube, NewBuffers, NewKit, NewElectrode>;
   WallTime at;
   What what;
   int line = 0;  ///< of the file that it was read from; 0: of none

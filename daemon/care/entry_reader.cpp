@@ -38,6 +38,13 @@ const std::vector<Unit>& alkalinity_units() {
   return units;
 }
 
+/// Of what was done, and has no value.
+template <class What>
+Row done(std::string_view what) {
+  return {what, {}, 0.0, 0.0, "", [](double, const std::string&) -> Entry::What {
+            return What{}; }};
+}
+
 /// Bounds are past what any tank has, even one that nobody looked after (TRADE.md: 7 to 11 dKH, 380
 /// to 450 mg/L calcium, 1250 to 1350 magnesium; common practice). What is within them is judged
 /// beside the rest of the book, and volumes beside the tank, later (doubts.h).
@@ -105,15 +112,12 @@ const std::vector<Row>& rows() {
        [](double v, const std::string&) -> Entry::What {
          return RateMeasured{MillilitresPerMinute{v}};
        }},
-      {"cleaned",
-       {},
-       0.0,
-       0.0,
-       "",
-       [](double, const std::string&) -> Entry::What { return ReactorCleaned{}; }},
-      {"calibrated", {}, 0.0, 0.0, "", [](double, const std::string&) -> Entry::What {
-         return ProbeCalibrated{};
-       }}};
+      done<ReactorCleaned>("cleaned"),
+      done<ProbeCalibrated>("calibrated"),
+      done<NewTube>("new_tube"),
+      done<NewBuffers>("new_buffers"),
+      done<NewKit>("new_kit"),
+      done<NewElectrode>("new_electrode")};
   return known;
 }
 

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <utility>
+#include <variant>
 
 namespace limegate::care {
 namespace {
@@ -43,46 +45,65 @@ Interval charge_of(Millimetres bore) {
   return {from[1] + share * (to[1] - from[1]), from[2] + share * (to[2] - from[2])};
 }
 
-std::optional<Powder> powder_of(const Book& book, const Supply& supply, const Site& site,
-                                WallTime at) {
-  if (!site.reactor || supply.empty()) {
+std::optional<Powder> powder_left(std::vector<ReactorChange> changes, Millilitres given_in_all,
+                                  Millilitres per_day, const Reactor& reactor) {
+  std::stable_sort(changes.begin(), changes.end(),
+                   [](const auto& a, const auto& b) { return a.given_before < b.given_before; });
+  if (!changes.empty() && changes.back().given_before > given_in_all) {
     return std::nullopt;
   }
-  const double grams_per_ml = site.reactor->powder_g_per_ml;
   std::optional<Balance> balance;
-  WallTime since{};
-  const auto pass = [&](WallTime until) {
+  Millilitres since{0.0};
+  const auto pass = [&](Millilitres until) {
     if (balance) {
-      balance->spend(supply.between(since, until).volume.count() * grams_per_ml);
+      balance->spend((until - since).count() * reactor.powder_g_per_ml);
     }
     since = until;
   };
-  for (const Entry& entry : book.entries) {
-    if (entry.at > at) {
-      break;
-    }
-    if (std::holds_alternative<ReactorCleaned>(entry.what)) {
-      balance.reset();
-    } else if (const auto* powder = std::get_if<PowderAdded>(&entry.what)) {
-      pass(entry.at);
+  for (const ReactorChange& change : changes) {
+    pass(change.given_before);
+    if (change.added_g > 0.0) {
       balance = balance.value_or(Balance{});
-      balance->add(powder->mass.count() * 1000.0);
+      balance->add(change.added_g);
+    } else {
+      balance.reset();
     }
   }
   if (!balance) {
     return std::nullopt;
   }
-  pass(at);
-  const Interval charge = charge_of(site.reactor->bore);
+  pass(given_in_all);
+  const Interval charge = charge_of(reactor.bore);
   Powder left{
       balance->usable,
       {},
       {std::max(0.0, charge.low - balance->whole), std::max(0.0, charge.high - balance->whole)}};
-  const double a_day = supply.present().count() * grams_per_ml;
+  const double a_day = per_day.count() * reactor.powder_g_per_ml;
   if (a_day > 0.0) {
     left.days = Interval{left.left_g.low / a_day, left.left_g.high / a_day};
   }
   return left;
+}
+
+std::optional<Powder> powder_of(const Book& book, const Supply& supply, const Site& site,
+                                WallTime at) {
+  if (!site.reactor || supply.empty()) {
+    return std::nullopt;
+  }
+  std::vector<ReactorChange> changes;
+  std::optional<WallTime> first;
+  for (const Entry& entry : book.entries) {
+    const auto* powder = std::get_if<PowderAdded>(&entry.what);
+    const bool cleaned = std::holds_alternative<ReactorCleaned>(entry.what);
+    if (entry.at <= at && (powder != nullptr || cleaned)) {
+      first = first.value_or(entry.at);
+      changes.push_back(
+          {supply.between(*first, entry.at).volume, cleaned ? 0.0 : powder->mass.count() * 1000.0});
+    }
+  }
+  return first ? powder_left(std::move(changes), supply.between(*first, at).volume,
+                             supply.present(), *site.reactor)
+               : std::nullopt;
 }
 
 }  // namespace limegate::care

@@ -27,4 +27,14 @@ struct BookRow {
   }
 };
 
+/// What the station knew when an entry was written. A damaged one is dropped, and told.
+struct BookBesideRow {
+  static constexpr const char* kTable = "book_beside";
+  static constexpr const char* kColumns = "station, number, given_before_ul, ph_shown_thousandths";
+  std::string station;
+  std::int64_t number = 0;
+  std::optional<std::int64_t> given_before_ul, ph_shown_thousandths;
+  auto fields() { return std::tie(station, number, given_before_ul, ph_shown_thousandths); }
+};
+
 }  // namespace limegate::journal

@@ -1,5 +1,6 @@
 #include "journal/book_store.h"
 
+#include <cmath>
 #include <optional>
 #include <string>
 #include <utility>
@@ -10,6 +11,22 @@
 #include "station/keepers_book.h"
 
 namespace limegate::journal {
+namespace {
+
+constexpr double kThousand = 1000.0;
+
+BookBesideRow beside_of(std::string_view station, const station::BookEntry& entry) {
+  BookBesideRow row{std::string{station}, entry.number, {}, {}};
+  if (entry.given_before) {
+    row.given_before_ul = microlitres(*entry.given_before);
+  }
+  if (entry.ph_shown) {
+    row.ph_shown_thousandths = std::llround(entry.ph_shown->count() * kThousand);
+  }
+  return row;
+}
+
+}  // namespace
 
 Stored<std::vector<station::BookEntry>> BookStore::read(std::string_view station) const {
   std::vector<station::BookEntry> entries;
@@ -26,19 +43,51 @@ Stored<std::vector<station::BookEntry>> BookStore::read(std::string_view station
            row.undone_wall_ms ? std::optional{wall_of(*row.undone_wall_ms)} : std::nullopt});
     }
   }
-  return more ? Stored<std::vector<station::BookEntry>>{std::move(entries)}
-              : tl::unexpected(more.error());
+  auto done = more ? add_beside(station, entries) : tl::unexpected(more.error());
+  return done ? Stored<std::vector<station::BookEntry>>{std::move(entries)}
+              : tl::unexpected(done.error());
+}
+
+Stored<void> BookStore::add_beside(std::string_view station,
+                                   std::vector<station::BookEntry>& entries) const {
+  const auto statement = select<BookBesideRow>(database_, " WHERE station = ?1 ORDER BY number");
+  statement->bind(station);
+  auto more = statement->next();
+  auto entry = entries.begin();
+  for (; more && *more; more = statement->next()) {
+    const auto [row, sound] = row_from<BookBesideRow>(*statement);
+    while (entry != entries.end() && entry->number < row.number) {
+      ++entry;
+    }
+    if (sound && entry != entries.end() && entry->number == row.number) {
+      if (row.given_before_ul) {
+        entry->given_before = volume_of(*row.given_before_ul);
+      }
+      if (row.ph_shown_thousandths) {
+        entry->ph_shown = Ph{static_cast<double>(*row.ph_shown_thousandths) / kThousand};
+      }
+    }
+  }
+  return more ? Stored<void>{} : tl::unexpected(more.error());
 }
 
 Stored<void> BookStore::keep(std::string_view station, const station::BookEntry& entry) const {
   constexpr auto most = static_cast<std::int64_t>(station::KeepersBook::kEntriesMost);
-  if (auto done = database_.prepare("DELETE FROM book WHERE station = ?1 AND number <= ?2")
-                      ->bind(station, entry.number - most)
-                      .run();
-      !done) {
-    return done;
+  for (const char* table : {BookRow::kTable, BookBesideRow::kTable}) {
+    if (auto done = database_
+                        .prepare(std::string{"DELETE FROM "} + table +
+                                 " WHERE station = ?1 AND number <= ?2")
+                        ->bind(station, entry.number - most)
+                        .run();
+        !done) {
+      return done;
+    }
   }
   const care::Written& row = entry.row;
+  // The entry last: with its row alone, what was known beside it would be lost.
+  if (auto done = store(database_, beside_of(station, entry)); !done) {
+    return done;
+  }
   return store(database_,
                BookRow{std::string{station}, entry.number, ms(row.at), row.what, row.value,
                        row.unit, row.kit, ms(entry.entered.lifetime), ms(entry.entered.wall),

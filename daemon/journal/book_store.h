@@ -20,6 +20,9 @@ class BookStore {
   [[nodiscard]] Stored<void> keep(std::string_view station, const station::BookEntry& entry) const;
 
  private:
+  [[nodiscard]] Stored<void> add_beside(std::string_view station,
+                                        std::vector<station::BookEntry>& entries) const;
+
   const Database& database_;
 };
 

@@ -21,7 +21,7 @@ bool believable(const Row& row) {
     return station::well_formed_code(row.code);
   } else if constexpr (std::is_same_v<Row, WishRow>) {
     return row.what >= static_cast<std::int64_t>(station::Wish::What::volume_in_file) &&
-           row.what <= static_cast<std::int64_t>(station::Wish::What::pause_from_afar);
+           row.what <= static_cast<std::int64_t>(station::Wish::What::away);
   } else {
     return true;
   }
@@ -119,6 +119,9 @@ Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
   look(AlertMessageRow{}, is_found_again);
   look(BookRow{}, [&](const std::string& found) {
     notes_.push_back(found + " What it said is gone from the keeper's book: write it again.");
+  });
+  look(BookBesideRow{}, [&](const std::string& found) {
+    notes_.push_back(found + " What was given since is not known for that entry.");
   });
   look(BootRow{}, [&](const std::string& found) {
     notes_.push_back(found + " Time that was observed before is not credited.");

@@ -81,6 +81,9 @@ constexpr Table kTables[] = {
      "(station TEXT, number INTEGER, at_wall_ms INTEGER, what TEXT, value TEXT, unit TEXT, "
      "kit TEXT, entered_lifetime_ms INTEGER, entered_wall_ms INTEGER, undone_wall_ms INTEGER, "
      "checksum INTEGER, PRIMARY KEY(station, number)) WITHOUT ROWID"},
+    {BookBesideRow::kTable,
+     "(station TEXT, number INTEGER, given_before_ul INTEGER, ph_shown_thousandths INTEGER, "
+     "checksum INTEGER, PRIMARY KEY(station, number)) WITHOUT ROWID"},
     {"home", "(machine TEXT PRIMARY KEY, path TEXT, checksum INTEGER) WITHOUT ROWID"},
     {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
 
@@ -171,7 +174,8 @@ Stored<void> upgrade(const Database& database, std::int64_t version) {
   for (const char* name : {AlertRow::kTable, AlertMessageRow::kTable}) {
     done = done && version < 9 ? create(database, table_named(name)) : done;
   }
-  return done ? create(database, table_named(BookRow::kTable)) : done;
+  done = done && version < 10 ? create(database, table_named(BookRow::kTable)) : done;
+  return done ? create(database, table_named(BookBesideRow::kTable)) : done;
 }
 
 Stored<void> create_all(const Database& database) {

@@ -15,12 +15,19 @@ struct NodeName {
   const char* id;
   const char* name;
 };
-constexpr NodeName kNodeNames[] = {{"ph", "pH"},         {"temperature", "Temperature"},
-                                   {"gate", "Gate"},     {"dosing", "Dosing"},
-                                   {"plan", "Plan"},     {"outlets", "Outlets"},
-                                   {"keeper", "Keeper"}, {"alerts", "Alerts"},
-                                   {"events", "Events"}, {"daemon", "Daemon"},
-                                   {"inputs", "Inputs"}, {"inputs-quality", "Quality of inputs"}};
+constexpr NodeName kNodeNames[] = {{"ph", "pH"},
+                                   {"temperature", "Temperature"},
+                                   {"gate", "Gate"},
+                                   {"dosing", "Dosing"},
+                                   {"plan", "Plan"},
+                                   {"outlets", "Outlets"},
+                                   {"keeper", "Keeper"},
+                                   {"alerts", "Alerts"},
+                                   {"events", "Events"},
+                                   {"daemon", "Daemon"},
+                                   {"upkeep", "Upkeep"},
+                                   {"inputs", "Inputs"},
+                                   {"inputs-quality", "Quality of inputs"}};
 
 }  // namespace
 

@@ -8,6 +8,7 @@
 #include "mqtt/input_image.h"
 #include "mqtt/payload.h"
 #include "mqtt/property.h"
+#include "mqtt/station_lists.h"
 #include "rules/hold.h"
 #include "signal/reading.h"
 #include "units/iso8601.h"
@@ -54,15 +55,6 @@ Payload allowance(Millilitres limit, Millilitres given) {
   return volume(std::max(limit - given, Millilitres{0.0}));
 }
 
-Payload pauses_of(const Status& status) {
-  auto list = nlohmann::ordered_json::array();
-  for (const Status::Paused& pause : status.pauses) {
-    list.push_back({{"by", pause.by == station::Origin::station ? "station" : "afar"},
-                    {"until", iso8601(std::chrono::round<std::chrono::seconds>(pause.until))}});
-  }
-  return text_of(list);
-}
-
 /// None where the record is missing: that counts as full, and no volume is known.
 Payload given(Millilitres counted) {
   return counted >= kCountsAsFull ? Payload{""} : volume(counted);
@@ -78,17 +70,6 @@ Payload time_ahead(const Status& now, Duration wait) {
 Payload next_pulse_of(const Status& now) {
   const auto wait = now.next_pulse_in ? now.next_pulse_in : now.next_window_in;
   return wait && now.pulse_volume > Millilitres{0.0} ? time_ahead(now, *wait) : Payload{};
-}
-
-Payload holds_of(const Status& status) {
-  auto list = nlohmann::ordered_json::array();
-  for (const Status::Held& held : status.holds) {
-    list.push_back({{"code", held.code},
-                    {"sentence", held.sentence},
-                    {"clears", rules::name_of(held.clears)},
-                    {"since", iso8601(held.since)}});
-  }
-  return text_of(list);
 }
 
 Payload sentence_of(const Status& status) {
@@ -172,7 +153,7 @@ constexpr Row kRows[] =
          binary("Dosing allowed").on_show(),
          [](const Status& now) { return Payload{boolean_text(now.gate_open)}; }},
         {"gate", "holds", "Every reason that holds dosing", "json", "", "", Access::shown,
-         count("Holds"), holds_of},
+         count("Holds"), [](const Status& now) { return Payload{holds_of(now)}; }},
         {"gate", "sentence", "The same in words", "string", "", "", Access::shown,
          words("Why dosing is held").on_show(), sentence_of},
         {"dosing", "given-hour", "Counted in the last hour", "float", "0:", "mL", Access::shown,
@@ -258,12 +239,36 @@ constexpr Row kRows[] =
                    .count())};
          }},
         {"keeper", "pauses", "Who paused (station or afar), and until when (UTC)", "json", "", "",
-         Access::shown, pauses("Paused until"), pauses_of},
+         Access::shown, pauses("Paused until"),
+         [](const Status& now) { return Payload{pauses_of(now)}; }},
+        {"keeper", "in-service", "Work at the reactor, paused for that", "boolean", "", "",
+         Access::shown, binary("Work at the reactor"),
+         [](const Status& now) { return Payload{boolean_text(now.in_service)}; }},
+        {"keeper", "away-until", "Less is given until then, the keeper being away (UTC)",
+         "datetime", "", "", Access::shown, moment("Keeper is away until").or_none(),
+         [](const Status& now) {
+           return now.away
+                      ? Payload{iso8601(std::chrono::round<std::chrono::seconds>(now.away->until))}
+                      : Payload{""};
+         }},
         {"keeper", "acknowledge", "Acknowledge an alert by its id, or all", "string", "", "",
          Access::command, button("Acknowledge all alerts").on_show(), nullptr},
         {"keeper", "refused", "Last command that was refused: what, by whom, why, when, how often",
          "json", "", "", Access::shown, refusal("Last refusal"),
          [](const Status& now) { return Payload{refusal_object(now.refused)}; }},
+        {"upkeep", "due", "Chores that are due", "json", "", "", Access::shown, count("Upkeep due"),
+         [](const Status& now) { return Payload{upkeep_of(now)}; }},
+        {"upkeep", "powder", "Powder that can still be given, at the least", "float", "0:", "g",
+         Access::shown, sensor("Powder left").of("weight").measured(0).or_none(),
+         [](const Status& now) {
+           return now.powder ? Payload{number_text(now.powder->left_g.low, 0)} : Payload{""};
+         }},
+        {"upkeep", "powder-days", "Days that it lasts, at the least", "float", "0:", "d",
+         Access::shown, sensor("Days that the powder lasts").of("duration").to(0).or_none(),
+         [](const Status& now) {
+           return now.powder && now.powder->days ? Payload{number_text(now.powder->days->low, 0)}
+                                                 : Payload{""};
+         }},
         {"events", "last", "Last that happened here", "json", "", "", Access::shown,
          happened("Last event"),
          [](const Status& now) { return Payload{event_object(now.last_event)}; }},

@@ -1,5 +1,6 @@
 #include "page/metrics.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <cstdint>
@@ -67,6 +68,15 @@ const std::vector<Family>& families() {
        [](const Status& s) {
          return s.next_pulse_in ? Value{seconds(*s.next_pulse_in)} : std::nullopt;
        }},
+      {"limegate_powder_grams", "gauge", "grams", "Powder that can still be given, at the least.",
+       [](const Status& s) { return s.powder ? Value{s.powder->left_g.low} : std::nullopt; }},
+      {"limegate_upkeep_due", "gauge", "", "Chores that are due.",
+       [](const Status& s) {
+         return Value{static_cast<double>(
+             std::count_if(s.upkeep.begin(), s.upkeep.end(), [](const care::UpkeepItem& item) {
+               return item.state == care::UpkeepItem::State::due;
+             }))};
+       }},
       {"limegate_needs_a_person", "gauge", "", "1: the verdict says so.",
        [](const Status& s) {
          return Value{
@@ -77,7 +87,7 @@ const std::vector<Family>& families() {
 }
 
 /// A label's value; names are checked by the loader, codes are ours.
-std::string quoted(std::string_view value) {
+std::string label_value(std::string_view value) {
   std::string text = "\"";
   for (const char letter : value) {
     text += letter == '\\'   ? "\\\\"
@@ -127,13 +137,13 @@ class Writer {
   std::string text_;
 };
 
-std::string of_station(const std::string& name) { return "station=" + quoted(name); }
+std::string of_station(const std::string& name) { return "station=" + label_value(name); }
 
 void write_holds(Writer& writer, const station::Overview& overview) {
   writer.family("limegate_hold", "gauge", "", "1 for each reason why no pulse may begin.");
   for (const Status& status : overview.stations) {
     for (const Status::Held& held : status.holds) {
-      writer.sample(fmt::format("{},code={}", of_station(status.station), quoted(held.code)), 1.0);
+      writer.sample(fmt::format("{},code={}", of_station(status.station), label_value(held.code)), 1.0);
     }
   }
 }
@@ -144,8 +154,8 @@ void write_alerts(Writer& writer, const station::Overview& overview) {
   const auto write = [&](const std::string& station, const std::vector<station::Alert>& alerts) {
     for (const station::Alert& alert : alerts) {
       writer.sample(fmt::format("{},id={},number={},urgency={},state={}", of_station(station),
-                                quoted(alert.id), quoted(alert.number), quoted(alert.urgency),
-                                quoted(alert.state)),
+                                label_value(alert.id), label_value(alert.number), label_value(alert.urgency),
+                                label_value(alert.state)),
                     1.0);
     }
   };
@@ -163,7 +173,7 @@ struct CountedFamily {
 };
 
 std::string label(std::string_view name, std::string_view value) {
-  return fmt::format("{}={}", name, quoted(value));
+  return fmt::format("{}={}", name, label_value(value));
 }
 
 const std::vector<CountedFamily>& counted_families() {

@@ -103,10 +103,31 @@ function makeCard(state, time) {
   card.holdsHeading = make("h3", "", root);
   write(card.holdsHeading, "What a pulse waits for");
   card.holds = make("ul", "", root);
+  const care = make("details", "", root);
+  card.careHeading = make("summary", "", care);
+  card.tested = make("p", "small", care);
+  card.upkeep = make("ul", "", care);
   card.commands = new Commands(name, card.id, root);
   card.past = new Past(name, card.id, root, state, time);
   cards.set(name, card);
   return card;
+}
+
+// What is due comes first; what nobody wrote down yet is said last.
+const kUpkeepOrder = ["due", "fine", "not-known"];
+
+function showCare(card, state) {
+  const due = state.upkeep.filter((item) => item.state === "due").length;
+  write(card.careHeading, due === 0 ? "Upkeep, powder and tests" : `Upkeep, powder and tests: ${due} due`);
+  write(
+    card.tested,
+    state.alkalinity === null
+      ? "No alkalinity is in the book yet: limegate record."
+      : `Alkalinity ${fixed(state.alkalinity.dkh, 1)} dKH, tested ${clock(state.alkalinity.time)}${state.alkalinity.counts ? "" : ": too old, so pulses are sized for the most sensitive water"}.`,
+  );
+  const items = state.upkeep.map(({ state: how, sentence }) => ({ how, sentence }));
+  items.sort((a, b) => kUpkeepOrder.indexOf(a.how) - kUpkeepOrder.indexOf(b.how));
+  lines(card.upkeep, items, (line, item) => write(line, item.how === "due" ? `Due: ${item.sentence}` : item.sentence));
 }
 
 // The list is made anew only when it says something else: a reader is not thrown back each second.
@@ -201,6 +222,7 @@ function showStation(state, time) {
     state.holds.map(({ sentence, code, clears }) => ({ sentence, code, clears })),
     (line, hold) => holdLine(line, hold, card),
   );
+  showCare(card, state);
   card.past.live(state, time);
   card.day.show(state, card.past.newest, card.past.now());
   card.commands.live(state);

@@ -61,6 +61,12 @@ std::vector<Remembered> all_remembered(std::type_identity<std::variant<Reasons..
 
 }  // namespace
 
+Hold::Hold(const Hold&) = default;
+Hold::Hold(Hold&&) noexcept = default;
+Hold& Hold::operator=(const Hold&) = default;
+Hold& Hold::operator=(Hold&&) noexcept = default;
+Hold::~Hold() = default;
+
 std::string code_of(const Hold& hold) {
   return std::visit([](const auto& h) { return row_of(h).code.of(h); }, hold);
 }
@@ -90,7 +96,7 @@ std::string still_there(const Hold& hold, const Circumstances& now) {
 }
 
 const std::vector<Remembered>& remembered() {
-  static const std::vector<Remembered> all = all_remembered(std::type_identity<Hold>{});
+  static const std::vector<Remembered> all = all_remembered(std::type_identity<AnyReason>{});
   return all;
 }
 

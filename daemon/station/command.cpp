@@ -13,7 +13,9 @@ const char* name_of(const Command& command) {
               [](const Relearn&) { return "relearn"; },
               [](const SwitchAllOff&) { return "switch-all-off"; },
               [](const ConfirmRate&) { return "confirm-rate"; },
-              [](const WriteEntry&) { return "record"; }, [](const UndoEntry&) { return "undo"; }},
+              [](const WriteEntry&) { return "record"; }, [](const UndoEntry&) { return "undo"; },
+              [](const Service&) { return "service"; }, [](const Away&) { return "away"; },
+              [](const Back&) { return "back"; }},
       command);
 }
 
@@ -30,7 +32,9 @@ bool permits(Origin origin, const Command& command) {
               // What only a person at the station can release must not be set from far away.
               [](const SwitchAllOff&) { return false; }, [](const ConfirmRate&) { return false; },
               // A test may let more be given.
-              [](const WriteEntry&) { return false; }, [](const UndoEntry&) { return false; }},
+              [](const WriteEntry&) { return false; }, [](const UndoEntry&) { return false; },
+              [](const Service&) { return false; }, [](const Away&) { return false; },
+              [](const Back&) { return false; }},
       command);
 }
 

@@ -17,6 +17,19 @@ struct Pause {
 };
 /// Ends a pause, and no other hold.
 struct Resume {};
+/// Work at the reactor: paused, and the stirrer rests. However it ends, the limewater counts as
+/// stirred until then. Longer than 24 h is cut to 24 h.
+struct Service {
+  Duration lasting = std::chrono::hours{2};
+};
+/// So much a day while the keeper is away, if that is less; then as before by itself. 60 days at
+/// most.
+struct Away {
+  Duration lasting = {};
+  Millilitres volume;
+};
+/// Ends being away.
+struct Back {};
 /// Releases a latched hold whose cause is gone.
 struct Release {
   std::string hold;
@@ -54,7 +67,7 @@ struct UndoEntry {
 };
 
 using Command = std::variant<Pause, Resume, Release, SetDayVolume, StirNow, RunAttended, Relearn,
-                             SwitchAllOff, ConfirmRate, WriteEntry, UndoEntry>;
+                             SwitchAllOff, ConfirmRate, WriteEntry, UndoEntry, Service, Away, Back>;
 
 /// Where a command comes from: a person at the station (control socket), or anywhere else. From
 /// afar one can only hold back.

@@ -60,6 +60,8 @@ class Doser {
   void know(Moment now, rules::Snapshot& known) const;
   void show(Moment now, Status& status) const;
   [[nodiscard]] Millilitres given_day(Moment now) const { return account_.last_day(stamp(now)); }
+  /// By closed pulses, as far back as the record goes. Absent: not known.
+  [[nodiscard]] const std::optional<Millilitres>& given_in_all() const { return given_in_all_; }
   [[nodiscard]] const PumpDuty& pump() const { return pump_; }
   [[nodiscard]] bool resting() const { return pump_.phase() == PumpDuty::Phase::resting; }
   /// And confirmed to.

@@ -92,10 +92,19 @@ struct Raise {
   Event event;
 };
 
-using Effect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish,
-                            ForgetWish, StoreQuarter, ForgetCourse, StoreEffect, StoreCycle,
-                            ForgetCycles, StoreAnchor, StoreReference, StoreVolumeInForce,
-                            StoreBookEntry, Run, SwitchOff, ReadBack, Raise>;
+using AnyEffect = std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch,
+                               StoreWish, ForgetWish, StoreQuarter, ForgetCourse, StoreEffect,
+                               StoreCycle, ForgetCycles, StoreAnchor, StoreReference,
+                               StoreVolumeInForce, StoreBookEntry, Run, SwitchOff, ReadBack, Raise>;
+/// Copies and ends are compiled once, as those of a hold.
+struct Effect : AnyEffect {
+  using AnyEffect::AnyEffect;
+  Effect(const Effect&);
+  Effect(Effect&&) noexcept;
+  Effect& operator=(const Effect&);
+  Effect& operator=(Effect&&) noexcept;
+  ~Effect();
+};
 /// Everything among them that is written down durably.
 using Entry =
     std::variant<AppendPulse, ClosePulse, AppendStir, CloseStir, StoreLatch, StoreWish, ForgetWish,

@@ -100,6 +100,7 @@ std::string KeepersBook::question_about(const care::Entry& entry, const care::Wr
 }
 
 void KeepersBook::keep(BookEntry entry, Effects& effects) {
+  ++changes_;
   unwritten_.insert(entry.number);
   effects.emplace_back(StoreBookEntry{entry});
   const auto old = std::find_if(entries_.begin(), entries_.end(),
@@ -116,7 +117,8 @@ void KeepersBook::keep(BookEntry entry, Effects& effects) {
   find_newest();
 }
 
-Answer KeepersBook::write(Moments at, const WriteEntry& what, Effects& effects) {
+Answer KeepersBook::write(Moments at, const Beside& beside, const WriteEntry& what,
+                          Effects& effects) {
   if (!at.now.wall_trusted) {
     return refused(
         "Nobody set this machine's clock since it started, so the book would not know when this "
@@ -149,7 +151,7 @@ Answer KeepersBook::write(Moments at, const WriteEntry& what, Effects& effects) 
   }
   const std::int64_t number = entries_.empty() ? 1 : entries_.back().number + 1;
   const std::string name = named(row);
-  keep({number, at.today, std::move(row)}, effects);
+  keep({number, at.today, std::move(row), {}, beside.given_in_all, beside.ph}, effects);
   return accepted(fmt::format("Entry {}: {}.", number, name));
 }
 

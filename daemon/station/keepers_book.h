@@ -31,7 +31,13 @@ class KeepersBook {
     Moment now;
     dosing::Stamp today;
   };
-  [[nodiscard]] Answer write(Moments at, const WriteEntry& what, Effects& effects);
+  /// What the station knows beside it, and is kept with the entry.
+  struct Beside {
+    std::optional<Millilitres> given_in_all = {};
+    std::optional<Ph> ph = {};
+  };
+  [[nodiscard]] Answer write(Moments at, const Beside& beside, const WriteEntry& what,
+                             Effects& effects);
   [[nodiscard]] Answer undo(WallTime now, const UndoEntry& what, Effects& effects);
   /// It is on the disk.
   void durable(std::int64_t number) { unwritten_.erase(number); }
@@ -57,6 +63,8 @@ class KeepersBook {
 
   /// By number, those that were taken back too.
   [[nodiscard]] const std::vector<BookEntry>& entries() const { return entries_; }
+  /// So often they have changed.
+  [[nodiscard]] std::int64_t changes() const { return changes_; }
   [[nodiscard]] bool is_durable(std::int64_t number) const { return unwritten_.count(number) == 0; }
 
  private:
@@ -73,6 +81,7 @@ class KeepersBook {
   std::vector<BookEntry> entries_;
   std::optional<Tested> newest_;
   bool low_told_ = false, old_told_ = false;
+  std::int64_t changes_ = 0;
   std::set<std::int64_t> unwritten_;  ///< of what was written in this run
 };
 

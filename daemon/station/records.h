@@ -52,10 +52,12 @@ struct Wish {
     volume_at_station = 1,
     volume_from_afar = 2,
     pause_at_station = 3,
-    pause_from_afar = 4
+    pause_from_afar = 4,
+    service = 5,  ///< a person works at the reactor: while it is paused at the station
+    away = 6      ///< so much a day, for so long
   } what{};
   Millilitres volume = {};
-  Duration lasting = {};  ///< of a pause
+  Duration lasting = {};  ///< of a pause, and of being away
   dosing::Stamp asked = {};
 };
 
@@ -101,10 +103,15 @@ struct BookEntry {
   dosing::Stamp entered;
   care::Written row;
   std::optional<WallTime> undone = {};  ///< taken back then
+  // What the station knew when it was entered; absent: nothing.
+  std::optional<Millilitres> given_before = {};  ///< limewater in all, by closed pulses
+  std::optional<Ph> ph_shown = {};               ///< by the probe
 };
 
 /// No pause lasts longer; it can be asked for again.
 constexpr Duration kPauseMax = std::chrono::hours{24};
+/// Nobody is away for longer.
+constexpr Duration kAwayMax = std::chrono::days{60};
 
 enum class Severity { info, warning, alert };  ///< alert = a person must act
 /// For records and surfaces: "info", "warning", "alert".

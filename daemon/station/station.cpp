@@ -17,6 +17,7 @@ Station::Station(Settings settings, const History& history, Moment now)
       doser_(settings_, history, now),
       stirrer_(settings_.stirrer, settings_.plan.stir, history, now.mono),
       vigil_(settings_, history, wishes_.volume_asked(), now),
+      upkeep_(settings_),
       begins_gently_(is_new(history) && settings_.begins_with &&
                      wishes_.day_volume() > *settings_.begins_with) {
   water_.take(tested(now));
@@ -31,6 +32,8 @@ Station::Station(Settings settings, const History& history, Moment now)
 Effects Station::step(Moment now) {
   Effects effects;
   begin_gently(now, effects);
+  end_service(now, effects);
+  come_back(now, effects);
   note_disturbance(now.mono);
   water_.follow(now);
   water_.take(tested(now));
@@ -149,7 +152,7 @@ void Station::give(Moment now, const Due& due, const Gate::Verdict& verdict, Eff
 }
 
 StirDuty::May Station::stirrer_may(Instant now) const {
-  if (gate_.stirrer_rests() ||
+  if (gate_.stirrer_rests() || wishes_.in_service() ||
       doser_.pump().watch().known(now) != rules::OutletKnown::as_commanded) {
     return StirDuty::May::rest;
   }
@@ -174,7 +177,7 @@ void Station::watch(Moment now, const rules::Snapshot& known, Effects& effects) 
     return sentences +
            (shape.pulses_per_window == 0 ? " The day's volume was set to 0 mL from afar." : "");
   };
-  const Millilitres wished = wishes_.day_volume_at_station();
+  const Millilitres wished = wishes_.wished();
   vigil_.note_silence(now, wished, why, effects);
   if (vigil_.day_is_over(now.mono)) {
     vigil_.note_day(now, schedule_.in_force(wished, present()) * water_.share(),
@@ -183,6 +186,9 @@ void Station::watch(Moment now, const rules::Snapshot& known, Effects& effects) 
   vigil_.note_long_holds(now, gate_.holds(), gate_.standing(), effects);
   vigil_.note_temperature(now, known.temperature, effects);
   book_.step(now, known.alkalinity, settings_.limits.alkalinity_counts_for, effects);
+  upkeep_.step({now, stamp(now), book_.entries(), book_.changes(), doser_.given_in_all(),
+                schedule_.in_force(wishes_.day_volume(), present())},
+               effects);
   doser_.tell(now, effects);
 }
 

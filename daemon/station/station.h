@@ -17,6 +17,7 @@
 #include "station/settings.h"
 #include "station/status.h"
 #include "station/stir_duty.h"
+#include "station/upkeep_watch.h"
 #include "station/vigil.h"
 #include "station/water.h"
 #include "station/wishes.h"
@@ -85,6 +86,8 @@ class Station {
   [[nodiscard]] std::optional<dosing::Window> clear_window(Instant now) const;
   [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
   void begin_gently(Moment now, Effects& effects);
+  void end_service(Moment now, Effects& effects);
+  void come_back(Moment now, Effects& effects);
   void note_disturbance(Instant now);
   [[nodiscard]] Due due(Moment now);
   void ease(Moment now, const rules::Snapshot& known, Effects& effects);
@@ -104,6 +107,7 @@ class Station {
   StirDuty stirrer_;
   Recording recording_;
   Vigil vigil_;
+  UpkeepWatch upkeep_;
   std::optional<Instant> stopping_until_;
   bool begins_gently_;
 };

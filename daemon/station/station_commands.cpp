@@ -5,7 +5,7 @@
 #include <cmath>
 #include <utility>
 
-#include "station/station.h"
+#include "station/station_obeys.h"
 
 namespace limegate::station {
 namespace {
@@ -13,38 +13,7 @@ namespace {
 /// Stirring takes at most this share of the time.
 constexpr int kStirShare = 4;
 
-Answer accepted(std::string sentence) { return {Answer::Verdict::accepted, std::move(sentence)}; }
-Answer refused(std::string sentence) { return {Answer::Verdict::refused, std::move(sentence)}; }
-
 }  // namespace
-
-struct Station::Obeys {
-  Station& station;
-  Moment now;
-  Origin origin;
-  Effects& effects;
-
-  Answer operator()(const Pause& pause) const;
-  Answer operator()(const Resume& what) const;
-  Answer operator()(const Release& release) const;
-  Answer operator()(const Relearn& what) const;
-  Answer operator()(const SwitchAllOff& what) const;
-  Answer operator()(const ConfirmRate& rate) const;
-  Answer operator()(const SetDayVolume& set) const;
-  Answer operator()(const WriteEntry& write) const;
-  Answer operator()(const UndoEntry& undo) const;
-  Answer operator()(const StirNow& what) const;
-  Answer operator()(const RunAttended& run) const;
-
-  /// What the end of a pause means, as the end of a sentence.
-  [[nodiscard]] std::string after_pause(Origin by) const;
-  /// What needs the ledger, and can't have it.
-  [[nodiscard]] std::optional<Answer> unwritable() const {
-    const auto& fault = station.recording_.fault();
-    return fault ? std::optional{refused(rules::sentence_of(rules::LedgerNotWritable{*fault}))}
-                 : std::nullopt;
-  }
-};
 
 void Station::begin_gently(Moment now, Effects& effects) {
   if (!std::exchange(begins_gently_, false)) {
@@ -198,6 +167,9 @@ Answer Station::Obeys::operator()(const SetDayVolume& set) const {
                    rules::volume_for_people(station.wishes_.day_volume_at_station()) +
                    ", the day's volume set at the station.");
   }
+  if (origin == Origin::station && station.wishes_.away()) {
+    return refused("You are away, and the day's volume is that of the time. First: limegate back.");
+  }
   if (set.volume > station.settings_.limits.day) {
     return refused(volume + " is above max_day_ml, " +
                    rules::volume_for_people(station.settings_.limits.day) +
@@ -220,7 +192,11 @@ Answer Station::Obeys::operator()(const WriteEntry& write) const {
   if (const auto cannot = unwritable()) {
     return refused(cannot->sentence + " Nothing was written down.");
   }
-  Answer answer = station.book_.write({now, station.stamp(now)}, write, effects);
+  const signal::Reading ph = station.reading(rules::Role::ph, now.mono);
+  const KeepersBook::Beside beside{
+      station.doser_.given_in_all(),
+      ph.quality == signal::Quality::good ? std::optional{Ph{ph.value}} : std::nullopt};
+  Answer answer = station.book_.write({now, station.stamp(now)}, beside, write, effects);
   // A newer test below the limit is all that this hold waits for.
   const std::string high = rules::code_of(rules::AlkalinityTooHigh{});
   const std::vector<std::string> latches = station.latches();

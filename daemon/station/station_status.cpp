@@ -30,6 +30,8 @@ Status Station::status(Moment now) const {
                              ? Status::Tested::Counts::yes
                              : Status::Tested::Counts::no};
   }
+  status.upkeep = upkeep_.items();
+  status.powder = upkeep_.powder();
   status.gate_open = gate_open();
   for (std::size_t i = 0; i < holds().size(); ++i) {
     const Standing& standing = gate_.standing()[i];
@@ -57,8 +59,12 @@ Status Station::status(Moment now) const {
       status.pauses.push_back({by, now.wall + (*until - now.mono)});
     }
   }
+  status.in_service = wishes_.in_service();
+  if (const auto& away = wishes_.away()) {
+    status.away = {now.wall + (away->until - now.mono), away->volume};
+  }
   status.missing =
-      missing_after(vigil_.silent(now.mono), schedule_.in_force(present.asked.at_station, present),
+      missing_after(vigil_.silent(now.mono), schedule_.in_force(wishes_.wished(), present),
                     settings_.water.volume);
   // Overdue where it must rest.
   status.next_stir_in = std::max(stirrer_.next_start() - now.mono, Duration::zero());

@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "care/powder.h"
+#include "care/upkeep.h"
 #include "rules/hold.h"
 #include "rules/owner_rule.h"
 #include "rules/snapshot.h"
@@ -54,6 +56,8 @@ struct Status {
     enum class Counts { yes, no } counts;  ///< whether volumes are sized by it: it may be too old
   };
   std::optional<Tested> alkalinity = {};
+  std::vector<care::UpkeepItem> upkeep;  ///< every chore; empty before the first step
+  std::optional<care::Powder> powder;    ///< left in the reactor; absent: not known
   bool gate_open = false;
   std::vector<Held> holds;
   PumpDuty::Phase pump = PumpDuty::Phase::resting;
@@ -79,7 +83,13 @@ struct Status {
     WallTime until;
   };
   std::vector<Paused> pauses;  ///< each goes on by itself
-  Missing missing;             ///< since the last pulse
+  bool in_service = false;     ///< a person works at the reactor, and it is paused for that
+  struct Away {
+    WallTime until;
+    Millilitres volume;  ///< a day
+  };
+  std::optional<Away> away = {};
+  Missing missing;  ///< since the last pulse
   std::vector<Alert> alerts;
   std::optional<Refusal> refused;   ///< the last command that was, since the start
   std::optional<Event> last_event;  ///< that was told, since the start

@@ -31,6 +31,9 @@ class StirDuty {
   /// Ends a stir that runs; off is sent and confirmed anew in any case.
   void switch_off(Instant now, Effects& effects);
 
+  /// A person was at the reactor until now: it counts as stirred, also after a restart.
+  void disturbed(Instant now, dosing::Stamp stamp, Effects& effects);
+
   /// The next stir begins as soon as it may. Switched stirrers only.
   void begin_soon(Instant now) { last_start_ = now - cycle_.every; }
   [[nodiscard]] Instant last_start() const { return last_start_; }

@@ -47,6 +47,12 @@ Wishes::Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stam
     const Duration left = pause->lasting - dosing::age(pause->asked, today);
     return left > Duration::zero() ? std::optional{now + std::min(left, kPauseMax)} : std::nullopt;
   };
+  in_service_ = find(known, Wish::What::service).has_value();
+  if (const auto away = find(known, Wish::What::away); away && away->volume >= Millilitres{0.0}) {
+    const Duration left = away->lasting - dosing::age(away->asked, today);
+    // What is over is so with the first step, which also tells it.
+    away_ = {now + std::clamp(left, Duration::zero(), kAwayMax), away->volume};
+  }
   station_pause_ = until(Wish::What::pause_at_station);
   afar_pause_ = until(Wish::What::pause_from_afar);
 }
@@ -59,6 +65,31 @@ void Wishes::pause(Moments at, Duration lasting, Origin origin, Effects& effects
   wish.lasting = bounded;
   wish.asked = at.today;
   effects.emplace_back(StoreWish{wish});
+}
+
+void Wishes::serve(Moments at, Duration lasting, Effects& effects) {
+  // The pause last: with the other row alone, a start would take the work for over, and settle.
+  in_service_ = true;
+  effects.emplace_back(StoreWish{Wish{Wish::What::service, {}, {}, at.today}});
+  pause(at, lasting, Origin::station, effects);
+}
+
+void Wishes::served(Effects& effects) {
+  in_service_ = false;
+  effects.emplace_back(ForgetWish{Wish::What::service});
+}
+
+void Wishes::leave(Moments at, Duration lasting, Millilitres volume, Effects& effects) {
+  volume_asked_ = at.today;
+  away_ = {at.now + std::clamp(lasting, Duration::zero(), kAwayMax), whole_microlitres(volume)};
+  effects.emplace_back(
+      StoreWish{Wish{Wish::What::away, away_->volume, away_->until - at.now, at.today}});
+}
+
+void Wishes::come_back(dosing::Stamp today, Effects& effects) {
+  volume_asked_ = today;
+  away_.reset();
+  effects.emplace_back(ForgetWish{Wish::What::away});
 }
 
 void Wishes::resume(Origin origin, Effects& effects) {
@@ -117,6 +148,12 @@ void Wishes::restate(Moments at, Effects& effects) const {
       effects.emplace_back(ForgetWish{what});
     }
   };
+  const auto keep = [&](bool stands, const Wish& wish) {
+    effects.push_back(stands ? Effect{StoreWish{wish}} : Effect{ForgetWish{wish.what}});
+  };
+  keep(in_service_, {Wish::What::service, {}, {}, at.today});
+  keep(away_.has_value(), {Wish::What::away, away_ ? away_->volume : Millilitres{},
+                           away_ ? away_->until - at.now : Duration{}, at.today});
   pause(Wish::What::pause_at_station, station_pause_);
   pause(Wish::What::pause_from_afar, afar_pause_);
   if (from_afar_) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <optional>
 #include <vector>
 
@@ -13,8 +14,8 @@
 namespace limegate::station {
 
 /// What the keeper asked for beside the file: pauses and the day's volume, from the station and
-/// from afar, kept over restarts. From afar neither more volume nor an earlier end of the station's
-/// pause can be had.
+/// from afar, work at the reactor, and being away, kept over restarts. From afar neither more
+/// volume nor an earlier end of the station's pause can be had.
 class Wishes {
  public:
   /// `in_file` is the day's volume of the owner's file. A volume that was set under another file is
@@ -31,6 +32,25 @@ class Wishes {
   [[nodiscard]] std::optional<Instant> paused_until(Origin origin) const;
   [[nodiscard]] std::optional<Instant> paused_until() const;
 
+  /// A person works at the reactor until the pause at the station is over.
+  void serve(Moments at, Duration lasting, Effects& effects);
+  [[nodiscard]] bool in_service() const { return in_service_; }
+  /// Once a second: whether that work has just ended. Then `served` says that what follows from it
+  /// was written down.
+  [[nodiscard]] bool service_is_over(Instant now) const {
+    return in_service_ && !(station_pause_ && *station_pause_ > now);
+  }
+  void served(Effects& effects);
+
+  struct AwayUntil {
+    Instant until;
+    Millilitres volume;  ///< a day
+  };
+  void leave(Moments at, Duration lasting, Millilitres volume, Effects& effects);
+  /// Ends it; so does its time, once a second.
+  void come_back(dosing::Stamp today, Effects& effects);
+  [[nodiscard]] const std::optional<AwayUntil>& away() const { return away_; }
+
   /// All of it again, for a ledger that could not be written meanwhile.
   void restate(Moments at, Effects& effects) const;
 
@@ -41,7 +61,11 @@ class Wishes {
   };
   [[nodiscard]] Volumes volumes() const { return {day_volume(), day_volume_at_station_, in_file_}; }
   [[nodiscard]] Millilitres day_volume() const {
-    return from_afar_.value_or(day_volume_at_station_);
+    return std::min(from_afar_.value_or(day_volume_at_station_), wished());
+  }
+  /// By the keeper: as set at the station, or less while away.
+  [[nodiscard]] Millilitres wished() const {
+    return away_ ? std::min(away_->volume, day_volume_at_station_) : day_volume_at_station_;
   }
   [[nodiscard]] Millilitres in_file() const { return in_file_; }
   /// When a day's volume was asked for last, if one was.
@@ -56,6 +80,8 @@ class Wishes {
   std::optional<Millilitres> from_afar_;
   std::optional<dosing::Stamp> volume_asked_;
   std::optional<Instant> station_pause_, afar_pause_;
+  bool in_service_ = false;
+  std::optional<AwayUntil> away_;
 };
 
 }  // namespace limegate::station

@@ -7,6 +7,7 @@
 
 #include "alerts/cloud_event.h"
 #include "alerts/verdict.h"
+#include "care/upkeep.h"
 #include "units/iso8601.h"
 
 namespace limegate::web {
@@ -85,6 +86,32 @@ json json_of(const std::optional<station::Status::Tested>& test) {
               : json(nullptr);
 }
 
+json json_of(const std::vector<care::UpkeepItem>& items) {
+  json list = json::array();
+  for (const care::UpkeepItem& item : items) {
+    list.push_back({{"chore", care::name_of(item.chore)},
+                    {"state", care::name_of(item.state)},
+                    {"due_s", item.due_in ? seconds(*item.due_in) : json(nullptr)},
+                    {"sentence", item.sentence}});
+  }
+  return list;
+}
+
+json interval(const care::Interval& both, int decimals) {
+  return {rounded(both.low, decimals), rounded(both.high, decimals)};
+}
+
+json json_of(const std::optional<care::Powder>& powder) {
+  return powder ? json{{"left_g", interval(powder->left_g, 0)},
+                       {"days", powder->days ? interval(*powder->days, 0) : json(nullptr)},
+                       {"refill_g", interval(powder->refill_g, 0)}}
+                : json(nullptr);
+}
+
+json json_of(const std::optional<station::Status::Away>& away) {
+  return away ? json{{"until", iso8601(away->until)}, {"ml", ml(away->volume)}} : json(nullptr);
+}
+
 json json_of(const std::vector<station::Status::Paused>& pauses) {
   json list = json::array();
   for (const station::Status::Paused& pause : pauses) {
@@ -153,6 +180,8 @@ json json_of(const station::Status& status) {
                                  : json(nullptr)},
       {"volume_share", share(status.volume_share)},
       {"alkalinity", json_of(status.alkalinity)},
+      {"upkeep", json_of(status.upkeep)},
+      {"powder", json_of(status.powder)},
       {"gate_open", status.gate_open},
       {"holds", std::move(holds)},
       {"pump", station::name_of(status.pump)},
@@ -176,6 +205,8 @@ json json_of(const station::Status& status) {
       {"next_window_s", status.next_window_in ? seconds(*status.next_window_in) : json(nullptr)},
       {"pause_s", seconds(status.pause_remaining)},
       {"pauses", json_of(status.pauses)},
+      {"in_service", status.in_service},
+      {"away", json_of(status.away)},
       {"last_event", json_of(status.last_event)},
       {"refused", json_of(status.refused)},
       {"alerts", json(alerts::list_of(status.alerts))}};

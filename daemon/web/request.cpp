@@ -152,6 +152,16 @@ std::optional<alerts::Asked> command_of(const std::string& method, Params& param
   if (method == station::name_of(station::StirNow{})) {
     return station::Command{station::StirNow{}};
   }
+  if (method == station::name_of(station::Service{})) {
+    return station::Command{station::Service{minutes(params.number("minutes"))}};
+  }
+  if (method == station::name_of(station::Away{})) {
+    const Duration lasting = minutes(params.number("minutes"));
+    return station::Command{station::Away{lasting, Millilitres{params.number("ml")}}};
+  }
+  if (method == station::name_of(station::Back{})) {
+    return station::Command{station::Back{}};
+  }
   if (method == station::name_of(station::RunAttended{})) {
     return station::Command{station::RunAttended{Millilitres{params.number("ml")}}};
   }

@@ -19,7 +19,7 @@ namespace {
 
 template <std::size_t I>
 void add_holds_of(Facts& facts) {
-  using Reason = std::variant_alternative_t<I, rules::Hold>;
+  using Reason = std::variant_alternative_t<I, rules::AnyReason>;
   const auto add = [&](const rules::Hold& hold) {
     const std::string code = rules::code_of(hold);
     const bool person = rules::clears(hold) == rules::Clears::by_person;
@@ -105,7 +105,7 @@ void add_properties(const std::string& device, const nlohmann::json& described,
 Facts facts_of_holds() {
   Facts facts;
   [&]<std::size_t... I>(std::index_sequence<I...>) { (add_holds_of<I>(facts), ...); }
-  (std::make_index_sequence<std::variant_size_v<rules::Hold>>{});
+  (std::make_index_sequence<std::variant_size_v<rules::AnyReason>>{});
   return facts;
 }
 

@@ -409,7 +409,7 @@ TEST(Hold, every_kind_has_a_row_and_codes_are_unique_and_well_formed) {
     EXPECT_TRUE(codes.insert(code).second) << code;
     EXPECT_EQ(code.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-"), std::string::npos);
   }
-  EXPECT_EQ(kinds.size(), std::variant_size_v<Hold>);
+  EXPECT_EQ(kinds.size(), std::variant_size_v<AnyReason>);
 }
 
 TEST(Hold, a_record_that_is_missing_is_not_shown_as_a_volume) {

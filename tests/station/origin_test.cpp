@@ -13,7 +13,7 @@ TEST(Command, comes_from_afar_only_if_it_holds_back) {
   for (const Command& command :
        {Command{Release{}}, Command{StirNow{}}, Command{RunAttended{}}, Command{Relearn{}},
         Command{SwitchAllOff{}}, Command{ConfirmRate{}}, Command{WriteEntry{}},
-        Command{UndoEntry{}}}) {
+        Command{UndoEntry{}}, Command{Service{}}, Command{Away{}}, Command{Back{}}}) {
     EXPECT_FALSE(permits(Origin::afar, command)) << name_of(command);
     EXPECT_TRUE(permits(Origin::station, command)) << name_of(command);
   }

@@ -196,7 +196,8 @@ TEST(Wishes, are_all_stated_again_for_a_ledger_that_could_not_be_written) {
   EXPECT_EQ(again.day_volume().count(), 100.0);
   EXPECT_EQ(again.day_volume_at_station().count(), 400.0);
   EXPECT_EQ(*again.paused_until() - kNow, 2h);
-  EXPECT_EQ(forgotten, (std::vector<Wish::What>{Wish::What::pause_from_afar}));
+  EXPECT_EQ(forgotten, ((std::vector<Wish::What>{Wish::What::service, Wish::What::away,
+                                                 Wish::What::pause_from_afar})));
 }
 
 }  // namespace

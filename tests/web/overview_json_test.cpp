@@ -88,5 +88,28 @@ TEST(OverviewJson, tells_of_pulses_pauses_refusals_and_the_broker) {
   EXPECT_EQ(reef.at("refused").at("times"), 2);
 }
 
+TEST(OverviewJson, tells_of_upkeep_powder_and_absence) {
+  station::Overview now = overview();
+  EXPECT_TRUE(reef_of(now).at("powder").is_null());
+  EXPECT_TRUE(reef_of(now).at("away").is_null());
+  now.stations[0].upkeep = {
+      {care::Chore::clean, care::UpkeepItem::State::fine, std::chrono::hours{48}, "Soon."},
+      {care::Chore::kit, care::UpkeepItem::State::not_known, {}, "Nothing."}};
+  now.stations[0].powder = care::Powder{{59.6, 108.2}, {}, {12.0, 42.0}};
+  now.stations[0].away = {kThen, Millilitres{700.04}};
+  now.stations[0].in_service = true;
+  const json reef = reef_of(now);
+  EXPECT_EQ(reef.at("upkeep"),
+            (json{{{"chore", "clean"}, {"state", "fine"}, {"due_s", 172800}, {"sentence", "Soon."}},
+                  {{"chore", "kit"},
+                   {"state", "not-known"},
+                   {"due_s", nullptr},
+                   {"sentence", "Nothing."}}}));
+  EXPECT_EQ(reef.at("powder").dump(),
+            R"({"days":null,"left_g":[60.0,108.0],"refill_g":[12.0,42.0]})");
+  EXPECT_EQ(reef.at("away").dump(), R"({"ml":700.0,"until":"2026-11-25T07:15:32Z"})");
+  EXPECT_EQ(reef.at("in_service"), true);
+}
+
 }  // namespace
 }  // namespace limegate::web
