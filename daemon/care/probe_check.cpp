@@ -109,7 +109,7 @@ ProbeVerdict verdict_of(const MillivoltsRead& read) {
   found.note =
       fmt::format("slope {:.1f} %, {:+.1f} mV at pH 7, again {:+.2f} pH", found.slope.count(),
                   electrode->electrode.offset.count(), found.back.count());
-  found.sentence = agrees(found.back) ? fmt::format("The probe: {}. {}.", found.note,
+  found.sentence = agrees(found.back) ? fmt::format("The probe: {}. It is {}.", found.note,
                                                     chemistry::words(electrode->verdict))
                                       : fmt::format("The probe: {}. {}", found.note, kNotBack);
   return found;
