@@ -72,7 +72,7 @@ Said charge(CommissionStation& station) {
 
 Said prove_outlets(CommissionStation& station) {
   for (;;) {
-    const Said said = word("Yes: the station said so, and it went by itself.\n");
+    Said said = word("Yes: the station said so, and it went by itself.\n");
     if (!said || !*said) {
       return said;
     }
@@ -173,8 +173,8 @@ Said wait_for_reference(CommissionStation& station) {
 
 Said begin_dosing(CommissionStation& station) {
   const double ml = station.plant().first_volume.count();
-  const Said said = word("Yes: set it, and dosing begins in the next clear window.\n",
-                         fmt::format("{:.0f} mL a day", ml));
+  Said said = word("Yes: set it, and dosing begins in the next clear window.\n",
+                   fmt::format("{:.0f} mL a day", ml));
   if (!said || !*said) {
     return said;
   }
