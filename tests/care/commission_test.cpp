@@ -71,6 +71,7 @@ TEST(Commission, goes_on_at_the_first_that_was_neither_done_nor_skipped) {
   steps = steps_of(book_of({StepTaken{Step::place, How::skipped}, done(Step::place)}));
   EXPECT_EQ(steps[0].state, State::done);
   std::vector<Entry::What> all;
+  all.reserve(kSteps.size());
   for (const Step step : kSteps) {
     all.push_back(done(step));
   }
