@@ -1,18 +1,31 @@
 #include "app/book_asked.h"
 
 #include <algorithm>
+#include <chrono>
+#include <thread>
 #include <utility>
 
 #include <fmt/format.h>
 
 #include "app/control_commands.h"
 #include "app/exit_code.h"
+#include "care/entry_reader.h"
 #include "units/rfc3339.h"
 
 namespace limegate::app {
 
 using nlohmann::json;
 using web::ControlClient;
+
+namespace {
+
+using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
+
+/// A disk takes seconds at the worst.
+constexpr auto kWrittenWithin = 10s;
+constexpr auto kLookEvery = 100ms;
+
+}  // namespace
 
 tl::expected<Reached, int> reach(const Meant& meant) {
   const auto config = config_of(meant);
@@ -44,6 +57,34 @@ tl::expected<std::vector<json>, int> entries_after(Reached& daemon, std::int64_t
     more = answer->value("more", false);
   }
   return entries;
+}
+
+bool all_written(Reached& daemon) {
+  const auto until = std::chrono::steady_clock::now() + kWrittenWithin;
+  while (std::chrono::steady_clock::now() < until) {
+    const auto entries = entries_after(daemon, 0);
+    if (!entries) {
+      return false;
+    }
+    if (std::all_of(entries->begin(), entries->end(),
+                    [](const json& entry) { return entry.value("written", false); })) {
+      return true;
+    }
+    std::this_thread::sleep_for(kLookEvery);
+  }
+  return false;
+}
+
+care::Book standing_of(const std::vector<json>& entries) {
+  care::Book book;
+  for (const json& entry : entries) {
+    care::Written row = row_of(entry);
+    auto known = care::read_entry(row);
+    if (known && !was_undone(entry)) {
+      book.entries.push_back(std::move(*known));
+    }
+  }
+  return book;
 }
 
 care::Written row_of(const json& entry) {

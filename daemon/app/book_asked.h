@@ -27,6 +27,10 @@ struct Reached {
 /// Everything in the book after an entry, as the socket shows it. Error: as above.
 [[nodiscard]] tl::expected<std::vector<nlohmann::json>, int> entries_after(Reached& daemon,
                                                                            std::int64_t number);
+/// Whether all that was written down is on the disk by now, or soon.
+[[nodiscard]] bool all_written(Reached& daemon);
+/// The entries of these that stand, as they were written; what can't be understood is left out.
+[[nodiscard]] care::Book standing_of(const std::vector<nlohmann::json>& entries);
 [[nodiscard]] care::Written row_of(const nlohmann::json& entry);
 [[nodiscard]] bool was_undone(const nlohmann::json& entry);
 

@@ -1,11 +1,8 @@
 #include "app/book_commands.h"
 
-#include <algorithm>
-#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <string>
-#include <thread>
 #include <utility>
 #include <vector>
 
@@ -23,36 +20,15 @@
 namespace limegate::app {
 namespace {
 
-using namespace std::chrono_literals;  // NOLINT(google-build-using-namespace): literals only
 using nlohmann::json;
 
 constexpr std::size_t kLongestFile = std::size_t{1024} * 1024;
-/// A disk takes seconds at the worst.
-constexpr auto kWrittenWithin = 10s;
-constexpr auto kLookEvery = 100ms;
 
 struct Given : Meant {
   std::string what, value, at, kit, from;
   std::int64_t number = 0;
   bool sure = false, csv = false;
 };
-
-/// Whether all that was written down is on the disk by now, or soon.
-bool all_written(Reached& daemon) {
-  const auto until = std::chrono::steady_clock::now() + kWrittenWithin;
-  while (std::chrono::steady_clock::now() < until) {
-    const auto entries = entries_after(daemon, 0);
-    if (!entries) {
-      return false;
-    }
-    if (std::all_of(entries->begin(), entries->end(),
-                    [](const json& entry) { return entry.value("written", false); })) {
-      return true;
-    }
-    std::this_thread::sleep_for(kLookEvery);
-  }
-  return false;
-}
 
 /// What came of one or many requests.
 int end_with(Reached& daemon, bool accepted) {

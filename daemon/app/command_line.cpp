@@ -18,6 +18,7 @@
 #include "app/alerts_command.h"
 #include "app/book_commands.h"
 #include "app/check_command.h"
+#include "app/commission_command.h"
 #include "app/control_commands.h"
 #include "app/delivery_check.h"
 #include "app/exit_code.h"
@@ -56,6 +57,7 @@ constexpr const char* kFooter =
     "  limegate prepare reef.toml           creates the ledger of a new station, once\n"
     "  limegate run reef.toml               the daemon; as a service it is started for you\n"
     "  limegate status reef.toml            what does it do, and why?\n"
+    "  limegate commission reef.toml        from an empty reactor to the first dose\n"
     "  limegate advise reef.toml --from BOOK.csv     how much limewater next, by your tests\n"
     "  limegate report reef.toml --out REEF.html     the last month, as a page to print\n"
     "  limegate off reef.toml               everything off, now\n"
@@ -317,6 +319,7 @@ int command_line(int argc, char** argv) {
   add_export_command(app, code);
   add_rehearse_command(app, code);
   add_advise_command(app, code);
+  add_commission_command(app, code);
   calculator::add_commands(app, code);
   add_help_command(app, code);
   app.footer(kFooter);  // after them, or each would have it, too

@@ -11,7 +11,6 @@
 #include "app/book_asked.h"
 #include "app/exit_code.h"
 #include "app/state_dir.h"
-#include "care/entry_reader.h"
 #include "journal/course.h"
 #include "units/rfc3339.h"
 
@@ -64,12 +63,8 @@ tl::expected<StationBook, int> station_book(const Meant& meant, const config::Co
     return tl::unexpected(static_cast<int>(kNotConfirmed));
   }
   StationBook book{{{given_of(*course, end)}, {}}, end};
-  for (const json& entry : *entries) {
-    care::Written row = row_of(entry);
-    auto known = care::read_entry(row);
-    if (known && !was_undone(entry)) {
-      book.read.book.entries.push_back(std::move(*known));
-    }
+  for (care::Entry& entry : standing_of(*entries).entries) {
+    book.read.book.entries.push_back(std::move(entry));
   }
   std::stable_sort(book.read.book.entries.begin(), book.read.book.entries.end(),
                    [](const care::Entry& a, const care::Entry& b) { return a.at < b.at; });

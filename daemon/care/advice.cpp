@@ -51,13 +51,6 @@ MgPerLitre calcium_with(Dkh alkalinity) {
   return MgPerLitre{chemistry::to_meq_per_litre(alkalinity).count() * chemistry::kCaGrams / 2.0};
 }
 
-/// Begins where nothing is known: half of the evaporation (common practice), and what would raise
-/// the level by no more than it may if nothing were consumed.
-Millilitres start_volume(const Site& site) {
-  return std::min({0.5 * site.evaporation_per_day,
-                   Millilitres{kChangeMost / site.per_millilitre.count()}, site.most_per_day});
-}
-
 /// The largest volume that may follow on the present one, and the smallest.
 struct Bounds {
   Millilitres low, high;
@@ -71,7 +64,7 @@ Bounds bounds_of(const Supply& supply, const Site& site, WallTime at) {
   const Millilitres from = week_ago.count() > 0.0 ? std::min(present, week_ago) : present;
   const Millilitres high =
       present.count() > 0.0 ? std::max(present, std::min((1.0 + kStepMost) * from, present + a_day))
-                            : start_volume(site);
+                            : first_volume_of(site);
   const Millilitres low = present - std::min(kStepMost * present, a_day);
   return {std::min(low, site.most_per_day), std::min(high, site.most_per_day)};
 }
@@ -216,12 +209,17 @@ void ask_for_tests(const Site& site, WallTime at, Advice& advice) {
       advice.asks.push_back(
           fmt::format("Where limewater is new, begin with {:.0f} mL a day: half of the evaporation "
                       "(common practice), and no more than would raise alkalinity by {:.1f} dKH.",
-                      start_volume(site).count(), kChangeMost));
+                      first_volume_of(site).count(), kChangeMost));
     }
   }
 }
 
 }  // namespace
+
+Millilitres first_volume_of(const Site& site) {
+  return std::min({0.5 * site.evaporation_per_day,
+                   Millilitres{kChangeMost / site.per_millilitre.count()}, site.most_per_day});
+}
 
 Advice advise(const ReadBook& read, const Site& site, const Asked& asked) {
   const ReadBook usable = without_doubtful(read, site, asked.at);

@@ -48,6 +48,11 @@ struct Advice {
   std::vector<std::string> asks;           ///< whole sentences
 };
 
+/// What dosing begins with a day, where nothing is known of the demand: half of the evaporation
+/// (common practice), and what would raise the level by no more than it may, 0.5 dKH a day, if
+/// nothing were consumed (CARE.md, section 10).
+[[nodiscard]] Millilitres first_volume_of(const Site& site);
+
 /// Advice from a book as it was read.
 [[nodiscard]] Advice advise(const ReadBook& read, const Site& site, const Asked& asked);
 

@@ -4,6 +4,7 @@
 #include <variant>
 #include <vector>
 
+#include "care/commission_step.h"
 #include "units/quantities.h"
 #include "units/time.h"
 
@@ -73,10 +74,10 @@ struct NewKit {};
 struct NewElectrode {};
 
 struct Entry {
-  using What =
-      std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, SalinityTest, PhosphateTest, PhTest,
-                   LimewaterGiven, WaterChange, NewWater, Supplement, PowderAdded, ReactorCleaned,
-                   ProbeCalibrated, RateMeasured, NewTube, NewBuffers, NewKit, NewElectrode>;
+  using What = std::variant<AlkalinityTest, CalciumTest, MagnesiumTest, SalinityTest, PhosphateTest,
+                            PhTest, LimewaterGiven, WaterChange, NewWater, Supplement, PowderAdded,
+                            ReactorCleaned, ProbeCalibrated, RateMeasured, NewTube, NewBuffers,
+                            NewKit, NewElectrode, StepTaken>;
   WallTime at;
   What what;
   int line = 0;  ///< of the file that it was read from; 0: of none

@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include "care/commission.h"
 #include "chemistry/keeper_units.h"
 #include "units/plain_number.h"
 
@@ -197,6 +198,12 @@ std::string trimmed(std::string_view text) {
 tl::expected<Entry, std::string> read_entry(Written& written) {
   std::string what = plain(written.what);
   std::replace(what.begin(), what.end(), '-', '_');  // as a command line has it
+  if (what == kStepEntry) {
+    written.what = what;
+    auto step = read_step(written);
+    return step ? tl::expected<Entry, std::string>{Entry{written.at, std::move(*step), 0}}
+                : tl::unexpected(step.error());
+  }
   const auto row =
       std::find_if(rows().begin(), rows().end(), [&](const Row& one) { return one.what == what; });
   if (row == rows().end()) {

@@ -71,6 +71,12 @@ void AttendedRun::counted(const ClosePulse& closed) {
                    : minutes_of(closed.counted.count() / plan_.pump_rate.count());
 }
 
+std::optional<AttendedRun::Shown> AttendedRun::shown() const {
+  return run_          ? std::optional{Shown{true, run_->ran}}
+         : measurable_ ? std::optional{Shown{false, measurable_->ran}}
+                       : std::nullopt;
+}
+
 std::optional<Duration> AttendedRun::measurable(Instant now) const {
   if (run_ || !measurable_ || now > measurable_->until || measurable_->ran < kMeasurableFrom) {
     return std::nullopt;

@@ -31,6 +31,13 @@ class AttendedRun {
   /// A pulse of it has ended.
   void counted(const ClosePulse& closed);
 
+  struct Shown {
+    bool under_way;
+    Duration ran;  ///< the pump, in its pulses so far
+  };
+  /// The newest since the start. Absent: there was none.
+  [[nodiscard]] std::optional<Shown> shown() const;
+
   /// How long a run lasted that has ended lately; absent: there is none that tells anything.
   [[nodiscard]] std::optional<Duration> measurable(Instant now) const;
   /// It may be told so long after its end, if it lasted so long.

@@ -86,6 +86,7 @@ void Doser::show(Moment now, Status& status) const {
   status.given_day = account_.last_day(today);
   status.last_given = last_given_;
   status.given_in_all = given_in_all_;
+  status.attended_run = attended_.shown();
 }
 
 void Doser::note_given(const ClosePulse& closed) {

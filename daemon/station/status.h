@@ -12,6 +12,7 @@
 #include "signal/dose_response.h"
 #include "signal/reading.h"
 #include "station/alert.h"
+#include "station/attended.h"
 #include "station/command.h"
 #include "station/history.h"
 #include "station/missing.h"
@@ -69,7 +70,8 @@ struct Status {
   Millilitres given_day, day_limit;
   std::optional<History::Given> last_given;  ///< the newest pulse of which something was
   std::optional<Millilitres> given_in_all;   ///< by closed pulses; only rises; absent: not known
-  std::optional<Duration> next_pulse_in;     ///< if nothing holds it
+  std::optional<AttendedRun::Shown> attended_run = {};
+  std::optional<Duration> next_pulse_in;  ///< if nothing holds it
   /// Where that is not planned yet: no pulse comes earlier than this. Absent: nobody knows.
   std::optional<Duration> next_window_in;
   Duration next_stir_in{};

@@ -46,6 +46,7 @@ json moment(const std::optional<WallTime>& at) { return at ? json(iso8601(*at)) 
 json json_of(const signal::Reading& reading, int decimals) {
   const bool ever = reading.reason != signal::Reason::missing;
   return {{"value", ever ? rounded(reading.value, decimals) : json(nullptr)},
+          {"newest", ever ? rounded(reading.newest, decimals) : json(nullptr)},
           {"quality", signal::name_of(reading.quality)},
           {"reason", signal::name_of(reading.reason)},
           {"condition", signal::name_of(signal::status_of(reading))},
@@ -77,6 +78,12 @@ json json_of(const std::vector<rules::InputShown>& inputs) {
 
 json json_of(const std::optional<station::History::Given>& pulse) {
   return pulse ? json{{"time", iso8601(pulse->begun)}, {"ml", ml(pulse->volume)}} : json(nullptr);
+}
+
+json json_of(const std::optional<station::AttendedRun::Shown>& run) {
+  return run ? json{{"under_way", run->under_way},
+                    {"ran_s", rounded(in_seconds(run->ran), kVolumeDecimals)}}
+             : json(nullptr);
 }
 
 json json_of(const std::optional<station::Status::Tested>& test) {
@@ -195,6 +202,7 @@ json json_of(const station::Status& status) {
       {"day_limit_ml", ml(status.day_limit)},
       {"given_in_all_ml", status.given_in_all ? ml(*status.given_in_all) : json(nullptr)},
       {"last_pulse", json_of(status.last_given)},
+      {"attended_run", json_of(status.attended_run)},
       {"day_volume_ml", ml(status.day_volume)},
       {"day_volume_at_station_ml", ml(status.day_volume_at_station)},
       {"day_volume_in_force_ml", ml(status.day_volume_in_force)},

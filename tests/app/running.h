@@ -20,7 +20,8 @@ class Running : public Bench {
     plan.day_volume_ml = 1200;
     return plan;
   }
-  Running() : Bench(plan()) {
+  Running() : Running(plan()) {}
+  explicit Running(const Plan& given) : Bench(given) {
     prepare();
     start();
     EXPECT_TRUE(let_pass(std::chrono::seconds{10})) << log();

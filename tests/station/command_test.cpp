@@ -359,9 +359,16 @@ TEST(AttendedRun, is_counted_in_full_in_ordinary_pulses_with_a_rest_after_each) 
   bench.run(80min);
   const std::size_t before = pulses_of(bench).size();
   const double given = bench.core.status(bench.now).given_day.count();
+  EXPECT_FALSE(bench.core.status(bench.now).attended_run);
   ASSERT_EQ(bench.command(RunAttended{Millilitres{70.0}}).verdict, kAccepted);
   ASSERT_TRUE(bench.until<AppendPulse>(10s));
+  EXPECT_TRUE(bench.core.status(bench.now).attended_run->under_way);
   bench.run(8min);
+  // 70 mL at 40 mL/min.
+  const auto shown = bench.core.status(bench.now).attended_run;
+  ASSERT_TRUE(shown);
+  EXPECT_FALSE(shown->under_way);
+  EXPECT_NEAR(in_minutes(shown->ran), 70.0 / 40.0, 0.02);
   const auto pulses = pulses_of(bench);
   ASSERT_GE(pulses.size(), before + 3);
   EXPECT_NEAR(pulses[before].second, 30.0, 1e-9);

@@ -51,6 +51,16 @@ TEST(OverviewJson, rounds_as_a_person_reads) {
   EXPECT_EQ(reef_of(small).at("above_reference_ph").dump(), "0.0") << "never -0";
 }
 
+TEST(OverviewJson, shows_the_newest_sample_and_attended_run) {
+  station::Overview now = overview();
+  EXPECT_TRUE(reef_of(now).at("attended_run").is_null());
+  now.stations[0].ph.newest = 10.0123;
+  now.stations[0].attended_run = {true, std::chrono::milliseconds{30040}};
+  EXPECT_EQ(reef_of(now).at("ph").at("value").dump(), "8.214");
+  EXPECT_EQ(reef_of(now).at("ph").at("newest").dump(), "10.012");
+  EXPECT_EQ(reef_of(now).at("attended_run").dump(), R"({"ran_s":30.0,"under_way":true})");
+}
+
 TEST(OverviewJson, says_in_words_what_stands_for_a_lost_record) {
   station::Overview now = overview();
   EXPECT_EQ(reef_of(now).at("record"), "whole");
