@@ -9,6 +9,7 @@
 #include "app/exit_code.h"
 #include "app/site_supply.h"
 #include "care/advice.h"
+#include "care/powder.h"
 #include "chemistry/limewater.h"
 #include "config/site_bounds.h"
 #include "signal/day_course.h"
@@ -27,7 +28,7 @@ constexpr auto kLookEvery = 250ms;
 /// Half of the evaporation, bounded (care/advice.h), and never more than the file plans; one that
 /// plans nothing yet leaves it to the keeper.
 Millilitres first_volume_for(const config::Station& station) {
-  const auto limewater = chemistry::saturated_limewater(kReactorAssumed);
+  const auto limewater = chemistry::saturated_limewater(care::kReactorAssumed);
   const auto each = limewater ? supply_of(station.site, *limewater, Millilitres{1.0})
                               : tl::unexpected(limewater.error());
   if (!each || !(each->alkalinity.count() > 0.0)) {

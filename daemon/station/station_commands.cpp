@@ -162,10 +162,10 @@ Answer Station::Obeys::operator()(const SetDayVolume& set) const {
   if (!(set.volume >= Millilitres{0.0}) || !std::isfinite(set.volume.count())) {
     return refused("The day's volume is a number of millilitres, zero or above.");
   }
-  if (origin == Origin::afar && set.volume > station.wishes_.day_volume_at_station()) {
-    return refused(volume + " is above " +
-                   rules::volume_for_people(station.wishes_.day_volume_at_station()) +
-                   ", the day's volume set at the station.");
+  if (origin == Origin::afar && set.volume > station.wishes_.wished()) {
+    return refused(volume + " is above " + rules::volume_for_people(station.wishes_.wished()) +
+                   ", the day's volume set at the station" +
+                   (station.wishes_.away() ? " while the keeper is away." : "."));
   }
   if (origin == Origin::station && station.wishes_.away()) {
     return refused("You are away, and the day's volume is that of the time. First: limegate back.");

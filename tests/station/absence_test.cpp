@@ -106,6 +106,8 @@ TEST_F(BeingAway, is_ended_by_the_keeper_and_lets_no_volume_be_set) {
   EXPECT_EQ(bench.command(Back{}).verdict, kRefused);
   ASSERT_EQ(bench.command(Away{48h, Millilitres{360.0}}).verdict, kAccepted);
   EXPECT_EQ(bench.command(SetDayVolume{Millilitres{500.0}}).verdict, kRefused);
+  EXPECT_EQ(bench.command(SetDayVolume{Millilitres{361.0}}, Origin::afar).verdict, kRefused)
+      << "less than at the station, but it would not come to be";
   EXPECT_EQ(bench.command(SetDayVolume{Millilitres{100.0}}, Origin::afar).verdict, kAccepted);
   EXPECT_EQ(bench.core.status(bench.now).day_volume, Millilitres{100.0});
   EXPECT_EQ(bench.command(Back{}, Origin::afar).verdict, kRefused);
