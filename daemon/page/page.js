@@ -103,7 +103,7 @@ function makeCard(state, time) {
   card.holdsHeading = make("h3", "", root);
   write(card.holdsHeading, "What a pulse waits for");
   card.holds = make("ul", "", root);
-  const care = make("details", "", root);
+  const care = make("details", "care", root);
   card.careHeading = make("summary", "", care);
   card.tested = make("p", "small", care);
   card.upkeep = make("ul", "", care);

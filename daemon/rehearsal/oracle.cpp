@@ -101,7 +101,7 @@ Oracle::Oracle(const station::Settings& settings)
       climb_({limits_.climb.count(), limits_.climb_window, limits_.undisturbed}),
       volumes_(volume_limits(settings)),
       water_({limits_.unusual_climb, limits_.rise, settings.water.volume, day_volume_}),
-      people_({settings.owner, step_volume(settings), day_volume_}),
+      people_({settings.owner, step_volume(settings), day_volume_, settings.limits.settle}),
       news_(settings) {}
 
 void Oracle::listen(const World& world) {

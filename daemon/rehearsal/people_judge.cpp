@@ -95,11 +95,12 @@ void PeopleJudge::alkalinity_tested(Duration now, Tested how, bool kept) {
 
 void PeopleJudge::state_put_back() {
   pause_.reset();
+  worked_until_.reset();
   wishes_ = {wishes_.front()};
 }
 
-void PeopleJudge::paused_until(std::optional<Duration> until) {
-  pause_ = until ? std::optional{Pause{*until, {}}} : std::nullopt;
+void PeopleJudge::paused_until(std::optional<Duration> until, For what) {
+  pause_ = until ? std::optional{Pause{*until, what, {}}} : std::nullopt;
 }
 
 void PeopleJudge::day_volume_set(Duration now, Millilitres volume) {
@@ -164,6 +165,9 @@ void PeopleJudge::second(const Second& second) {
     age(wishes_.back().kept);
   }
   if (pause_ && second.now >= pause_->until) {
+    if (pause_->what == For::work_at_the_reactor) {
+      worked_until_ = pause_->until;
+    }
     pause_.reset();
   }
 }
@@ -232,6 +236,9 @@ bool PeopleJudge::judge_pulse(Millilitres volume, Duration duration, Verdicts& v
   }
   if (pause_ && now < pause_->until) {
     verdicts.broken(Promise::stays_paused);
+  }
+  if (worked_until_ && now - *worked_until_ < settings_.settle - kClosesWithin) {
+    verdicts.broken(Promise::work_settles);
   }
   for (const auto& [code, kept] : latched_) {
     verdicts.broken(Promise::latch_kept, code);

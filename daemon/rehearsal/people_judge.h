@@ -24,6 +24,7 @@ class PeopleJudge {
     rules::OwnerRulebook owner;
     Millilitres least_pulse;  ///< one step of the board's timer; zero: none
     Millilitres day_volume;   ///< as the file says
+    Duration settle;
   };
   explicit PeopleJudge(const Settings& settings)
       : settings_(settings),
@@ -44,7 +45,8 @@ class PeopleJudge {
   /// people said.
   void state_put_back();
   /// The program accepted a pause; none ends it.
-  void paused_until(std::optional<Duration> until);
+  enum class For { hands_in_the_tank, work_at_the_reactor };
+  void paused_until(std::optional<Duration> until, For what = For::hands_in_the_tank);
   /// The wall clock was moved: by how long a pause goes on after a boot nobody can say.
   void clock_moved() { pause_.reset(); }
   /// A person at the station set the day's volume; from afar nobody can set more.
@@ -81,6 +83,7 @@ class PeopleJudge {
   };
   struct Pause {
     Duration until;
+    For what;
     Kept kept;
   };
   struct Attended {
@@ -104,6 +107,7 @@ class PeopleJudge {
   std::map<std::string, Kept, std::less<>> latched_;
   std::vector<std::string> released_now_;  ///< its holds are those of the step before
   std::optional<Pause> pause_;
+  std::optional<Duration> worked_until_;  ///< at the reactor
   struct Wish {
     Duration since;
     Millilitres volume;

@@ -113,6 +113,9 @@ constexpr PromiseTable kTable{{
      "what could not be written down need not outlive a crash", "switched-off-does-not-hold"},
     {P::stays_paused, "a pulse within a pause",
      "15 s until it must outlive a crash: it is written within that", "pause-forgotten-at-a-start"},
+    {P::work_settles, "a pulse although the reactor was worked at and had not settled since",
+     "2 s; what could not be written down for 15 s need not outlive a crash",
+     "work-settles-nothing"},
     {P::owner_obeyed, "a pulse although an owner's rule withholds it",
      "the age that its input may have, and 5 s; of rules without hours on the owner's own inputs, "
      "not of climbs",

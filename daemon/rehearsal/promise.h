@@ -57,6 +57,7 @@ enum class Promise {
   quick_disk,
   stays_off,
   stays_paused,
+  work_settles,
   owner_obeyed,
   silence_told,
   shortfall_told,

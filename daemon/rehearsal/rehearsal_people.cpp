@@ -33,6 +33,9 @@ void Rehearsal::visit() {
   if (world_ % 60h == 20h) {
     pause();
   }
+  if (world_ % 132h == 15h) {
+    work_at_reactor();
+  }
   if (world_ % 84h == 11h) {
     (void)accepted(station::StirNow{});
   }
@@ -92,6 +95,13 @@ void Rehearsal::from_afar() {
                                              station::Relearn{},
                                              station::ConfirmRate{Millilitres{1.0}}};
   (void)accepted(all.at(static_cast<std::size_t>(second / every) % all.size()), afar);
+}
+
+void Rehearsal::work_at_reactor() {
+  constexpr Duration lasting = 1h;
+  if (accepted(station::Service{lasting})) {
+    oracle_.people().paused_until(world_ + lasting, PeopleJudge::For::work_at_the_reactor);
+  }
 }
 
 /// For some hours, another time for longer.

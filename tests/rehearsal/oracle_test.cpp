@@ -231,6 +231,16 @@ TEST_F(World, a_pause_lasts_over_a_restart) {
   EXPECT_EQ(pulse(), "");
 }
 
+TEST_F(World, what_was_worked_at_settles_first) {
+  oracle_.people().paused_until(now_ + 1h, PeopleJudge::For::work_at_the_reactor);
+  pass(20s);
+  restart();
+  pass(1h);
+  EXPECT_THAT(pulse(), says(Promise::work_settles));
+  pass(settings().limits.settle);
+  EXPECT_EQ(pulse(), "");
+}
+
 TEST_F(World, a_tested_alkalinity_above_its_limit_holds_until_one_below_it) {
   oracle_.alkalinity_tested(Dkh{11.0}, true);
   EXPECT_EQ(pulse(), "") << "at the limit";
