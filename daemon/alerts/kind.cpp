@@ -205,10 +205,10 @@ std::vector<Kind> table() {
        "Look at what the receiver expects: limegate alerts test.", 72h, 0s, 0s, 0s},
       // Upkeep that is due.
       upkeep("upkeep-refill", "Without powder limewater is water, and corals starve.",
-             "Refill it after limegate service; lime is caustic: gloves and eye protection. Then: "
+             "Refill it after limegate work; lime is caustic: gloves and eye protection. Then: "
              "limegate record powder."),
       upkeep("upkeep-clean", "Chalk takes up the room of the powder, and clogs lines and pump.",
-             "Clean it after limegate service. Then: limegate record cleaned."),
+             "Clean it after limegate work. Then: limegate record cleaned."),
       upkeep("upkeep-calibrate", "A pH that is off holds dosing back too soon, or too late.",
              "Calibrate the probe in fresh buffers. Then: limegate record calibrated."),
       upkeep("upkeep-tube", "A worn tube gives less than is counted, or bursts.",

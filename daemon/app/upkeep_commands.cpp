@@ -154,8 +154,8 @@ void add_upkeep_commands(CLI::App& app, int& code) {
   upkeep_it->callback([=, &code] { code = upkeep(*given); });
 
   CLI::App* service_it = add_for_station(
-      app, "service",
-      "Work at the reactor: paused, the stirrer rests, and it settles before any dose", *given);
+      app, "work", "Work at the reactor: paused, the stirrer rests, and it settles before any dose",
+      *given);
   service_it->add_option("--for", given->lasting, "How long: 30min, 2h (the default); 24 h at most")
       ->default_str("2h");
   service_it->callback([=, &code] {

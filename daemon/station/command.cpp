@@ -14,7 +14,7 @@ const char* name_of(const Command& command) {
               [](const SwitchAllOff&) { return "switch-all-off"; },
               [](const ConfirmRate&) { return "confirm-rate"; },
               [](const WriteEntry&) { return "record"; }, [](const UndoEntry&) { return "undo"; },
-              [](const Service&) { return "service"; }, [](const Away&) { return "away"; },
+              [](const Service&) { return "work"; }, [](const Away&) { return "away"; },
               [](const Back&) { return "back"; }},
       command);
 }

@@ -51,7 +51,7 @@ TEST(Service, gives_nothing_and_settles_after_also_over_a_kill) {
   Running bench;
   ASSERT_TRUE(bench.let_pass(3h));
   ASSERT_GT(bench.delivered_ml(), 0.0);
-  const Ran begun = bench.control({"service", "--for", "1h"});
+  const Ran begun = bench.control({"work", "--for", "1h"});
   EXPECT_EQ(begun.code, 0) << begun.output;
   EXPECT_TRUE(contains(begun.output, "Unplug pump and stirrer")) << begun.output;
   const double then = bench.delivered_ml();
@@ -104,9 +104,9 @@ TEST(Away, says_what_to_mend_before_and_goes_on_by_itself_after) {
                                                 {"away", "--until", in(61 * 24h)},
                                                 {"away", "--until", in(48h), "--leave", "170%"},
                                                 {"away", "--until", in(48h), "--leave", "-1%"},
-                                                {"service", "--for", "25h"},
-                                                {"service", "--for", "0h"},
-                                                {"service", "--for", "-1h"}}) {
+                                                {"work", "--for", "25h"},
+                                                {"work", "--for", "0h"},
+                                                {"work", "--for", "-1h"}}) {
     const Ran ran = bench.control(wrong);
     EXPECT_EQ(ran.code, 2) << wrong.back() << ": " << ran.output;
   }

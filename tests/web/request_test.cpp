@@ -112,7 +112,7 @@ TEST(Request, of_every_method_becomes_its_command) {
   EXPECT_EQ(command<station::Release>("release", {{"hold", "ph-ceiling"}}).hold, "ph-ceiling");
   EXPECT_EQ(command<station::SetDayVolume>("set-day-volume", {{"ml", 12.5}}).volume.count(), 12.5);
   (void)command<station::StirNow>("stir", json::object());
-  EXPECT_EQ(command<station::Service>("service", {{"minutes", 60}}).lasting, std::chrono::hours{1});
+  EXPECT_EQ(command<station::Service>("work", {{"minutes", 60}}).lasting, std::chrono::hours{1});
   const auto away = command<station::Away>("away", {{"minutes", 2880}, {"ml", 700}});
   EXPECT_EQ(away.lasting, std::chrono::hours{48});
   EXPECT_EQ(away.volume.count(), 700.0);
