@@ -99,7 +99,6 @@ class Rehearsal {
                               station::Origin origin = station::Origin::station);
   void from_afar();
   void set_day_volume(double share);
-  void work_at_reactor();
   void pause();
   void release(const std::string& code);
   void switch_all_off();

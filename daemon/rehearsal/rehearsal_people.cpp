@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "care/upkeep.h"
 #include "rehearsal/rehearsal.h"
 
 namespace limegate::rehearsal {
@@ -34,7 +35,10 @@ void Rehearsal::visit() {
     pause();
   }
   if (world_ % 132h == 15h) {
-    work_at_reactor();
+    constexpr Duration lasting = 1h;
+    if (accepted(station::Service{lasting})) {
+      oracle_.people().paused_until(world_ + lasting, PeopleJudge::For::work_at_the_reactor);
+    }
   }
   if (world_ % 84h == 11h) {
     (void)accepted(station::StirNow{});
@@ -45,7 +49,15 @@ void Rehearsal::visit() {
   if (world_ % 12h != 8h) {
     return;
   }
-  for (const station::Status::Held& held : program_->core().status(clock_.moment).holds) {
+  const station::Status status = program_->core().status(clock_.moment);
+  // What is due is done, as far as a word in the book says so.
+  for (const care::UpkeepItem& item : status.upkeep) {
+    if (item.state == care::UpkeepItem::State::due && item.chore != care::Chore::refill) {
+      (void)accepted(
+          station::WriteEntry{{{}, std::string{care::entry_of(item.chore)}, "", "", ""}});
+    }
+  }
+  for (const station::Status::Held& held : status.holds) {
     if (held.clears == rules::Clears::by_person) {
       release(held.code);
     }
@@ -95,13 +107,6 @@ void Rehearsal::from_afar() {
                                              station::Relearn{},
                                              station::ConfirmRate{Millilitres{1.0}}};
   (void)accepted(all.at(static_cast<std::size_t>(second / every) % all.size()), afar);
-}
-
-void Rehearsal::work_at_reactor() {
-  constexpr Duration lasting = 1h;
-  if (accepted(station::Service{lasting})) {
-    oracle_.people().paused_until(world_ + lasting, PeopleJudge::For::work_at_the_reactor);
-  }
 }
 
 /// For some hours, another time for longer.

@@ -186,9 +186,11 @@ void Station::watch(Moment now, const rules::Snapshot& known, Effects& effects) 
   vigil_.note_long_holds(now, gate_.holds(), gate_.standing(), effects);
   vigil_.note_temperature(now, known.temperature, effects);
   book_.step(now, known.alkalinity, settings_.limits.alkalinity_counts_for, effects);
-  upkeep_.step({now, stamp(now), book_.entries(), book_.changes(), doser_.given_in_all(),
-                schedule_.in_force(wishes_.day_volume(), present())},
-               effects);
+  if (upkeep_.is_due(now.mono, book_.changes())) {
+    upkeep_.look({now, stamp(now), book_.entries(), book_.changes(), doser_.given_in_all(),
+                  schedule_.in_force(wishes_.day_volume(), present())},
+                 effects);
+  }
   doser_.tell(now, effects);
 }
 

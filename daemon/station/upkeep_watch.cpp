@@ -122,12 +122,12 @@ UpkeepWatch::UpkeepWatch(const Settings& settings)
   }
 }
 
-void UpkeepWatch::step(const Look& look, Effects& effects) {
-  const Moment now = look.now;
-  if (looked_ && changes_ == look.changes && now.mono - *looked_ < kLooksEvery) {
-    return;
-  }
-  looked_ = now.mono;
+bool UpkeepWatch::is_due(Instant now, std::int64_t changes) const {
+  return !looked_ || changes_ != changes || now - *looked_ >= kLooksEvery;
+}
+
+void UpkeepWatch::look(const Look& look, Effects& effects) {
+  looked_ = look.now.mono;
   changes_ = look.changes;
   care::UpkeepKnown known = known_from(look, pump_rate_);
   known.drift = drift_of(look, known);
@@ -137,7 +137,7 @@ void UpkeepWatch::step(const Look& look, Effects& effects) {
                      : std::nullopt;
   powder_ = known.powder;
   items_ = care::upkeep_of(known);
-  tell(now, effects);
+  tell(look.now, effects);
 }
 
 void UpkeepWatch::tell(Moment now, Effects& effects) {

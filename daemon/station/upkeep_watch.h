@@ -30,8 +30,9 @@ class UpkeepWatch {
     std::optional<Millilitres> given_in_all;
     Millilitres per_day;  ///< as it is given at present
   };
-  /// Once a second; looks when the book has changed, and every few minutes.
-  void step(const Look& look, Effects& effects);
+  /// Once a second: whether to look. When the book has changed, and every few minutes.
+  [[nodiscard]] bool is_due(Instant now, std::int64_t changes) const;
+  void look(const Look& look, Effects& effects);
 
   [[nodiscard]] const std::vector<care::UpkeepItem>& items() const { return items_; }
   /// Absent: no powder is in the book, or nobody knows what was given since.

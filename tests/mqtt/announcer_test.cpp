@@ -151,9 +151,9 @@ constexpr const char* kPrefix = "found/here";
 constexpr const char* kDayVolume =
     "found/here/number/limegate/limegate-reef_plan_day-volume/config";
 /// Of a station and of the daemon; that they are all is discovery_test's to say.
-/// 47 rows of a station, of which one has no second probe and the other knows of 13 things nothing;
+/// 52 rows of a station, of which one has no second probe and the other knows of 16 things nothing;
 /// two inputs with their quality; nine of the daemon.
-constexpr std::size_t kDocuments = (47 - 2) + (47 - 13) + 2 * 2 + 9;
+constexpr std::size_t kDocuments = (52 - 2) + (52 - 16) + 2 * 2 + 9;
 
 mqtt::Settings settings(int port) {
   mqtt::Settings settings = Rig::settings(port);
@@ -246,7 +246,7 @@ TEST(DiscoveryOnABroker, AForeignReaderFindsEveryValue) {
       status.second_ph = status.ph;  // nothing is unknown, so nothing may be missing
     }
   });
-  ASSERT_TRUE(wait_until([&] { return broker.kept("found/#").size() == 107; }));
+  ASSERT_TRUE(wait_until([&] { return broker.kept("found/#").size() == 117; }));
   const std::vector<std::string> check{"/usr/bin/python3",
                                        source_dir() + "/tests/mqtt/discovery_check.py", "127.0.0.1",
                                        std::to_string(broker.port()), kPrefix};
@@ -256,7 +256,7 @@ TEST(DiscoveryOnABroker, AForeignReaderFindsEveryValue) {
     return ran.code == 0;
   })) << ran.output;
   std::printf("%s", ran.output.c_str());
-  EXPECT_TRUE(contains(ran.output, "107 documents, 3 devices"));
+  EXPECT_TRUE(contains(ran.output, "117 documents, 3 devices"));
 }
 
 }  // namespace

@@ -236,6 +236,8 @@ station::Overview Rig::overview() {
   overview.stations[0].next_pulse_in = 4min;
   overview.stations[0].last_given = {overview.started, Millilitres{14.0}};
   overview.stations[0].given_in_all = Millilitres{12345.6};
+  overview.stations[0].powder = care::Powder{{60.0, 108.0}, care::Interval{40.0, 72.0}, {}};
+  overview.stations[0].away = {overview.at.wall + std::chrono::hours{24}, Millilitres{700.0}};
   overview.stations[0].usual_ph = Ph{8.214};
   overview.stations[0].usual_effect = 0.975;
   overview.stations[0].reference = Ph{8.125};
