@@ -1,6 +1,7 @@
 #include "care/upkeep.h"
 
 #include <algorithm>
+#include <cctype>
 #include <chrono>
 #include <cmath>
 #include <cstdlib>
@@ -66,9 +67,16 @@ UpkeepItem item(const Row& row, State state, std::string sentence) {
   return {row.chore, state, std::nullopt, std::move(sentence)};
 }
 
+/// As it goes on in a sentence: "the reactor was cleaned".
+std::string goes_on(const Row& row) {
+  std::string done{row.done};
+  done.front() = static_cast<char>(std::tolower(static_cast<unsigned char>(done.front())));
+  return done;
+}
+
 UpkeepItem not_in_book(const Row& row) {
   return item(row, State::not_known,
-              fmt::format("Nothing is in the book of it yet. {}", remedy(row)));
+              fmt::format("Not in the book yet: {}. {}", goes_on(row), remedy(row)));
 }
 
 UpkeepItem by_age(const Row& row, const UpkeepKnown& known) {
@@ -78,9 +86,9 @@ UpkeepItem by_age(const Row& row, const UpkeepKnown& known) {
   }
   if (!done) {
     return item(row, State::due,
-                fmt::format("Nothing is in the book of it in the {} that the station runs; every "
-                            "{} is common practice. {}",
-                            days(known.known_for), days(row.every), remedy(row)));
+                fmt::format("Not in the book in the {} that the station runs: {}. Every {} is "
+                            "common practice. {}",
+                            days(known.known_for), goes_on(row), days(row.every), remedy(row)));
   }
   const std::string ago = fmt::format("{} {} ago", row.done, days(done->ago));
   if (done->ago >= row.every) {
