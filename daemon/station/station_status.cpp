@@ -5,6 +5,25 @@
 #include "station/station.h"
 
 namespace limegate::station {
+namespace {
+
+/// What the keeper asked for beside the day's volume.
+void show(const Wishes& wishes, Moment now, Status& status) {
+  if (const auto until = wishes.paused_until(); until && *until > now.mono) {
+    status.pause_remaining = *until - now.mono;
+  }
+  for (const Origin by : {Origin::station, Origin::afar}) {
+    if (const auto until = wishes.paused_until(by); until && *until > now.mono) {
+      status.pauses.push_back({by, now.wall + (*until - now.mono)});
+    }
+  }
+  status.in_service = wishes.in_service();
+  if (const auto& away = wishes.away()) {
+    status.away = {now.wall + (away->until - now.mono), away->volume};
+  }
+}
+
+}  // namespace
 
 std::optional<Instant> Station::off_due_since() const {
   const auto pump = doser_.pump().watch().off_due_since();
@@ -51,18 +70,7 @@ Status Station::status(Moment now) const {
   status.day_volume = present.asked.now;
   status.day_volume_at_station = present.asked.at_station;
   status.day_volume_in_force = schedule_.in_force(present.asked.now, present);
-  if (const auto until = wishes_.paused_until(); until && *until > now.mono) {
-    status.pause_remaining = *until - now.mono;
-  }
-  for (const Origin by : {Origin::station, Origin::afar}) {
-    if (const auto until = wishes_.paused_until(by); until && *until > now.mono) {
-      status.pauses.push_back({by, now.wall + (*until - now.mono)});
-    }
-  }
-  status.in_service = wishes_.in_service();
-  if (const auto& away = wishes_.away()) {
-    status.away = {now.wall + (away->until - now.mono), away->volume};
-  }
+  show(wishes_, now, status);
   status.missing =
       missing_after(vigil_.silent(now.mono), schedule_.in_force(wishes_.wished(), present),
                     settings_.water.volume);
