@@ -143,7 +143,8 @@ void write_holds(Writer& writer, const station::Overview& overview) {
   writer.family("limegate_hold", "gauge", "", "1 for each reason why no pulse may begin.");
   for (const Status& status : overview.stations) {
     for (const Status::Held& held : status.holds) {
-      writer.sample(fmt::format("{},code={}", of_station(status.station), label_value(held.code)), 1.0);
+      writer.sample(fmt::format("{},code={}", of_station(status.station), label_value(held.code)),
+                    1.0);
     }
   }
 }
@@ -154,8 +155,8 @@ void write_alerts(Writer& writer, const station::Overview& overview) {
   const auto write = [&](const std::string& station, const std::vector<station::Alert>& alerts) {
     for (const station::Alert& alert : alerts) {
       writer.sample(fmt::format("{},id={},number={},urgency={},state={}", of_station(station),
-                                label_value(alert.id), label_value(alert.number), label_value(alert.urgency),
-                                label_value(alert.state)),
+                                label_value(alert.id), label_value(alert.number),
+                                label_value(alert.urgency), label_value(alert.state)),
                     1.0);
     }
   };
