@@ -59,6 +59,17 @@ tl::expected<std::vector<json>, int> entries_after(Reached& daemon, std::int64_t
   return entries;
 }
 
+tl::expected<json, int> station_shown(Reached& daemon) {
+  const auto answer = daemon.client.ask("status", {{"station", daemon.station}});
+  if (!answer) {
+    return tl::unexpected(failed(answer.error()));
+  }
+  const json overview = answer->value("overview", json::object());
+  json station = overview.value("stations", json::array({json::object()})).at(0);
+  station["time"] = overview.value("time", std::string{});
+  return station;
+}
+
 bool all_written(Reached& daemon) {
   const auto until = std::chrono::steady_clock::now() + kWrittenWithin;
   while (std::chrono::steady_clock::now() < until) {

@@ -13,7 +13,7 @@
 
 namespace limegate::app {
 
-// The keeper's book, asked of a running daemon.
+// A station and its keeper's book, asked of a running daemon.
 
 /// A running daemon that was reached, and the station that is meant.
 struct Reached {
@@ -23,6 +23,10 @@ struct Reached {
 
 /// Error: the ExitCode, once it was said why.
 [[nodiscard]] tl::expected<Reached, int> reach(const Meant& meant);
+
+/// The station as `limegate status --json` shows it, and the daemon's time as its "time". Error: as
+/// above.
+[[nodiscard]] tl::expected<nlohmann::json, int> station_shown(Reached& daemon);
 
 /// Everything in the book after an entry, as the socket shows it. Error: as above.
 [[nodiscard]] tl::expected<std::vector<nlohmann::json>, int> entries_after(Reached& daemon,

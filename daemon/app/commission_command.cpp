@@ -199,6 +199,12 @@ int say_of(CommissionStation& station, const std::string& name, StepTaken::How h
     print(care::cost_of_skipping(*step) + "\n");
   }
   if (const Withheld what = to_withhold(*step, steps, *shown); what.any()) {
+    // A dosing that stops by a word of a script would be silent by wish.
+    if (what.volume && shown->says.undosed) {
+      return refuse(
+          "This station doses, and commissioning would set its day's volume to 0. Begin at the "
+          "terminal, which asks, or first: limegate volume FILE --per-day 0mL.");
+    }
     const auto done = withhold(station, what);
     if (!done || !*done) {
       return done ? static_cast<int>(kRefused) : done.error();

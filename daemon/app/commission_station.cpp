@@ -109,19 +109,17 @@ tl::expected<CommissionStation::Shown, int> CommissionStation::look() {
   if (!entries) {
     return tl::unexpected(entries.error());
   }
-  const auto answer = daemon_.client.ask("status", {{"station", daemon_.station}});
-  if (!answer) {
-    return tl::unexpected(failed(answer.error()));
+  const auto state = station_shown(daemon_);
+  if (!state) {
+    return tl::unexpected(state.error());
   }
-  const json overview = answer->value("overview", json::object());
-  const json state = overview.value("stations", json::array({json::object()})).at(0);
-  const json ph = state.value("ph", json::object());
-  const json run = state.value("attended_run", json());
+  const json ph = state->value("ph", json::object());
+  const json run = state->value("attended_run", json());
   Shown shown;
   shown.book = standing_of(*entries);
-  shown.now = time_at(overview, "time").value_or(WallTime{});
-  shown.says = says_of(state, shown.now);
-  shown.day_volume = Millilitres{state.value("day_volume_ml", 0.0)};
+  shown.now = time_at(*state, "time").value_or(WallTime{});
+  shown.says = says_of(*state, shown.now);
+  shown.day_volume = Millilitres{state->value("day_volume_ml", 0.0)};
   if (run.is_object()) {
     shown.run_under_way = run.value("under_way", false);
     shown.ran = seconds_of(run.value("ran_s", 0.0));

@@ -17,8 +17,6 @@
 namespace limegate::app {
 namespace {
 
-using nlohmann::json;
-
 /// So far back the record is asked.
 constexpr std::chrono::days kLooksBack{150};
 
@@ -48,12 +46,11 @@ tl::expected<StationBook, int> station_book(const Meant& meant, const config::Co
   if (!entries) {
     return tl::unexpected(entries.error());
   }
-  const auto status = daemon->client.ask("status", {{"station", daemon->station}});
+  const auto status = station_shown(*daemon);
   if (!status) {
-    return tl::unexpected(failed(status.error()));
+    return tl::unexpected(status.error());
   }
-  const auto now =
-      parse_rfc3339(status->value("overview", json::object()).value("time", std::string{}));
+  const auto now = parse_rfc3339(status->value("time", std::string{}));
   const WallTime end = until.value_or(now.value_or(WallTime{}));
   const auto course =
       journal::read_course({readings_path(config.state_dir), ledger_path(config.state_dir)},

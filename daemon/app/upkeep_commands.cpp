@@ -32,24 +32,14 @@ struct Given : Meant {
   bool sure = false;
 };
 
-/// A station as the socket shows it, with the daemon's time.
-tl::expected<json, int> shown(Reached& daemon) {
-  const auto answer = daemon.client.ask("status", {{"station", daemon.station}});
-  if (!answer) {
-    return tl::unexpected(failed(answer.error()));
-  }
-  const json overview = answer->value("overview", json::object());
-  json status = overview.value("stations", json::array()).at(0);
-  status["time"] = overview.value("time", std::string{});
-  return status;
+/// The station that is meant. Error: the ExitCode.
+tl::expected<json, int> shown(const Given& given) {
+  auto daemon = reach(given);
+  return daemon ? station_shown(*daemon) : tl::unexpected(daemon.error());
 }
 
 int upkeep(const Given& given) {
-  auto daemon = reach(given);
-  if (!daemon) {
-    return daemon.error();
-  }
-  const auto status = shown(*daemon);
+  const auto status = shown(given);
   if (!status) {
     return status.error();
   }
@@ -112,11 +102,7 @@ int leave(const Given& given) {
   if (!config) {
     return config.error();
   }
-  auto daemon = reach(given);
-  if (!daemon) {
-    return daemon.error();
-  }
-  const auto status = shown(*daemon);
+  const auto status = shown(given);
   if (!status) {
     return status.error();
   }

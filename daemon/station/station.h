@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -87,6 +88,7 @@ class Station {
   [[nodiscard]] StirDuty::May stirrer_may(Instant now) const;
   void begin_gently(Moment now, Effects& effects);
   void end_service(Moment now, Effects& effects);
+  void service_over(Moment now, Effects& effects);
   void come_back(Moment now, Effects& effects);
   void note_disturbance(Instant now);
   [[nodiscard]] Due due(Moment now);
@@ -109,6 +111,7 @@ class Station {
   Vigil vigil_;
   UpkeepWatch upkeep_;
   std::optional<Instant> stopping_until_;
+  std::optional<std::int64_t> served_by_;  ///< the row by which work at the reactor settles
   bool begins_gently_;
 };
 

@@ -8,11 +8,19 @@
 namespace limegate::station {
 
 void Station::end_service(Moment now, Effects& effects) {
-  if (!wishes_.service_is_over(now.mono)) {
+  if (!wishes_.service_is_over(now.mono) || served_by_ || recording_.fault()) {
     return;
   }
-  stirrer_.disturbed(now.mono, stamp(now), effects);
-  wishes_.served(effects);  // last: without it on the disk a start settles anew
+  served_by_ = stirrer_.disturbed(now.mono, stamp(now), effects);
+  if (!served_by_) {
+    service_over(now, effects);
+  }
+}
+
+/// Not before its row is durable: until then a start settles anew by the wish alone.
+void Station::service_over(Moment now, Effects& effects) {
+  served_by_.reset();
+  wishes_.served(effects);
   effects.emplace_back(
       Raise{{now.wall, Severity::info, "service-over",
              "Work at the reactor is over: its limewater counts as stirred until now, and settles "

@@ -43,6 +43,9 @@ struct Station::Takes {
   void operator()(const StirDurable& durable) const {
     station.recording_.take(now.mono, durable);
     station.stirrer_.durable(now.mono, durable.id);
+    if (station.served_by_ == durable.id) {
+      station.service_over(now, effects);
+    }
   }
 
   void operator()(const LedgerFault& fault) const {
@@ -53,6 +56,7 @@ struct Station::Takes {
     }
     station.doser_.stop(now.mono, effects);
     station.stirrer_.ledger_failed();
+    station.served_by_.reset();  // its row may be lost: another one is written
   }
 
   void operator()(const BookEntryDurable& durable) const { station.book_.durable(durable.number); }

@@ -98,13 +98,15 @@ void StirDuty::switch_off(Instant now, Effects& effects) {
   watch_.switch_off(now, effects);
 }
 
-void StirDuty::disturbed(Instant now, dosing::Stamp stamp, Effects& effects) {
+std::optional<std::int64_t> StirDuty::disturbed(Instant now, dosing::Stamp stamp,
+                                                Effects& effects) {
   if (phase_ != Phase::resting || !rested_since_) {
-    return;  // it settles anew in any case
+    return std::nullopt;  // it settles anew in any case
   }
   rested_since_ = now;
   effects.emplace_back(AppendStir{StirRecord{++newest_id_, cycle_.run, stamp}});
   effects.emplace_back(CloseStir{newest_id_, stamp});
+  return newest_id_;
 }
 
 void StirDuty::look(Effects& effects) {

@@ -31,8 +31,10 @@ class StirDuty {
   /// Ends a stir that runs; off is sent and confirmed anew in any case.
   void switch_off(Instant now, Effects& effects);
 
-  /// A person was at the reactor until now: it counts as stirred, also after a restart.
-  void disturbed(Instant now, dosing::Stamp stamp, Effects& effects);
+  /// A person was at the reactor until now: it counts as stirred, and after a restart once the row
+  /// of that is durable, whose number is the answer. Absent: no row is needed, it settles anew.
+  [[nodiscard]] std::optional<std::int64_t> disturbed(Instant now, dosing::Stamp stamp,
+                                                      Effects& effects);
 
   /// The next stir begins as soon as it may. Switched stirrers only.
   void begin_soon(Instant now) { last_start_ = now - cycle_.every; }

@@ -57,13 +57,16 @@ std::optional<Millilitres> given_before(const BookEntry& entry, Millilitres per_
 care::UpkeepKnown known_from(const UpkeepWatch::Look& look, MillilitresPerMinute pump_rate) {
   care::UpkeepKnown known{{}, look.today.lifetime, look.given_in_all, pump_rate, {}, {}};
   for (const BookEntry& entry : look.entries) {
-    for (std::size_t i = 0; i < care::kChores && !entry.undone; ++i) {
-      auto& newest = known.newest.at(i);
-      const Duration ago = age_of(entry, look);
-      if (entry.row.what != care::entry_of(static_cast<Chore>(i)) ||
-          (newest && newest->ago < ago)) {
-        continue;
-      }
+    std::size_t chore = 0;
+    while (chore < care::kChores && care::entry_of(static_cast<Chore>(chore)) != entry.row.what) {
+      ++chore;
+    }
+    if (entry.undone || chore == care::kChores) {
+      continue;
+    }
+    auto& newest = known.newest.at(chore);
+    const Duration ago = age_of(entry, look);
+    if (!newest || ago <= newest->ago) {
       const auto then = given_before(entry, look.per_day);
       const bool counts = then && look.given_in_all && *then <= *look.given_in_all;
       newest = care::Done{ago, counts ? std::optional{*look.given_in_all - *then} : std::nullopt};

@@ -308,6 +308,22 @@ TEST(Commission, leads_from_an_empty_reactor_to_the_half_dose_through_kills) {
   EXPECT_EQ(bench.stop(), 0);
 }
 
+// What stopped by a script's word would be silent by wish, and nobody would be told.
+TEST(Commission, without_a_terminal_stops_no_dosing) {
+  Running bench;
+  ASSERT_TRUE(bench.let_pass(3h));
+  ASSERT_GT(bench.delivered_ml(), 0.0);
+  const double day = bench.status()["day_volume_ml"];
+  for (const char* how : {"--done", "--skip"}) {
+    const Ran ran = bench.control({"commission", how, "place"});
+    EXPECT_EQ(ran.code, 4) << ran.output;
+    EXPECT_TRUE(contains(ran.output, "This station doses")) << ran.output;
+  }
+  EXPECT_EQ(bench.status()["day_volume_ml"], day);
+  EXPECT_EQ(bench.control({"book"}).output, "Nothing is in the book yet: limegate record.\n");
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(Commission, without_a_terminal_takes_no_word_against_what_is_known) {
   Commissioned bench;
   struct Case {

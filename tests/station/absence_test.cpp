@@ -71,6 +71,27 @@ TEST_F(WorkAtTheReactor, over_which_the_program_died_settles_from_the_start_on) 
   }
 }
 
+// The row of its end is lost with the disk, which is sound again before the program dies.
+TEST_F(WorkAtTheReactor, that_ends_while_the_ledger_fails_settles_also_after_a_start) {
+  ASSERT_EQ(bench.command(Service{1h}).verdict, kAccepted);
+  bench.run(30min);
+  bench.ledger_answers = false;
+  bench.run(30min + 2s);
+  EXPECT_TRUE(bench.core.status(bench.now).in_service) << "until its end is on the disk";
+  History lost = bench.history();
+  bench.see(LedgerFault{"disk full"});
+  bench.run(5min);
+  bench.ledger_answers = true;
+  bench.log.clear();  // of what was written before the fault the disk knows, and of nothing since
+  bench.see(LedgerSound{});
+  bench.run(1s);
+  EXPECT_FALSE(bench.core.status(bench.now).in_service);
+  ASSERT_TRUE(bench.newest<CloseStir>());
+  EXPECT_TRUE(bench.newest<AppendStir>()) << "its row is written anew";
+  EXPECT_GE(bench.newest<CloseStir>()->end.lifetime, lost.last_stir->end.time_since_epoch());
+  EXPECT_FALSE(bench.core.gate_open());
+}
+
 TEST_F(WorkAtTheReactor, that_cannot_be_written_down_is_refused) {
   bench.see(LedgerFault{"disk full"});
   EXPECT_EQ(bench.command(Service{1h}).verdict, kRefused);

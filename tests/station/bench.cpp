@@ -1,5 +1,7 @@
 #include "station/bench.h"
 
+#include "station/part.h"
+
 namespace limegate::station {
 namespace {
 
@@ -18,18 +20,8 @@ void keep(const BookEntry& entry, History& history) {
 }  // namespace
 
 Settings Bench::usual() {
-  Settings settings;
+  Settings settings = part_settings();
   settings.name = "reef";
-  settings.limits.hour = Millilitres{200.0};
-  settings.limits.day = Millilitres{720.0};
-  settings.ph.plausible_low = settings.limits.ph_plausible_low;
-  settings.ph.plausible_high = settings.limits.ph_plausible_high;
-  settings.temperature.plausible_low = settings.limits.temperature_plausible_low;
-  settings.temperature.plausible_high = settings.limits.temperature_plausible_high;
-  settings.plan.day_volume = Millilitres{720.0};
-  settings.plan.pulse_max = Millilitres{30.0};
-  settings.plan.pump_rate = MillilitresPerMinute{40.0};
-  settings.pump_rate_dated = true;
   return settings;
 }
 
