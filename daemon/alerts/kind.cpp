@@ -165,6 +165,10 @@ std::vector<Kind> table() {
       {"record-not-written", U::when_you_can, Ends::with_cause,
        "The past is not shown, and a restart knows nothing of the last half hour.",
        "Look at the state directory and its disk.", 72h, 0s, 0s, 1h},
+      {"record-set-aside", U::when_you_can, Ends::when_seen,
+       "The page and the reports show less of the past.",
+       "Look at the state directory's disk. The damaged file is kept there beside the new one.",
+       72h, 0s, 0s, 0s},
       {"witness-not-writable", U::when_you_can, Ends::with_cause,
        "Should the state directory be lost, put back or moved, nobody would notice.",
        "Make the witness directory writable for limegate.", 72h, 0s, 0s, 10min},
@@ -203,6 +207,9 @@ std::vector<Kind> table() {
       {"delivery-refused", U::when_you_can, Ends::when_seen,
        "That message is lost on that way; others went.",
        "Look at what the receiver expects: limegate alerts test.", 72h, 0s, 0s, 0s},
+      {"commissioning-waits", U::act_today, Ends::with_cause, kStarves,
+       "Go on where it was left: limegate commission. Or set a day's volume: limegate volume.", 48h,
+       0s, 0s, kFoundLater},
       // Upkeep that is due.
       upkeep("upkeep-refill", "Without powder limewater is water, and corals starve.",
              "Refill it after limegate work; lime is caustic: gloves and eye protection. Then: "

@@ -34,6 +34,9 @@ std::string well(const Status& status) {
   if (status.pump == station::PumpDuty::Phase::running) {
     return fmt::format("Dosing: {} flow now.", rules::volume_for_people(status.pulse_volume));
   }
+  if (!(status.day_volume > Millilitres{0.0} || status.pulse_volume > Millilitres{0.0})) {
+    return "Nothing is dosed: the day's volume is set to 0 mL.";
+  }
   if (status.next_pulse_in) {
     return fmt::format("All is well: {} come in {}.", rules::volume_for_people(status.pulse_volume),
                        rules::for_people(*status.next_pulse_in));

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <memory>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -12,6 +13,7 @@
 #include "app/book_asked.h"
 #include "app/exit_code.h"
 #include "app/time_given.h"
+#include "app/typed_text.h"
 #include "care/book_reader.h"
 #include "files/regular.h"
 #include "station/command.h"
@@ -23,6 +25,10 @@ namespace {
 using nlohmann::json;
 
 constexpr std::size_t kLongestFile = std::size_t{1024} * 1024;
+/// What commissioning writes into the book.
+constexpr std::string_view kStep = "step";
+/// Rows of a file that may wait for the disk at once.
+constexpr std::size_t kWaitsAfter = 100;
 
 struct Given : Meant {
   std::string what, value, at, kit, from;
@@ -32,7 +38,7 @@ struct Given : Meant {
 
 /// What came of one or many requests.
 int end_with(Reached& daemon, bool accepted) {
-  if (!all_written(daemon)) {
+  if (accepted && !all_written(daemon)) {
     complain(
         "It could not be written down yet: the daemon knows of it and goes on trying, but if it "
         "ends before, it is lost. See limegate status, and look with limegate book.\n");
@@ -78,6 +84,16 @@ int record(const Given& given) {
   return accepted ? end_with(*daemon, *accepted) : accepted.error();
 }
 
+/// Why a row of a file is no keeper's entry; empty: it is one.
+std::string objection_to(const care::Written& row) {
+  for (const std::string* text : {&row.what, &row.value, &row.unit, &row.kit}) {
+    if (const char* const wrong = objection_to_text(*text)) {
+      return std::string{"a field "} + wrong;
+    }
+  }
+  return row.what == kStep ? "a step of commissioning is taken at the station and in no file" : "";
+}
+
 /// Each row of a file; what is refused is told with its line, and the others are written down.
 int record_file(const Given& given) {
   const auto text = files::read_regular(given.from, kLongestFile);
@@ -94,9 +110,9 @@ int record_file(const Given& given) {
   if (!daemon) {
     return daemon.error();
   }
-  std::size_t refused = 0;
+  std::size_t refused = 0, taken = 0;
   for (const care::ReadRow& row : *rows) {
-    std::string why = row.wrong;
+    std::string why = row.wrong.empty() ? objection_to(row.written) : row.wrong;
     if (why.empty()) {
       json params = params_of(row.written, given.sure);
       params["at"] = iso8601(row.written.at);
@@ -106,6 +122,12 @@ int record_file(const Given& given) {
         return failed(answer.error());
       }
       why = answer->value("accepted", false) ? "" : answer->value("sentence", std::string{});
+      taken += why.empty() ? 1U : 0U;
+    }
+    // The disk is given time: what waits for it holds dosing back.
+    if (why.empty() && taken % kWaitsAfter == 0 && !all_written(*daemon)) {
+      complain(fmt::format("Nothing was read beyond line {}. ", row.line));
+      return end_with(*daemon, false);
     }
     if (!why.empty()) {
       ++refused;
@@ -153,8 +175,9 @@ int book(const Given& given) {
   rows.reserve(entries->size());
   for (const json& entry : *entries) {
     lines += line_of(entry);
-    if (!was_undone(entry)) {
-      rows.push_back(row_of(entry));
+    care::Written row = row_of(entry);
+    if (!was_undone(entry) && row.what != kStep) {  // those are this station's alone
+      rows.push_back(std::move(row));
     }
   }
   if (given.csv) {

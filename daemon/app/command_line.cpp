@@ -12,7 +12,6 @@
 #include <CLI/CLI.hpp>
 #include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include "app/advise_command.h"
 #include "app/alerts_command.h"
@@ -34,13 +33,13 @@
 #include "app/report_command.h"
 #include "app/run_command.h"
 #include "app/state_dir.h"
+#include "app/typed_text.h"
 #include "app/upkeep_commands.h"
 #include "calculator/commands.h"
 #include "config/load.h"
 #include "config/nearest.h"
 #include "files/mounts.h"
 #include "journal/ledger.h"
-#include "units/shown_text.h"
 
 namespace limegate::app {
 namespace {
@@ -202,13 +201,6 @@ void add_prepare_command(CLI::App& app, Given given, int& code) {
   });
 }
 
-/// By the library that will have to write it.
-bool is_text(std::string_view argument) {
-  using Handler = nlohmann::json::error_handler_t;
-  const nlohmann::json text(argument);
-  return text.dump(-1, ' ', false, Handler::ignore) == text.dump(-1, ' ', false, Handler::replace);
-}
-
 /// No name, number or path of ours is longer, and the control socket takes lines of 4096.
 constexpr std::size_t kArgumentMost = 2000;
 
@@ -218,9 +210,7 @@ std::string objection_to(int argc, char** argv) {
     const std::string_view argument{argv[i]};
     const char* const wrong = argument.empty()                  ? "is empty"
                               : argument.size() > kArgumentMost ? "is longer than 2000 letters"
-                              : !is_text(argument)              ? "is not valid UTF-8"
-                              : !shows_as_it_is(argument)       ? "holds a control character"
-                                                                : nullptr;
+                                                                : objection_to_text(argument);
     if (wrong != nullptr) {
       return fmt::format("Argument {} {}. Run with --help for what may stand there.\n", i, wrong);
     }

@@ -119,6 +119,7 @@ tl::expected<CommissionStation::Shown, int> CommissionStation::look() {
   shown.book = standing_of(*entries);
   shown.now = time_at(*state, "time").value_or(WallTime{});
   shown.says = says_of(*state, shown.now);
+  shown.says.pump_rate = plant_.pump_rate;
   shown.day_volume = Millilitres{state->value("day_volume_ml", 0.0)};
   if (run.is_object()) {
     shown.run_under_way = run.value("under_way", false);

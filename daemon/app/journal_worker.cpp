@@ -22,7 +22,6 @@ constexpr int kOutstandingMax = 512;
 constexpr const char* kTooMuch = "the disk does not keep up";
 /// With less room than this a ledger that can just be written fails again within minutes.
 constexpr std::uintmax_t kRoomLeast = std::uintmax_t{256} * 1024;
-constexpr Duration kThinOutEvery = std::chrono::hours{1};
 /// A start has enough to do.
 constexpr Duration kFirstLookAfter = std::chrono::minutes{10};
 constexpr Duration kLookEvery = std::chrono::hours{24};
@@ -221,8 +220,7 @@ void JournalWorker::write(const std::string& station, const station::Entry& entr
         reply(done ? std::nullopt : std::optional{done.error().text()});
       });
   // Behind it, and written in the other thread: the pulse does not wait for it.
-  if (!places_.witness_dir.empty() && (std::holds_alternative<station::AppendPulse>(entry) ||
-                                       std::holds_alternative<station::StoreLatch>(entry))) {
+  if (!places_.witness_dir.empty() && journal::changes_witness(entry)) {
     run(
         ledger_line_, [this, station] { return known_of({station}); },
         [this](const Witnesses& known) {
@@ -294,42 +292,6 @@ void JournalWorker::tidy_once(Moment now, const Tell& tell) {
           tell(tl::unexpected(left.error()));
         }
       });
-}
-
-journal::Stored<void> JournalWorker::open_readings(WallTime now) {
-  if (!readings_) {
-    auto opened = journal::Readings::open(readings_path(places_.state_dir), now);
-    if (!opened) {
-      return tl::unexpected(opened.error());
-    }
-    readings_.emplace(std::move(*opened));
-  }
-  return {};
-}
-
-JournalWorker::Events JournalWorker::take_unseen_now(WallTime now) {
-  return open_readings(now) ? readings_->take_unseen().value_or(Events{}) : Events{};
-}
-
-journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
-                                                Moment now) {
-  if (auto open = open_readings(now.wall); !open) {
-    return open;
-  }
-  auto done = readings_->append(rows, events);
-  // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
-  if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
-    thinned_at_ = now.mono;
-    done = readings_->thin_out(now.wall, {});
-  }
-  if (!done) {
-    readings_.reset();
-    if (done.error().fault == journal::StorageFault::damaged) {
-      // Opening does not read every page: it would be found sound, and fail again for ever.
-      journal::Readings::set_aside(readings_path(places_.state_dir), now.wall);
-    }
-  }
-  return done;
 }
 
 void JournalWorker::record(Rows rows, Events events, Moment now, Done reply) {

@@ -21,6 +21,9 @@
 
 namespace limegate::app {
 
+/// That a damaged record of readings and events is kept under this name, and begun anew.
+[[nodiscard]] station::Event record_set_aside(WallTime now, const std::string& aside);
+
 /// Runs everything that touches the disk beside the loop, and answers there. The ledger and the
 /// guards' records have a thread of their own, in order; nothing that a dose does not wait for
 /// (readings, witnesses) ever stands in front of them. After any error the ledger is closed;

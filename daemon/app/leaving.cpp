@@ -1,5 +1,6 @@
 #include "app/leaving.h"
 
+#include <algorithm>
 #include <chrono>
 #include <utility>
 
@@ -7,6 +8,7 @@
 
 #include "alerts/verdict.h"
 #include "care/upkeep.h"
+#include "rules/hold.h"
 #include "units/rfc3339.h"
 
 namespace limegate::app {
@@ -62,13 +64,26 @@ void add_upkeep(const json& items, Duration lasting, std::vector<std::string>& s
   }
 }
 
+/// Whether something holds dosing that is not part of each cycle of stirring and settling.
+bool holds_beyond_a_cycle(const json& status) {
+  const auto passes = {rules::code_of(rules::StirrerRunning{}), rules::code_of(rules::Settling{})};
+  const json holds = status.value("holds", json::array());
+  return std::any_of(holds.begin(), holds.end(), [&](const json& hold) {
+    return std::find(passes.begin(), passes.end(), hold.value("code", std::string{})) ==
+           passes.end();
+  });
+}
+
 }  // namespace
 
 std::vector<std::string> before_leaving(const json& status, Duration lasting, double share,
                                         std::size_t ways) {
   std::vector<std::string> sentences;
   const json verdict = status.value("verdict", json::object());
-  if (verdict.value("standing", std::string{}) != name_of(alerts::Verdict::Standing::well)) {
+  const std::string standing = verdict.value("standing", std::string{});
+  if (standing == name_of(alerts::Verdict::Standing::held)
+          ? holds_beyond_a_cycle(status)
+          : standing != name_of(alerts::Verdict::Standing::well)) {
     sentences.push_back(verdict.value("sentence", std::string{}));
   }
   for (std::string sentence :

@@ -81,8 +81,11 @@ Sums sums_of(const StationRecord& record, const config::Station& station) {
   for (const Course::Step& step : record.course.steps) {
     take(sums.ph_low, step.ph_low, lower);
     take(sums.ph_high, step.ph_high, higher);
-    take(sums.temperature_low, step.temperature, lower);
-    take(sums.temperature_high, step.temperature, higher);
+    // Of an older version's means nobody knows the lowest and the highest.
+    take(sums.temperature_low, step.temperature_low ? step.temperature_low : step.temperature,
+         lower);
+    take(sums.temperature_high, step.temperature_high ? step.temperature_high : step.temperature,
+         higher);
     sum += step.ph_mean.value_or(0.0);
     known += step.ph_mean ? 1 : 0;
     sums.without_ph += step.ph_mean ? Duration::zero() : Duration{record.course.step};
@@ -126,9 +129,8 @@ Section summary(const StationRecord& record, const config::Station& station, con
                                                 hours_text(sums.without_ph)));
   }
   if (sums.temperature_low) {
-    rows.emplace_back("Temperature",
-                      fmt::format("{:.1f} to {:.1f} °C, as means of {}", *sums.temperature_low,
-                                  *sums.temperature_high, rules::for_people(record.course.step)));
+    rows.emplace_back("Temperature", fmt::format("{:.1f} to {:.1f} °C", *sums.temperature_low,
+                                                 *sums.temperature_high));
   }
   report::Table table;
   table.rows.reserve(rows.size());

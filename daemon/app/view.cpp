@@ -86,12 +86,18 @@ std::string input_of(const rules::InputShown& input) {
 
 std::string alkalinity_of(const station::Status& status) {
   const auto& tested = status.alkalinity;
-  return tested ? fmt::format("  alkalinity {:.1f} dKH, tested {} ago{}\n", tested->level.count(),
-                              rules::for_people(status.at.wall - tested->at),
-                              tested->counts == station::Status::Tested::Counts::yes
-                                  ? ""
-                                  : ": too old, so pulses are sized for the most sensitive water")
-                : "";
+  if (!tested) {
+    return "";
+  }
+  const Duration ago = status.at.wall - tested->at;
+  const bool dated = status.at.wall_trusted && ago >= Duration::zero();
+  const char* const old = dated ? "too old" : "its date can't be trusted by this clock";
+  return fmt::format(
+      "  alkalinity {:.1f} dKH, tested {}{}\n", tested->level.count(),
+      dated ? rules::for_people(ago) + " ago" : "at " + time_of(tested->at),
+      tested->counts == station::Status::Tested::Counts::yes
+          ? ""
+          : fmt::format(": {}, so pulses are sized for the most sensitive water", old));
 }
 
 std::string powder_of(const station::Status& status) {
@@ -123,7 +129,8 @@ std::string view_of(const station::Status& status) {
   if (status.next_pulse_in) {
     out += fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
                        rules::for_people(*status.next_pulse_in));
-  } else if (status.pulse_volume > Millilitres{0.0}) {
+  } else if (status.pulse_volume > Millilitres{0.0} &&
+             verdict.standing != alerts::Verdict::Standing::needs_a_person) {
     out += "  next pulse: after the next stir has settled\n";
   }
   if (status.second_ph) {
@@ -158,7 +165,8 @@ std::string view_of(const station::Status& status) {
                      status.hour_limit.count());
   out += fmt::format("  planned: {:.1f} mL a day{}\n", status.day_volume.count(),
                      status.day_volume < status.day_volume_at_station
-                         ? fmt::format(", set from afar; at the station {:.1f}",
+                         ? fmt::format(", {}; at the station {:.1f}",
+                                       status.away ? "while you are away" : "set from afar",
                                        status.day_volume_at_station.count())
                          : "");
   out += absence_of(status);

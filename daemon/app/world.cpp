@@ -192,6 +192,9 @@ void World::record() {
   journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), now,
                   [this](const journal::Stored<void>& done) {
                     note_record(done ? std::nullopt : std::optional{done.error().text()});
+                    if (!done && done.error().fault == journal::StorageFault::damaged) {
+                      raise("", record_set_aside(pace_.clock().now().wall, done.error().detail));
+                    }
                     if (!done) {
                       // The same disk holds the ledger: see whether that can still be written.
                       journal_.ledger(

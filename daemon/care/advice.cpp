@@ -55,13 +55,20 @@ MgPerLitre calcium_with(Dkh alkalinity) {
 struct Bounds {
   Millilitres low, high;
 };
+/// What was raised within the week is not raised by as much again. A quarter of nothing is nothing:
+/// there it begins, and the least of what followed counts.
+Millilitres raised_from(const Supply& supply, WallTime at) {
+  Millilitres from = std::min(supply.present(), supply.at(at - 7 * kDay));
+  for (int days = 6; days > 0 && !(from.count() > 0.0); --days) {
+    from = supply.at(at - days * kDay);
+  }
+  return from.count() > 0.0 ? from : supply.present();
+}
+
 Bounds bounds_of(const Supply& supply, const Site& site, WallTime at) {
   const Millilitres present = supply.present();
   const Millilitres a_day{kChangeMost / site.per_millilitre.count()};
-  // What was raised within the week is not raised by as much again. A quarter of nothing is
-  // nothing: there it begins.
-  const Millilitres week_ago = supply.at(at - 7 * kDay);
-  const Millilitres from = week_ago.count() > 0.0 ? std::min(present, week_ago) : present;
+  const Millilitres from = raised_from(supply, at);
   const Millilitres high =
       present.count() > 0.0 ? std::max(present, std::min((1.0 + kStepMost) * from, present + a_day))
                             : first_volume_of(site);

@@ -70,6 +70,18 @@ std::string lacking_test(const Book& book, WallTime now, Interval usual, std::st
                    name, level, unit, usual.low, usual.high);
 }
 
+/// More than the file's rate flows than is counted; by what two measures differ by it may.
+std::string beyond_file(MillilitresPerMinute mean, const StationSays& says) {
+  constexpr double most = 1.05;  // as station/anchor.h takes a rate for another one
+  return says.pump_rate && mean.count() > most * says.pump_rate->count()
+             ? fmt::format(
+                   "The pump gives {:.1f} mL/min, and the file says {:.1f}: write "
+                   "rate_ml_per_min = {:.1f} and today's date as rate_measured into the "
+                   "pump's table, and start the daemon again.",
+                   mean.count(), says.pump_rate->count(), mean.count())
+             : "";
+}
+
 std::string with_capital(std::string text) {
   if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
     text.front() = static_cast<char>(text.front() - 'a' + 'A');
@@ -246,7 +258,8 @@ std::string lacking(Step step, const Book& book, const StationSays& says, WallTi
     case Step::rate: {
       const auto runs = runs_of(book);
       const RateRuns rate = rate_of(runs);
-      return rate.verdict == RateRuns::Verdict::enough ? "" : sentence_of(rate);
+      return rate.verdict == RateRuns::Verdict::enough ? beyond_file(rate.mean, says)
+                                                       : sentence_of(rate);
     }
     case Step::probe:
       return tells_of<ProbeCalibrated>(step, book)

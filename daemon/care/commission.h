@@ -47,6 +47,7 @@ struct StationSays {
   bool reference_known = false;       ///< recorded, or in the file
   int course_days = 0;                ///< on which the usual course of the pH was seen
   std::optional<Duration> undosed{};  ///< since the last pulse; absent: there was none
+  std::optional<MillilitresPerMinute> pump_rate{};  ///< of the file; absent: not known
 };
 
 /// Days without dosing that a reference needs, and that were seen so far.

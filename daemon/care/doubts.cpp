@@ -29,6 +29,9 @@ constexpr double kUnusualLow = 5.0, kUnusualHigh = 14.0;
 constexpr double kLeap = 1.5, kLeapPerDay = 1.0;
 /// Two tests at once by the usual kit, 3 √2 of its 0.2 dKH (CARE.md, section 1).
 constexpr double kDisagree = 0.85;
+/// What two tests of calcium or magnesium within an hour differ by, mg/L, where both are sound:
+/// ours, several steps of the usual kits.
+constexpr double kMetalsDisagree = 100.0;
 
 bool is_unusual(double dkh) { return dkh < kUnusualLow || dkh > kUnusualHigh; }
 
@@ -257,34 +260,54 @@ std::string objection_to(const Entry& entry, Litres water) {
   return "";
 }
 
-std::string doubt_about(const Entry& entry, const Entry* before) {
+namespace {
+
+/// Of a test beside another one of its kind, which is `place` ("before") it.
+std::string doubt_beside(const Entry& entry, const Entry* other, const char* place) {
+  const auto level = level_of(entry);
+  const auto then = other != nullptr ? level_of(*other) : std::nullopt;
+  if (!level || !then || !(*then > 0.0)) {
+    return "";
+  }
+  if (*level >= kSlipByTen * *then || *level * kSlipByTen <= *then) {
+    return fmt::format(
+        "The test {} it said {}: is a digit missing, or one too many, or is "
+        "it the wrong unit?",
+        place, plain_number(*then, 4));
+  }
+  const double days = std::abs(days_between(other->at, entry.at));
+  const bool alkalinity = std::holds_alternative<AlkalinityTest>(entry.what);
+  const bool metal = std::holds_alternative<CalciumTest>(entry.what) ||
+                     std::holds_alternative<MagnesiumTest>(entry.what);
+  const double apart = std::abs(*level - *then);
+  if (days <= 1.0 / 24.0 &&
+      ((alkalinity && apart > kDisagree) || (metal && apart > kMetalsDisagree))) {
+    return fmt::format(
+        "A test {:.0f} min {} it said {} {}, and two kits differ by less: test again.",
+        days * 24.0 * 60.0, place, plain_number(*then, 4), alkalinity ? "dKH" : "mg/L");
+  }
+  if (alkalinity && apart > kLeap + kLeapPerDay * days) {
+    return fmt::format(
+        "The test {:.0f} {} {} it said {:.1f} dKH; so much in that time is "
+        "rarely true: test again.",
+        days, std::round(days) == 1.0 ? "day" : "days", place, *then);
+  }
+  return "";
+}
+
+}  // namespace
+
+std::string doubt_about(const Entry& entry, const Entry* before, const Entry* after) {
   const auto level = level_of(entry);
   if (!level) {
     return "";
   }
-  const auto* alkalinity = std::get_if<AlkalinityTest>(&entry.what);
-  if (const auto then = before != nullptr ? level_of(*before) : std::nullopt; then && *then > 0.0) {
-    const double days = days_between(before->at, entry.at);
-    if (*level >= kSlipByTen * *then || *level * kSlipByTen <= *then) {
-      return fmt::format(
-          "The test before it said {}: is a digit missing, or one too many, or is "
-          "it the wrong unit?",
-          plain_number(*then, 4));
-    }
-    if (alkalinity != nullptr && days <= 1.0 / 24.0 && std::abs(*level - *then) > kDisagree) {
-      return fmt::format(
-          "A test {:.0f} min before it said {:.1f} dKH, and two kits differ by less: "
-          "test again.",
-          days * 24.0 * 60.0, *then);
-    }
-    if (alkalinity != nullptr && std::abs(*level - *then) > kLeap + kLeapPerDay * days) {
-      return fmt::format(
-          "The test {:.0f} days before it said {:.1f} dKH; so much in that time is "
-          "rarely true: test again.",
-          days, *then);
-    }
+  std::string beside = doubt_beside(entry, before, "before");
+  beside = beside.empty() ? doubt_beside(entry, after, "after") : beside;
+  if (!beside.empty()) {
+    return beside;
   }
-  return alkalinity != nullptr && is_unusual(*level)
+  return std::holds_alternative<AlkalinityTest>(entry.what) && is_unusual(*level)
              ? fmt::format(
                    "{:.1f} dKH is far from the 7 to 11 of a reef: is the unit right (1 "
                    "meq/L is 2.8 dKH)?",

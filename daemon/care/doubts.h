@@ -11,10 +11,10 @@ namespace limegate::care {
 /// Why this entry alone can't be true of so much water; empty: it can.
 [[nodiscard]] std::string objection_to(const Entry& entry, Litres water);
 
-/// What is odd about a new test beside the one before it of the same kind (null: it is the first),
-/// as one sentence: a digit too many or too few, a leap, two tests at once that differ, a level
-/// that no reef has. Empty: nothing.
-[[nodiscard]] std::string doubt_about(const Entry& entry, const Entry* before);
+/// What is odd about a new test beside those of the same kind before and after it (null: there is
+/// none), as one sentence: a digit too many or too few, a leap, two tests at once that differ, a
+/// level that no reef has. Empty: nothing.
+[[nodiscard]] std::string doubt_about(const Entry& entry, const Entry* before, const Entry* after);
 
 /// The entries of a book that may be used at `at`, and what a person should look at. Left out: what
 /// is dated later (but for limewater, which is then a plan), tests from before the first limewater,

@@ -103,6 +103,14 @@ UpkeepItem by_age(const Row& row, const UpkeepKnown& known) {
 UpkeepItem refill(const UpkeepKnown& known) {
   const Row& row = row_of(Chore::refill);
   const auto& powder = known.powder;
+  const auto& cleaned = known.newest.at(static_cast<std::size_t>(Chore::clean));
+  const auto& filled = known.newest.at(static_cast<std::size_t>(Chore::refill));
+  if (!powder && cleaned && filled && cleaned->ago <= filled->ago) {
+    return item(row, State::due,
+                fmt::format("The reactor was cleaned {} ago, and by the book no powder was put in "
+                            "since. {}",
+                            days(cleaned->ago), remedy(row)));
+  }
   if (!powder) {
     return by_age(row, known);
   }

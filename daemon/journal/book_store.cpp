@@ -72,11 +72,12 @@ Stored<void> BookStore::add_beside(std::string_view station,
 }
 
 Stored<void> BookStore::keep(std::string_view station, const station::BookEntry& entry) const {
-  constexpr auto most = static_cast<std::int64_t>(station::KeepersBook::kEntriesMost);
-  for (const char* table : {BookRow::kTable, BookBesideRow::kTable}) {
-    if (auto done = database_
-                        .prepare(std::string{"DELETE FROM "} + table +
-                                 " WHERE station = ?1 AND number <= ?2")
+  // A bound for the disk. Which of the old ones stay is the book's to say: those that it keeps
+  // though they are old are here still, but for steps only after twice as many.
+  constexpr auto most = static_cast<std::int64_t>(2 * station::KeepersBook::kEntriesMost);
+  for (const std::string& old : {std::string{BookRow::kTable} + " WHERE what <> 'step' AND ",
+                                 std::string{BookBesideRow::kTable} + " WHERE "}) {
+    if (auto done = database_.prepare("DELETE FROM " + old + "station = ?1 AND number <= ?2")
                         ->bind(station, entry.number - most)
                         .run();
         !done) {

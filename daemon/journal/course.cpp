@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <cstdint>
-#include <string_view>
 #include <utility>
 
 #include <fmt/format.h>
 
 #include "journal/learned_rows.h"
 #include "journal/ledger_rows.h"
+#include "journal/levels.h"
 #include "journal/stored_row.h"
 #include "journal/stored_units.h"
 #include "station/records.h"
@@ -18,81 +18,62 @@ namespace {
 
 using std::chrono::seconds;
 
-constexpr std::int64_t kFine = 10;     ///< seconds: no row comes more often
-constexpr std::int64_t kCoarse = 600;  ///< of the means
-constexpr std::int64_t kFineDays = 6;  ///< beyond that a step is whole means
+constexpr std::int64_t kFine = 10;  ///< seconds: no row comes more often
 
 /// Whole steps of a span, in seconds since 1970.
 struct Steps {
   std::int64_t from, until, length;
 };
 
-/// What falls into one step, of either table.
+/// What falls into one step, in thousandths of pH and hundredths of °C.
 struct Sum {
-  std::optional<std::int64_t> low, high;  ///< thousandths of pH
-  double ph = 0.0, temperature = 0.0;     ///< thousandths and hundredths, each times its rows
+  std::optional<std::int64_t> ph_low, ph_high, temperature_low, temperature_high;
+  double ph = 0.0, temperature = 0.0;
   double ph_rows = 0.0, temperature_rows = 0.0;
 };
 
+/// The shortest that needs no more than the most steps, of whole sums of the record.
 std::int64_t step_of(std::int64_t span) {
-  const std::int64_t unit = span > kFineDays * 86400 ? kCoarse : kFine;
   const std::int64_t least = (span + kCourseSteps - 1) / kCourseSteps;
-  return std::max(unit, (least + unit - 1) / unit * unit);
+  std::int64_t unit = kFine;
+  for (const std::int64_t length : {kMinute, kTenMinutes, kTwoHours}) {
+    unit = least >= length ? length : unit;
+  }
+  return (least + unit - 1) / unit * unit;
 }
 
 /// What falls into which step.
-constexpr const char* kByTime = "(at_s - ?1) / ?3";
-constexpr const char* kByTimeOfDay = "at_s % 86400 / 900";
-
-/// Of `query` the rest stands below: what is summed of either table.
-Stored<void> add(const Database& database, std::string_view query, std::vector<Sum>& sums,
-                 const Steps& steps, const std::string& station) {
-  const auto row = database.prepare(query);
-  row->bind(steps.from, steps.until, steps.length, station);
-  auto more = row->next();
-  for (; more && *more; more = row->next()) {
-    Sum& sum = sums.at(static_cast<std::size_t>(row->integer(0)));
-    if (row->integer(1) > 0) {
-      sum.low = std::min(sum.low.value_or(row->integer(2)), row->integer(2));
-      sum.high = std::max(sum.high.value_or(row->integer(4)), row->integer(4));
-      sum.ph += row->real(3);
-      sum.ph_rows += static_cast<double>(row->integer(1));
-    }
-    sum.temperature += row->real(5);
-    sum.temperature_rows += static_cast<double>(row->integer(6));
-  }
-  return more ? Stored<void>{} : tl::unexpected(more.error());
-}
-
-constexpr std::string_view kRows =
-    "SELECT {}, count(ph_thousandths), min(ph_thousandths), "
-    "total(ph_thousandths), max(ph_thousandths), total(temperature_hundredths), "
-    "count(temperature_hundredths) FROM readings "
-    "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?4 GROUP BY 1";
-/// Of these nobody knows in how many rows the temperature was good; all count.
-constexpr std::string_view kMeans =
-    "SELECT {}, total(CASE WHEN ph_mean IS NULL THEN 0 ELSE rows END), min(ph_low), "
-    "total(ph_mean * rows), max(ph_high), total(temperature_mean * rows), "
-    "total(CASE WHEN temperature_mean IS NULL THEN 0 ELSE rows END) FROM means "
-    "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?4 GROUP BY 1";
+constexpr const char* kByTime = "(at_s - ?1) / ?4";
+constexpr const char* kByTimeOfDay = "at_s % 86400 / ?4";
+constexpr std::int64_t kQuarter = 900;  ///< seconds, of an hour
 
 Stored<std::vector<Sum>> sums_of(const Database& database, const char* which, std::size_t count,
                                  const Steps& steps, const std::string& station) {
   std::vector<Sum> sums(count);
-  for (const std::string_view query : {kMeans, kRows}) {
-    if (auto added = add(database, fmt::format(fmt::runtime(query), which), sums, steps, station);
-        !added) {
-      return tl::unexpected(added.error());
-    }
+  const auto row = database.prepare(fmt::format(
+      "SELECT {}, sum(ph_rows), min(ph_low), total(ph_sum), max(ph_high), sum(temperature_rows), "
+      "min(temperature_low), total(temperature_sum), max(temperature_high) FROM {} GROUP BY 1",
+      which, summed_readings(steps.length)));
+  row->bind(steps.from, steps.until, station, steps.length);
+  auto more = row->next();
+  for (; more && *more; more = row->next()) {
+    sums.at(static_cast<std::size_t>(row->integer(0))) = {
+        row->maybe_integer(2), row->maybe_integer(4), row->maybe_integer(6), row->maybe_integer(8),
+        row->real(3),          row->real(7),          row->real(1),          row->real(5)};
   }
-  return sums;
+  return more ? Stored<std::vector<Sum>>{std::move(sums)} : tl::unexpected(more.error());
 }
 
 Course::Step step_of(const Sum& sum) {
   Course::Step step;
+  const auto scaled = [](std::optional<std::int64_t> value, double unit) {
+    return value ? std::optional{static_cast<double>(*value) / unit} : std::nullopt;
+  };
+  step.ph_low = scaled(sum.ph_low, 1000.0);
+  step.ph_high = scaled(sum.ph_high, 1000.0);
+  step.temperature_low = scaled(sum.temperature_low, 100.0);
+  step.temperature_high = scaled(sum.temperature_high, 100.0);
   if (sum.ph_rows > 0.0) {
-    step.ph_low = static_cast<double>(*sum.low) / 1000.0;
-    step.ph_high = static_cast<double>(*sum.high) / 1000.0;
     step.ph_mean = sum.ph / sum.ph_rows / 1000.0;
   }
   if (sum.temperature_rows > 0.0) {
@@ -182,7 +163,7 @@ Stored<void> add_usual(const Database& database, const Steps& steps, const std::
 }  // namespace
 
 Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked, UsualDays* usual) {
-  const auto database = Database::beside(files.readings);
+  const auto database = readings_beside(files.readings);
   if (!database) {
     return tl::unexpected(database.error());
   }
@@ -210,13 +191,14 @@ Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked, U
 }
 
 Stored<DayOfPh> read_day_of_ph(const RecordFiles& files, const CourseAsked& asked) {
-  const auto database = Database::beside(files.readings);
+  const auto database = readings_beside(files.readings);
   if (!database) {
     return tl::unexpected(database.error());
   }
   DayOfPh day;
-  const auto sums = sums_of(*database, kByTimeOfDay, day.was.size(),
-                            {seconds_of(asked.from), seconds_of(asked.until), 1}, asked.station);
+  const auto sums =
+      sums_of(*database, kByTimeOfDay, day.was.size(),
+              {seconds_of(asked.from), seconds_of(asked.until), kQuarter}, asked.station);
   if (!sums) {
     return tl::unexpected(sums.error());
   }

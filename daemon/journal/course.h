@@ -25,6 +25,8 @@ struct Course {
     /// Between what and what pH usually is at that time of day (usual_band.h). Absent in steps of
     /// more than an hour, and where it was not asked for.
     std::optional<UsualBand> usual = {};
+    /// °C. Absent also where an older version made means of the rows.
+    std::optional<double> temperature_low = {}, temperature_high = {};
   };
   WallTime from;  ///< begin of the first step
   std::chrono::seconds step{};
@@ -45,10 +47,10 @@ struct RecordFiles {
 /// The most steps of a course.
 constexpr int kCourseSteps = 600;
 
-/// Reads a record beside whoever writes it: of 14 days from the rows as they came, of what is older
-/// from ten-minute means. Steps are whole multiples of the record's ten seconds, or, beyond six
-/// days, of ten minutes; the last one holds `until`. Errors: the readings are not there or can't be
-/// read. `usual`: who knows what is usual; null: that is not asked for.
+/// Reads a record beside whoever writes it, from its rows or from what they are summed up to
+/// (levels.h). Steps are whole multiples of the record's ten seconds, of a minute, of ten or of two
+/// hours, the longer the span; the last one holds `until`. Errors: the readings are not there or
+/// can't be read. `usual`: who knows what is usual; null: that is not asked for.
 [[nodiscard]] Stored<Course> read_course(const RecordFiles& files, const CourseAsked& asked,
                                          UsualDays* usual = nullptr);
 

@@ -194,6 +194,13 @@ Stored<std::int64_t> Database::number(std::string_view sql) const {
   return *row ? statement.integer(0) : 0;
 }
 
+std::string Database::columns(std::string_view table) const {
+  const auto names = prepare("SELECT group_concat(name) FROM pragma_table_info(?1)");
+  names->bind(table);
+  const auto row = names->next();
+  return row && *row ? names->text(0) : std::string{};
+}
+
 std::unique_ptr<Statement> Database::prepare(std::string_view sql) const {
   return std::make_unique<Statement>(db_.get(), sql);
 }

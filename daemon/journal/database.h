@@ -95,6 +95,8 @@ class Database {
   [[nodiscard]] Stored<void> execute(const char* sql) const;
   [[nodiscard]] Stored<std::int64_t> number(std::string_view sql) const;
   [[nodiscard]] std::unique_ptr<Statement> prepare(std::string_view sql) const;
+  /// The names of a table's columns, in their order, with commas; empty if there is none.
+  [[nodiscard]] std::string columns(std::string_view table) const;
 
   /// SQLite's own check of the whole file, with the order of the keys: a row that stands in the
   /// wrong place is not found, and hides others.

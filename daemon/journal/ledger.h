@@ -11,6 +11,7 @@
 #include "dosing/account.h"
 #include "journal/alert_store.h"
 #include "journal/database.h"
+#include "journal/doubts.h"
 #include "journal/log_check.h"
 #include "journal/opening.h"
 #include "journal/past.h"
@@ -97,18 +98,6 @@ class Ledger {
   [[nodiscard]] Duration lifetime_before_boot() const { return lifetime_before_boot_; }
 
  private:
-  /// What is wrong with a station's part of the file.
-  struct Doubts {
-    std::string full;     ///< why the last 24 h count as full; empty = they don't
-    std::string latches;  ///< why latches and wishes may be missing here; empty = they are not
-    station::Fate fate = station::Fate::presumed;
-  };
-  struct Damage {
-    std::string doses;  ///< rows of pulses and stirs; empty = none
-    std::string kept;   ///< rows of latches and wishes, or the end of the log
-    std::string moved;  ///< the whole of it may be an older copy
-  };
-
   explicit Ledger(Database database) : database_(std::move(database)) {}
   [[nodiscard]] static Stored<Ledger> open_file(const std::string& path, Creating creating);
   [[nodiscard]] Stored<void> add_doses(std::string_view station, dosing::Stamp now,
@@ -130,9 +119,12 @@ class Ledger {
   [[nodiscard]] Stored<void> reconcile(const Beside& beside, const Damage& damage, Moment now);
   [[nodiscard]] Stored<void> take_on(const Beside& beside, const Doubts& doubts, Moment now);
   using Codes = std::vector<std::string>;
-  [[nodiscard]] Stored<void> latch_again(std::string_view station, const Codes& codes, Moment now);
   [[nodiscard]] Stored<void> forget_release_notes(std::string_view station, const Codes& but);
-  [[nodiscard]] Stored<void> take_on_copy(const Beside& beside, Moment now);
+  using Kept = station::SecondCopy::Kept;
+  /// Of either: whether there was something that is not known here.
+  [[nodiscard]] Stored<bool> take_on_kept(std::string_view station, const Kept& kept, Moment now);
+  [[nodiscard]] Stored<bool> take_on_witness(const Beside& beside, const Doubts& doubts,
+                                             Moment now);
   [[nodiscard]] Stored<std::string> know_home();
   [[nodiscard]] Stored<void> add_new(const std::vector<std::string>& stations, const Boot& boot,
                                      const std::string& dosed_lately, Prepared& prepared);

@@ -73,7 +73,7 @@ Stored<void> Ledger::halve_without_anchor() {
   return done;
 }
 
-Stored<Ledger::Damage> Ledger::drop_damaged_rows(WallTime now) {
+Stored<Damage> Ledger::drop_damaged_rows(WallTime now) {
   Damage damage;
   Stored<void> failed;
   const auto look = [&](auto row, const auto& what_follows) {

@@ -68,7 +68,7 @@ Stored<std::string> Ledger::contradicts(const Beside& beside, std::int64_t newes
 }
 
 Stored<Witness> Ledger::witness_of(std::string_view station) const {
-  Witness witness{home_, boot_id_, 0, {}, {}};
+  Witness witness{home_, boot_id_, 0, {}, {}, {}};
   const auto newest =
       select<PulseRow>(database_, " WHERE station = ?1 AND id > 0 ORDER BY id DESC LIMIT 1");
   newest->bind(station);
@@ -96,10 +96,10 @@ Stored<Witness> Ledger::witness_of(std::string_view station) const {
   for (; more && *more; more = latches->next()) {
     witness.latches.push_back(row_from<LatchRow>(*latches).row.code);
   }
-  if (!more) {
-    return tl::unexpected(more.error());
-  }
-  return witness;
+  station::History kept;
+  const auto done = more ? add_wishes(station, kept) : tl::unexpected(more.error());
+  witness.wishes = std::move(kept.wishes);
+  return done ? Stored<Witness>{std::move(witness)} : tl::unexpected(done.error());
 }
 
 }  // namespace limegate::journal

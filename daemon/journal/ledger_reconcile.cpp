@@ -8,9 +8,9 @@
 
 namespace limegate::journal {
 
-Stored<Ledger::Doubts> Ledger::doubts_of(const Beside& beside, const Damage& damage,
-                                         const std::optional<std::int64_t>& known,
-                                         std::int64_t newest, Moment now) const {
+Stored<Doubts> Ledger::doubts_of(const Beside& beside, const Damage& damage,
+                                 const std::optional<std::int64_t>& known, std::int64_t newest,
+                                 Moment now) const {
   const auto gap = misses_pulses(beside.station, known.value_or(0), now);
   const auto other = contradicts(beside, newest);
   if (!gap || !other) {
@@ -68,15 +68,6 @@ Stored<void> Ledger::reconcile(const Beside& beside, const Damage& damage, Momen
   return know_station(beside.station, std::max({*newest, sent, witnessed}), now);
 }
 
-Stored<void> Ledger::latch_again(std::string_view station, const Codes& codes, Moment now) {
-  Stored<void> done;
-  for (auto code = codes.begin(); done && code != codes.end(); ++code) {
-    // Only the ledger's own note of a release counts, and what was latched since is no copy's.
-    done = station::is_release_note(*code) ? done : latch(station, *code, now.wall);
-  }
-  return done;
-}
-
 Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment now) {
   // Put back, it may hold a note that was for an earlier latch: the witness knows the newest.
   const bool doubted = !doubts.full.empty() || !doubts.latches.empty();
@@ -102,28 +93,64 @@ Stored<void> Ledger::take_on(const Beside& beside, const Doubts& doubts, Moment 
                      " What waits for a person and what the keeper asked for were taken from the "
                      "guard's copy; nothing is lost.");
   }
-  auto done = copied ? take_on_copy(beside, now) : Stored<void>{};
-  if (beside.witness && (!doubts.latches.empty() || doubts.fate == station::Fate::presumed_moved)) {
-    done = done ? latch_again(beside.station, beside.witness->latches, now) : done;
+  auto taken = copied ? take_on_kept(beside.station, *beside.copy->kept, now) : Stored<bool>{false};
+  taken = taken ? take_on_witness(beside, doubts, now) : taken;
+  if (!taken || doubts.full.empty()) {
+    return taken ? Stored<void>{} : tl::unexpected(taken.error());
   }
-  return done && !doubts.full.empty() ? presume_full(beside.station, doubts.full, now, doubts.fate)
-                                      : done;
+  return presume_full(beside.station, doubts.full, now, doubts.fate);
 }
 
-Stored<void> Ledger::take_on_copy(const Beside& beside, Moment now) {
-  const station::SecondCopy::Kept& kept = *beside.copy->kept;
-  auto done = latch_again(beside.station, kept.latches, now);
-  station::History here;
-  done = done ? add_wishes(beside.station, here) : done;
-  for (auto wish = kept.wishes.begin(); done && wish != kept.wishes.end(); ++wish) {
+Stored<bool> Ledger::take_on_witness(const Beside& beside, const Doubts& doubts, Moment now) {
+  const auto own = witness_of(beside.station);
+  if (!own || !beside.witness) {
+    return own ? Stored<bool>{false} : tl::unexpected(own.error());
+  }
+  // One that could not be written for long is behind, and knows of no release since. Else what it
+  // has more is of after the copy that was put back: also where no pulse came between.
+  const bool doubted = !doubts.latches.empty() || doubts.fate == station::Fate::presumed_moved;
+  if (!doubted && beside.witness->newest_pulse < own->newest_pulse) {
+    return false;
+  }
+  auto taken = take_on_kept(beside.station, {beside.witness->latches, beside.witness->wishes}, now);
+  if (taken && *taken && !doubted) {
+    notes_.push_back("Station " + beside.station +
+                     ": the ledger is older than what its witness outside the directory knows. "
+                     "What waits for a person and what the keeper asked for were taken from there; "
+                     "what was written into the book since is lost.");
+  }
+  return taken;
+}
+
+Stored<bool> Ledger::take_on_kept(std::string_view station, const station::SecondCopy::Kept& kept,
+                                  Moment now) {
+  const auto own = witness_of(station);
+  if (!own) {
+    return tl::unexpected(own.error());
+  }
+  bool news = false;
+  Stored<void> done;
+  for (const std::string& code : kept.latches) {
+    // Only the ledger's own note of a release counts, and what was latched since is no copy's.
+    const bool known =
+        std::find(own->latches.begin(), own->latches.end(), code) != own->latches.end();
+    if (done && !known && !station::is_release_note(code)) {
+      news = true;
+      done = latch(station, code, now.wall);
+    }
+  }
+  for (const station::Wish& wish : kept.wishes) {
     // Of two sound ones the later counts: an older ledger may have been put back.
     const bool newer =
-        std::none_of(here.wishes.begin(), here.wishes.end(), [&](const station::Wish& mine) {
-          return mine.what == wish->what && mine.asked.lifetime >= wish->asked.lifetime;
+        std::none_of(own->wishes.begin(), own->wishes.end(), [&](const station::Wish& mine) {
+          return mine.what == wish.what && mine.asked.lifetime >= wish.asked.lifetime;
         });
-    done = newer ? keep(beside.station, *wish) : done;
+    if (done && newer) {
+      news = true;
+      done = keep(station, wish);
+    }
   }
-  return done;
+  return done ? Stored<bool>{news} : tl::unexpected(done.error());
 }
 
 }  // namespace limegate::journal

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <filesystem>
 
+#include "journal/levels.h"
 #include "journal/stored_units.h"
 
 namespace limegate::journal {
@@ -17,9 +18,6 @@ CREATE TABLE IF NOT EXISTS readings(at_s INTEGER, station TEXT, ph_thousandths I
 CREATE INDEX IF NOT EXISTS readings_at ON readings(at_s);
 CREATE TABLE IF NOT EXISTS inputs(at_s INTEGER, station TEXT, input TEXT, value REAL,
   PRIMARY KEY(station, input, at_s)) WITHOUT ROWID;
-CREATE TABLE IF NOT EXISTS means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER,
-  ph_high INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station))
-  WITHOUT ROWID;
 DROP TABLE IF EXISTS newest;
 CREATE TABLE IF NOT EXISTS seen(station TEXT PRIMARY KEY, boot TEXT, at_ms INTEGER, ph REAL,
   lowest REAL, left_at_ms INTEGER, left_ph REAL, left_value REAL, left_climb REAL,
@@ -34,14 +32,6 @@ CREATE TABLE IF NOT EXISTS counts(station TEXT, code TEXT, about TEXT, times INT
 CREATE TABLE IF NOT EXISTS counted_since(at_s INTEGER);
 )sql";
 
-/// The columns of a table; empty if there is none.
-std::string columns_of(const Database& database, std::string_view table) {
-  const auto names = database.prepare("SELECT group_concat(name) FROM pragma_table_info(?1)");
-  names->bind(table);
-  const auto row = names->next();
-  return row && *row ? names->text(0) : std::string{};
-}
-
 /// A table that has other columns than ours takes no row, for ever. What one run
 /// leaves to the next is begun anew; anything else is for a person to look at.
 Stored<void> check_shape(const Database& database, const std::string& path) {
@@ -50,9 +40,9 @@ Stored<void> check_shape(const Database& database, const std::string& path) {
     return made;
   }
   for (const char* table :
-       {"readings", "inputs", "means", "events", "seen", "unseen", "counts", "counted_since"}) {
-    const std::string columns = columns_of(database, table);
-    if (columns.empty() || columns == columns_of(*ours, table)) {
+       {"readings", "inputs", "events", "seen", "unseen", "counts", "counted_since"}) {
+    const std::string columns = database.columns(table);
+    if (columns.empty() || columns == ours->columns(table)) {
       continue;
     }
     if (!std::string_view{table}.ends_with("seen")) {
@@ -83,12 +73,13 @@ std::optional<std::int64_t> scaled(const std::optional<double>& value, double fa
 
 }  // namespace
 
-void Readings::set_aside(const std::string& path, WallTime now) {
+std::string Readings::set_aside(const std::string& path, WallTime now) {
   std::error_code ignored;
   const std::string aside = path + ".damaged-" + std::to_string(seconds_of(now));
   for (const char* suffix : {"", "-wal", "-shm"}) {
     std::filesystem::rename(path + suffix, aside + suffix, ignored);
   }
+  return aside;
 }
 
 Stored<Readings> Readings::open(const std::string& path, WallTime now) {
@@ -103,12 +94,17 @@ Stored<Readings> Readings::open(const std::string& path, WallTime now) {
     if (!done) {
       return tl::unexpected(done.error());
     }
-    return Readings{std::move(*database)};
+    Readings readings{std::move(*database)};
+    done = readings.in_transaction([&] { return begin_levels(readings.database_); });
+    return done ? Stored<Readings>{std::move(readings)} : tl::unexpected(done.error());
   };
   auto readings = attempt();
   if (!readings && readings.error().fault == StorageFault::damaged) {
-    set_aside(path, now);
+    const std::string aside = set_aside(path, now);
     readings = attempt();
+    if (readings) {
+      readings->set_aside_as_ = aside;
+    }
   }
   return readings;
 }
@@ -172,19 +168,25 @@ Stored<void> Readings::write(const Events& events) {
 }
 
 Stored<void> Readings::append(const std::vector<ReadingRow>& rows, const Events& events) {
+  auto before = inputs_;
+  auto done = in_transaction([&] { return write(rows, events); });
+  if (!done) {
+    inputs_ = std::move(before);  // as the disk has them: the rows come again
+  }
+  return done;
+}
+
+Stored<void> Readings::in_transaction(const std::function<Stored<void>()>& write) {
   if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
     return begun;
   }
-  return end_transaction(write(rows, events));
-}
-
-Stored<void> Readings::end_transaction(const Stored<void>& written) {
-  auto ended = database_.execute(written ? "COMMIT" : "ROLLBACK");
-  if (!ended && written) {
-    // A commit that failed leaves the transaction open; the rows stay with the caller.
+  auto done = write();
+  done = done ? database_.execute("COMMIT") : done;
+  if (!done) {
+    // Also a commit that failed leaves the transaction open; the rows stay with the caller.
     (void)database_.execute("ROLLBACK");
   }
-  return written ? ended : written;
+  return done;
 }
 
 Stored<Readings::Events> Readings::take_unseen() {
@@ -273,60 +275,25 @@ Stored<std::optional<station::SeenBefore>> Readings::seen(const std::string& sta
 }
 
 Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
-  const std::int64_t fine = seconds_of(now - retention.fine) / 600 * 600;
-  if (auto begun = database_.execute("BEGIN IMMEDIATE"); !begun) {
-    return begun;
-  }
-  const auto work = [&]() -> Stored<void> {
-    // A mean that was made stays: rows that come late, by a clock set back, are too few for one.
-    if (auto done =
-            database_
-                .prepare(
-                    "INSERT OR IGNORE INTO means SELECT at_s / 600 * 600 AS slot, "
-                    "station, min(ph_thousandths), CAST(round(avg(ph_thousandths)) AS INTEGER), "
-                    "max(ph_thousandths), CAST(round(avg(temperature_hundredths)) AS INTEGER), "
-                    "count(*) FROM "
-                    "readings WHERE at_s < ?1 GROUP BY slot, station")
-                ->bind(fine)
-                .run();
-        !done) {
-      return done;
-    }
-    if (auto done = database_.prepare("DELETE FROM readings WHERE at_s < ?1")->bind(fine).run();
-        !done) {
-      return done;
-    }
-    if (auto done = database_.prepare("DELETE FROM means WHERE at_s < ?1")
-                        ->bind(seconds_of(now - retention.coarse))
-                        .run();
-        !done) {
-      return done;
-    }
-    // Of the inputs one value for each ten minutes stays.
-    if (auto done =
-            database_
-                .prepare(
-                    "DELETE FROM inputs WHERE at_s < ?1 AND at_s NOT IN (SELECT min(at_s) FROM "
-                    "inputs AS one WHERE one.station = inputs.station AND one.input = "
-                    "inputs.input AND one.at_s / 600 = inputs.at_s / 600)")
-                ->bind(fine)
-                .run();
-        !done) {
-      return done;
-    }
-    if (auto done = database_.prepare("DELETE FROM inputs WHERE at_s < ?1")
-                        ->bind(seconds_of(now - retention.coarse))
-                        .run();
-        !done) {
-      return done;
-    }
-    return database_.prepare("DELETE FROM events WHERE at_s < ?1")
-        ->bind(seconds_of(now - retention.events))
-        .run();
+  const std::int64_t fine = seconds_of(now - retention.fine) / kTenMinutes * kTenMinutes;
+  const std::int64_t coarse = seconds_of(now - retention.coarse);
+  const auto drop = [&](const char* what, std::int64_t before) {
+    return database_.prepare("DELETE FROM " + std::string{what})->bind(before).run();
   };
-  auto done = work();
-  auto ended = database_.execute(done ? "COMMIT" : "ROLLBACK");
-  return done ? ended : done;
+  return in_transaction([&] {
+    auto done = drop("readings WHERE at_s < ?1", fine);
+    done = done ? drop("levels WHERE length < 600 AND at_s < ?1", fine) : done;
+    done = done ? drop("levels WHERE length IN (600, 7200) AND at_s < ?1", coarse) : done;
+    // Of the inputs one value for each ten minutes stays.
+    done = done ? drop(
+                      "inputs WHERE at_s < ?1 AND at_s NOT IN (SELECT min(at_s) FROM inputs AS "
+                      "one WHERE one.station = inputs.station AND one.input = inputs.input AND "
+                      "one.at_s / 600 = inputs.at_s / 600)",
+                      fine)
+                : done;
+    done = done ? drop("inputs WHERE at_s < ?1", coarse) : done;
+    return done ? drop("events WHERE at_s < ?1", seconds_of(now - retention.events)) : done;
+  });
 }
 
 }  // namespace limegate::journal

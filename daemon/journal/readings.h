@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -43,15 +44,18 @@ class Readings {
   /// How long what is kept.
   struct Retention {
     Duration fine = std::chrono::hours{24 * 14};         ///< rows as they came
-    Duration coarse = std::chrono::hours{24 * 365 * 5};  ///< ten-minute means
+    Duration coarse = std::chrono::hours{24 * 365 * 5};  ///< sums of ten minutes and of two hours
     Duration events = std::chrono::hours{24 * 365};
   };
 
   /// Opens, or creates. A damaged file is set aside and begun anew.
   [[nodiscard]] static Stored<Readings> open(const std::string& path, WallTime now);
 
-  /// Keeps a damaged file under another name, so that it is begun anew when it is opened.
-  static void set_aside(const std::string& path, WallTime now);
+  /// Keeps a damaged file under another name, which is returned, so that it is begun anew when it
+  /// is opened.
+  static std::string set_aside(const std::string& path, WallTime now);
+  /// The name of the damaged file that was there when this was opened; empty: it was sound.
+  [[nodiscard]] const std::string& set_aside_as() const { return set_aside_as_; }
 
   /// With the station of each; empty: the daemon itself.
   using Events = std::vector<std::pair<std::string, station::Event>>;
@@ -75,7 +79,7 @@ class Readings {
   [[nodiscard]] static Stored<std::vector<Told>> alert_history(const std::string& path,
                                                                WallTime since);
 
-  /// Turns what is older than `fine` into ten-minute means and drops what is past its time.
+  /// Drops what is past its time: of what is older than `fine` the ten-minute sums stay (levels.h).
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);
 
  private:
@@ -84,8 +88,9 @@ class Readings {
   [[nodiscard]] Stored<void> write(const Events& events);
   [[nodiscard]] Stored<void> write_inputs(const ReadingRow& row);
   [[nodiscard]] Stored<void> write(const std::string& station, const ReadingRow::Seen& seen);
-  [[nodiscard]] Stored<void> end_transaction(const Stored<void>& written);
+  [[nodiscard]] Stored<void> in_transaction(const std::function<Stored<void>()>& write);
   Database database_;
+  std::string set_aside_as_;
   /// As written last, by station and name.
   std::map<std::pair<std::string, std::string>, std::pair<WallTime, std::optional<double>>> inputs_;
 };

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "journal/ledger_rows.h"
+#include "journal/levels.h"
 #include "journal/stored_units.h"
 #include "station/records.h"
 
@@ -38,16 +39,18 @@ Stored<void> each_row(const Database& database, const std::string& query, const 
 
 Stored<void> read_readings(const RecordFiles& files, const CourseAsked& asked,
                            const std::function<void(const RecordedReading&)>& take) {
-  const auto database = Database::beside(files.readings);
+  const auto database = readings_beside(files.readings);
   if (!database) {
     return tl::unexpected(database.error());
   }
   return each_row(
       *database,
-      "SELECT at_s, 1, ph_mean, ph_low, ph_high, temperature_mean FROM means "
-      "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 UNION ALL "
-      "SELECT at_s, 0, ph_thousandths, NULL, NULL, temperature_hundredths FROM readings "
-      "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 ORDER BY at_s",
+      fmt::format(
+          "SELECT at_s, 1, CAST(round(1.0 * ph_sum / ph_rows) AS INTEGER), ph_low, ph_high, "
+          "CAST(round(1.0 * temperature_sum / temperature_rows) AS INTEGER) FROM ({}) UNION ALL "
+          "SELECT at_s, 0, ph_thousandths, NULL, NULL, temperature_hundredths FROM readings "
+          "WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 ORDER BY at_s",
+          summed_alone()),
       asked, [&](const Statement& row) {
         take({moment(row.integer(0)), row.integer(1) != 0, scaled(row, 2, 1000.0),
               scaled(row, 3, 1000.0), scaled(row, 4, 1000.0), scaled(row, 5, 100.0)});

@@ -3,6 +3,10 @@
 #include <algorithm>
 #include <vector>
 
+#include <fmt/format.h>
+
+#include "journal/levels.h"
+
 namespace limegate::journal {
 namespace {
 
@@ -12,20 +16,13 @@ constexpr std::int64_t kQuarter = kDay / std::tuple_size_v<UsualDay>;
 constexpr std::int64_t kDays = 14;
 constexpr std::size_t kDaysLeast = 7;
 
-/// Rows as they came, and the ten-minute means that older ones became.
-constexpr const char* kQuarters =
-    "SELECT quarter, total(ph) / total(rows) FROM ("
-    "SELECT at_s / ?4 AS quarter, total(ph_thousandths) AS ph, count(ph_thousandths) AS rows "
-    "FROM readings WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 AND ph_thousandths IS NOT NULL "
-    "GROUP BY 1 UNION ALL "
-    "SELECT at_s / ?4, ph_mean * rows, rows "
-    "FROM means WHERE at_s >= ?1 AND at_s < ?2 AND station = ?3 AND ph_mean IS NOT NULL) "
-    "GROUP BY quarter HAVING total(rows) > 0";
-
 Stored<UsualDay> read_day(const Database& readings, const std::string& station,
                           std::int64_t until_s) {
   std::array<std::vector<double>, std::tuple_size_v<UsualDay>> seen;
-  const auto row = readings.prepare(kQuarters);
+  const auto row = readings.prepare(
+      fmt::format("SELECT at_s / ?4, total(ph_sum) / total(ph_rows) FROM {} GROUP BY 1 "
+                  "HAVING sum(ph_rows) > 0",
+                  summed_readings(kQuarter)));
   row->bind(until_s - (kDays + 1) * kDay, until_s - kDay, station, kQuarter);
   auto more = row->next();
   for (; more && *more; more = row->next()) {

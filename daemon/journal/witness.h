@@ -6,6 +6,8 @@
 #include <vector>
 
 #include "dosing/account.h"
+#include "station/effects.h"
+#include "station/records.h"
 #include "units/time.h"
 
 namespace limegate::journal {
@@ -25,12 +27,17 @@ struct Witness {
   std::int64_t newest_pulse = 0;
   dosing::Stamp reserved;            ///< of that pulse; means nothing without one
   std::vector<std::string> latches;  ///< codes: what waits for a person
+  /// What the keeper asked for. None in one of before 2026-11-29.
+  std::vector<station::Wish> wishes = {};
 
   /// One line of text with a CRC-32.
   [[nodiscard]] std::string to_line() const;
   /// Absent if the line is not whole.
   [[nodiscard]] static std::optional<Witness> from_line(const std::string& line);
 };
+
+/// Whether a witness is to be written anew once this is in the ledger.
+[[nodiscard]] bool changes_witness(const station::Entry& entry);
 
 /// Writes it to a file, atomically and synced. Blocks. False if that failed.
 [[nodiscard]] bool write_witness(const std::string& path, const Witness& witness);

@@ -107,7 +107,9 @@ std::string json_of(const journal::Course& course) {
                {"ph_high", all(&Step::ph_high, 1000.0)},
                {"ph_usual_low", usual(&journal::UsualBand::low)},
                {"ph_usual_high", usual(&journal::UsualBand::high)},
+               {"temperature_low_c", all(&Step::temperature_low, 100.0)},
                {"temperature_c", all(&Step::temperature, 100.0)},
+               {"temperature_high_c", all(&Step::temperature_high, 100.0)},
                {"given_ml", all(&Step::given, 100.0)}});
 }
 
@@ -115,12 +117,14 @@ std::string csv_of(const journal::Course& course) {
   const auto cell = [](const std::optional<double>& value, int decimals) {
     return value ? fmt::format("{:.{}f}", *value, decimals) : std::string{};
   };
-  std::string text = "time,ph_low,ph_mean,ph_high,temperature_c,given_ml\r\n";
+  std::string text =
+      "time,ph_low,ph_mean,ph_high,temperature_low_c,temperature_c,temperature_high_c,given_ml\r\n";
   WallTime at = course.from;
   for (const journal::Course::Step& step : course.steps) {
-    text += fmt::format("{},{},{},{},{},{}\r\n", iso8601(at), cell(step.ph_low, 3),
-                        cell(step.ph_mean, 3), cell(step.ph_high, 3), cell(step.temperature, 2),
-                        cell(step.given, 2));
+    text +=
+        fmt::format("{},{},{},{},{},{},{},{}\r\n", iso8601(at), cell(step.ph_low, 3),
+                    cell(step.ph_mean, 3), cell(step.ph_high, 3), cell(step.temperature_low, 2),
+                    cell(step.temperature, 2), cell(step.temperature_high, 2), cell(step.given, 2));
     at += course.step;
   }
   return text;

@@ -65,24 +65,28 @@ std::string cookie_of(const RequestHead& head) {
 }  // namespace
 
 Doorkeeper::Doorkeeper(const Settings& settings, std::string token)
-    : https_(settings.https_origin), port_(settings.port), token_(std::move(token)) {}
+    : https_(settings.https_origin),
+      port_(settings.port),
+      by_socket_(!settings.socket.empty()),
+      token_(std::move(token)) {}
 
-std::optional<Problem> Doorkeeper::judge(std::string_view token, Now now) {
+std::optional<Problem> Doorkeeper::judge(std::string_view token, bool from_loopback, Now now) {
   if (token_.empty()) {
     return problem(403, "Forbidden",
                    "Nothing can be changed here: the owner's file names no token_file in [page].");
   }
-  if (wrong_ > 0 && now - wrong_since_ >= kWrongWithin) {
-    wrong_ = 0;
+  Wrong& wrong = from_loopback ? wrong_here_ : wrong_elsewhere_;
+  if (wrong.many > 0 && now - wrong.since >= kWrongWithin) {
+    wrong.many = 0;
   }
-  if (wrong_ >= kWrongMost) {
+  if (wrong.many >= kWrongMost) {
     return problem(429, "Too Many Requests", "Too many wrong tokens. Try again in a minute.");
   }
   if (same(token, token_)) {
     return std::nullopt;
   }
-  if (wrong_++ == 0) {
-    wrong_since_ = now;
+  if (wrong.many++ == 0) {
+    wrong.since = now;
   }
   return unauthorized("This is not the token that stands in the owner's token_file.");
 }
@@ -103,7 +107,7 @@ tl::expected<std::string, Problem> Doorkeeper::origin_of(const RequestHead& head
 
 station::Origin Doorkeeper::place_of(const RequestHead& head, const std::string& origin,
                                      bool from_loopback) const {
-  if (!https_.empty() && origin == https_) {
+  if (!https_.empty() && origin == https_ && (from_loopback || by_socket_)) {
     return station::Origin::station;
   }
   const std::vector<std::string> names = loopback_names(port_);
@@ -124,7 +128,7 @@ tl::expected<station::Origin, Problem> Doorkeeper::admit(const RequestHead& head
   if (std::string_view{given}.starts_with(kBearer) || token_.empty()) {
     const std::string_view token =
         std::string_view{given}.substr(std::min(given.size(), kBearer.size()));
-    if (const auto wrong = judge(token, now)) {
+    if (const auto wrong = judge(token, from_loopback, now)) {
       return tl::unexpected(*wrong);
     }
     return place_of(head, *origin, from_loopback);
@@ -144,7 +148,7 @@ tl::expected<Doorkeeper::Session, Problem> Doorkeeper::begin(const RequestHead& 
   if (!origin) {
     return tl::unexpected(origin.error());
   }
-  if (const auto wrong = judge(token, now)) {
+  if (const auto wrong = judge(token, from_loopback, now)) {
     return tl::unexpected(*wrong);
   }
   if (open_.size() == kSessionsMost) {

@@ -19,16 +19,17 @@ namespace limegate::page {
 /// A token comes with each request (RFC 6750), or is typed once for a session: a cookie that no
 /// script can read, and a key that goes into a header of its own. Requests that a browser sends for
 /// a foreign page have neither the key nor our Origin.
-/// At the station is who comes over loopback by its name and through no proxy, or through the one
-/// https origin that the owner's file names; a Unix socket is a proxy's, and no loopback. Everybody
-/// else is afar; and a session that was begun
-/// afar stays so, for cookie and key could be read on their way.
+/// At the station is who comes over loopback by its name and through no proxy, or from a proxy on
+/// this machine (over loopback or the Unix socket) by the one https origin that the owner's file
+/// names: from another machine anybody can write that name over plain http. Everybody else is afar;
+/// and a session that was begun afar stays so, for cookie and key could be read on their way.
 class Doorkeeper {
  public:
   using Now = std::chrono::steady_clock::time_point;
   static constexpr std::chrono::hours kSessionLasts{12};
   static constexpr std::size_t kSessionsMost = 32;  ///< the oldest goes
-  /// Wrong tokens, from whomever, before nobody is heard for a minute.
+  /// Wrong tokens, from whomever, before nobody is heard for a minute: counted apart for loopback,
+  /// so that nobody in the house locks out who stands at the machine.
   static constexpr int kWrongMost = 5;
   static constexpr std::chrono::minutes kWrongWithin{1};
 
@@ -58,7 +59,7 @@ class Doorkeeper {
     Now begun;
   };
   /// What keeps the token from being tried; nothing once it was the right one.
-  [[nodiscard]] std::optional<Problem> judge(std::string_view token, Now now);
+  [[nodiscard]] std::optional<Problem> judge(std::string_view token, bool from_loopback, Now now);
   /// The origin that a browser names, if it is one of ours.
   [[nodiscard]] tl::expected<std::string, Problem> origin_of(const RequestHead& head) const;
   [[nodiscard]] station::Origin place_of(const RequestHead& head, const std::string& origin,
@@ -66,10 +67,14 @@ class Doorkeeper {
 
   std::string https_;
   int port_;
+  bool by_socket_;
   std::string token_;
   std::list<Open> open_;
-  int wrong_ = 0;
-  Now wrong_since_;
+  struct Wrong {
+    int many = 0;
+    Now since;
+  };
+  Wrong wrong_here_, wrong_elsewhere_;
 };
 
 }  // namespace limegate::page

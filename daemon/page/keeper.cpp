@@ -1,5 +1,7 @@
 #include "page/keeper.h"
 
+#include <algorithm>
+#include <array>
 #include <chrono>
 #include <optional>
 #include <string_view>
@@ -61,6 +63,12 @@ tl::expected<web::Request::Command, Problem> command_in(std::string_view body) {
     return refuse(R"(Send {"command": "pause", "station": "NAME", "minutes": 60}, or another.)");
   }
   const nlohmann::json method = asked["command"];
+  // What needs a person at the reactor, or is for the owner alone, has no place here.
+  constexpr std::array known{"pause",          "resume", "acknowledge", "shelve", "release",
+                             "set-day-volume", "stir",   "record",      "undo"};
+  if (std::find(known.begin(), known.end(), method.get<std::string>()) == known.end()) {
+    return refuse("That is no command of this page: /openapi.json lists them.");
+  }
   asked.erase("command");
   const auto request = web::parse_request(
       dump({{"jsonrpc", "2.0"}, {"method", method}, {"params", std::move(asked)}}));
@@ -68,8 +76,10 @@ tl::expected<web::Request::Command, Problem> command_in(std::string_view body) {
     return refuse(request.error().at("error").at("message").get<std::string>());
   }
   const auto* command = std::get_if<web::Request::Command>(&request->what);
-  return command == nullptr ? refuse("That is no command: /openapi.json lists them.")
-                            : tl::expected<web::Request::Command, Problem>{*command};
+  if (command == nullptr) {
+    return refuse("That is no command of this page: /openapi.json lists them.");
+  }
+  return *command;
 }
 
 }  // namespace

@@ -11,14 +11,22 @@ async function send(method, path, body) {
     head["Limegate-Key"] = sessionKey;
   }
   const answer = await fetch(path, { method, headers: head, body: body === null ? undefined : JSON.stringify(body) });
-  const said = await answer.json();
+  // What stands between may answer in words of its own.
+  const said = await answer.json().catch(() => ({ detail: `What stands between answered with ${answer.status}.` }));
   if (answer.status === 401 && path === "/api/command") {
     unlock(null); // the session is over
+    write(byId("lock-said"), "Nothing was done: the session is over. Type the token, then say it again.");
+    byId("token").focus();
   }
   if (!answer.ok) {
     throw new Error(said.detail);
   }
   return said;
+}
+
+// What is said where an answer was wanted and none came.
+function wordsOf(error) {
+  return error instanceof TypeError ? "The daemon does not answer." : error.message;
 }
 
 function unlock(key) {
@@ -34,7 +42,7 @@ async function tell(place, body) {
   try {
     write(place, (await send("POST", "/api/command", body)).sentence);
   } catch (error) {
-    write(place, error instanceof TypeError ? "The daemon does not answer." : error.message);
+    write(place, wordsOf(error));
   }
 }
 
@@ -77,7 +85,11 @@ class Commands {
     volume.addEventListener("submit", (event) => {
       event.preventDefault();
       const ml = Number(this.volume.value);
-      this.ask(`Give ${ml} mL a day from the next clear window on?`, { command: "set-day-volume", ml });
+      this.typed = false;
+      this.ask(`Give ${ml} mL a day from the next clear window on? Now it is ${this.now} mL.`, { command: "set-day-volume", ml });
+    });
+    this.volume.addEventListener("input", () => {
+      this.typed = true;
     });
     this.said = make("p", "said", details);
     this.said.setAttribute("role", "status");
@@ -96,8 +108,9 @@ class Commands {
   }
 
   live(state) {
-    if (document.activeElement !== this.volume && this.volume.value === "") {
-      this.volume.value = state.day_volume_ml;
+    this.now = state.day_volume_ml;
+    if (!this.typed && document.activeElement !== this.volume) {
+      this.volume.value = state.day_volume_ml; // another person may have set it
     }
   }
 }
@@ -110,13 +123,17 @@ byId("unlock").addEventListener("submit", async (event) => {
     field.value = "";
     write(byId("lock-said"), "");
   } catch (error) {
-    write(byId("lock-said"), error.message);
+    write(byId("lock-said"), wordsOf(error));
   }
 });
 
 byId("lock").addEventListener("click", async () => {
-  await send("DELETE", "/api/session", null);
-  unlock(null);
+  try {
+    await send("DELETE", "/api/session", null);
+    unlock(null);
+  } catch (error) {
+    write(byId("lock-said"), wordsOf(error));
+  }
 });
 
 fetch("/api/session")

@@ -41,7 +41,8 @@ function colour(name) {
 // A part of an axis as a share of it.
 function place(element, view, from, until) {
   const share = (at) => (100 * (Math.min(Math.max(at, view.from), view.until) - view.from)) / (view.until - view.from);
-  element.style.left = `${share(from)}%`;
+  // What begins just now is still to be seen.
+  element.style.left = `min(${share(from)}%, calc(100% - 3px))`;
   element.style.width = `${share(until) - share(from)}%`;
 }
 
@@ -254,12 +255,12 @@ class Past {
       usual: usual.length > 0,
       lines: lines.map(([word]) => word),
     });
-    this.plot(this.charts.temperature, [at, course.temperature_c], { decimals: 1, least: 2, lines: [] });
+    this.plot(this.charts.temperature, [at, course.temperature_high_c, course.temperature_low_c, course.temperature_c], { decimals: 1, least: 2, band: true, lines: [] });
     this.plot(this.charts.given, [at, course.given_ml], { decimals: 0, least: 10, lines: [], bars: true });
   }
 
   plot(chart, data, { decimals, least, band, usual, bars, lines }) {
-    const known = data.slice(1, band ? 3 : 2).flat().filter((value) => value !== null);
+    const known = data.slice(1, band ? 4 : 2).flat().filter((value) => value !== null);
     let caption = `${chart.title}: nothing was recorded`;
     if (known.length > 0) {
       const low = Math.min(...known);
@@ -275,7 +276,12 @@ class Past {
     if (chart.plot !== null) {
       chart.plot.destroy();
     }
-    const line = { stroke: colour("--text"), width: 1.5, points: { show: false } };
+    // One step alone, between two of which nothing is known, is a dot.
+    const alone = (plot, column) => {
+      const values = plot.data[column];
+      return [...values.keys()].filter((i) => values[i] !== null && (values[i - 1] ?? null) === null && (values[i + 1] ?? null) === null);
+    };
+    const line = { stroke: colour("--text"), width: 1.5, points: { show: true, size: 4, filter: alone } };
     const faint = { stroke: "transparent", points: { show: false } };
     const dashed = { stroke: colour("--second"), width: 1, dash: [6, 4], points: { show: false } };
     const series = band ? [{}, faint, faint, line, ...lines.map(() => dashed), ...(usual ? [faint, faint] : [])] : [{}, line];
@@ -350,7 +356,7 @@ class Past {
     if (usual[0] !== null) {
       parts.push(`usually ${usual[0]} to ${usual[1]}`);
     }
-    parts.push(value(this.charts.temperature, 1, " °C") || "temperature unknown");
+    parts.push(value(this.charts.temperature, 3, " °C") || "temperature unknown");
     const given = value(this.charts.given, 1, " mL");
     parts.push(given === null ? "given: unknown" : `${given} given`);
     write(this.said, parts.join(", "));

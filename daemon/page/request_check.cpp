@@ -69,9 +69,25 @@ std::string json_of(const Problem& problem) {
       .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
+namespace {
+
+/// A browser leaves out the port of http (RFC 9110, section 4.2.3).
+void add_name(std::string name, int port, std::vector<std::string>& names) {
+  constexpr int http_port = 80;
+  names.push_back(fmt::format("{}:{}", name, port));
+  if (port == http_port) {
+    names.push_back(std::move(name));
+  }
+}
+
+}  // namespace
+
 std::vector<std::string> loopback_names(int port) {
-  return {fmt::format("127.0.0.1:{}", port), fmt::format("localhost:{}", port),
-          fmt::format("[::1]:{}", port)};
+  std::vector<std::string> names;
+  for (const char* name : {"127.0.0.1", "localhost", "[::1]"}) {
+    add_name(name, port, names);
+  }
+  return names;
 }
 
 std::vector<std::string> names_of(const Settings& settings) {
@@ -86,7 +102,8 @@ std::vector<std::string> names_of(const Settings& settings) {
     names.push_back(settings.https_origin.substr(https.size()));
   }
   if (settings.socket.empty() && !is_any(settings.address)) {
-    names.push_back(place_of(settings));
+    const bool six = settings.address.find(':') != std::string::npos;
+    add_name(six ? "[" + settings.address + "]" : settings.address, settings.port, names);
   }
   return names;
 }
@@ -216,7 +233,7 @@ tl::expected<SpanAsked, Problem> span_asked(std::string_view target, WallTime no
     return refuse(fmt::format("Nothing is known yet of that time: here it is {}.", iso8601(now)));
   }
   asked.from = *from;
-  asked.until = *until;
+  asked.until = std::min(*until, now);  // of what is still to come nobody knows what is given
   return asked;
 }
 

@@ -1,6 +1,7 @@
 #include "page/server.h"
 
 #include <algorithm>
+#include <functional>
 #include <utility>
 
 #include <boost/asio/write.hpp>
@@ -15,6 +16,7 @@
 #include "page/answers.h"
 #include "page/keeper.h"
 #include "page/metrics.h"
+#include "page/patience.h"
 #include "page/tcp_of.h"
 
 namespace limegate::page {
@@ -149,8 +151,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   [[nodiscard]] bool from_loopback() const {
     error_code error;
     const auto peer = stream_.socket().remote_endpoint(error);
-    const auto place = error ? std::nullopt : tcp_of(peer);
-    return place && place->address().is_loopback();
+    return !error && is_loopback(peer);
   }
 
   enum class After { read, end };
@@ -189,23 +190,34 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
                    After::end);
     }
     if (*server_->readings_ >= kReadingsMax) {
-      return write(come_back("The record is being read for others. Ask again.", "5"), After::end);
+      return write(come_back("The record is being read for others, or its disk does not answer. "
+                             "Ask again.",
+                             "5"),
+                   After::end);
     }
     ++*server_->readings_;
-    read(Asked{asked->station, asked->from, asked->until}, [self = shared_from_this(), &route,
-                                                            after, readings = server_->readings_](
-                                                               const journal::Stored<Part>& part) {
-      --*readings;
-      if (self->server_ == nullptr) {
-        return;
+    const auto is_first = patience_.first_within(kWithin, [self = shared_from_this()] {
+      if (self->server_ != nullptr) {
+        self->write(
+            come_back("The disk does not answer, so nobody knows what was. Ask again.", "60"),
+            After::end);
       }
-      if (!part) {
-        return self->write(answer_of(Problem{503, "Service Unavailable",
-                                             "The record can't be read: " + part.error().text()}),
-                           After::end);
-      }
-      self->write(answer_of(200, route.type, body_of(*part, route)), after);
     });
+    read(Asked{asked->station, asked->from, asked->until},
+         [self = shared_from_this(), &route, after, is_first,
+          readings = server_->readings_](const journal::Stored<Part>& part) {
+           --*readings;
+           if (!is_first()) {
+             return;
+           }
+           if (!part) {
+             return self->write(
+                 answer_of(Problem{503, "Service Unavailable",
+                                   "The record can't be read: " + part.error().text()}),
+                 After::end);
+           }
+           self->write(answer_of(200, route.type, body_of(*part, route)), after);
+         });
   }
 
   /// Without the counters where the record can't be read, or is read for too many.
@@ -221,11 +233,14 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
       return reply(nullptr);
     }
     ++*server_->readings_;
-    server_->parts_.counts(
-        [reply, readings = server_->readings_](const journal::Stored<journal::Counts>& counts) {
-          --*readings;
-          reply(counts ? &*counts : nullptr);
-        });
+    const auto is_first = patience_.first_within(kWithin, [reply] { reply(nullptr); });
+    server_->parts_.counts([reply, is_first, readings = server_->readings_](
+                               const journal::Stored<journal::Counts>& counts) {
+      --*readings;
+      if (is_first()) {
+        reply(counts ? &*counts : nullptr);
+      }
+    });
   }
 
   void watch(std::string_view type) {
@@ -262,6 +277,7 @@ class Server::Connection : public std::enable_shared_from_this<Connection> {
   void end() { stream_.close(); }
 
   beast::basic_stream<Stream> stream_;
+  Patience patience_{stream_.get_executor()};
   Server* server_;
   beast::flat_buffer buffer_{kBufferMax};
   std::optional<http::request_parser<http::string_body>> parser_;
@@ -324,10 +340,11 @@ void Server::tick() {
   connections_.remove_if([](const auto& connection) { return !connection->is_open(); });
   accept();
   const auto now = std::chrono::steady_clock::now();
-  if (now < next_frame_) {
+  // A step comes a little early or late: that skips no frame.
+  if (now < next_frame_ - kFrameEvery / 20) {
     return;
   }
-  next_frame_ = now + kFrameEvery;
+  next_frame_ = std::max(next_frame_ + kFrameEvery, now + kFrameEvery / 2);
   requests_left_ = kRequestsASecond;
   const Text newest = watchers() == 0 ? nullptr : state();
   for (const auto& connection : connections_) {

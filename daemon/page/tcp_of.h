@@ -22,4 +22,19 @@ namespace limegate::page {
   return tcp;
 }
 
+/// Whether it is this machine's own. One socket of [::] takes IPv4 too, under an address of its own
+/// (RFC 4291, section 2.5.5.2).
+[[nodiscard]] inline bool is_loopback(
+    const boost::asio::generic::stream_protocol::endpoint& place) {
+  namespace ip = boost::asio::ip;
+  const auto tcp = tcp_of(place);
+  if (!tcp) {
+    return false;
+  }
+  const ip::address address = tcp->address();
+  return address.is_v6() && address.to_v6().is_v4_mapped()
+             ? ip::make_address_v4(ip::v4_mapped, address.to_v6()).is_loopback()
+             : address.is_loopback();
+}
+
 }  // namespace limegate::page

@@ -252,7 +252,7 @@ void RehearsedDisk::write(const std::string& /*station*/, const station::Entry& 
     if (begun != nullptr && !fault) {
       newest_pulse_ = begun->pulse.id;
     }
-    if (!fault && (begun != nullptr || std::holds_alternative<station::StoreLatch>(entry))) {
+    if (!fault && journal::changes_witness(entry)) {
       bear_witness();
     }
     if ((begun != nullptr || closed != nullptr) && !fault) {

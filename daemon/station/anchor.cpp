@@ -113,6 +113,10 @@ std::string Anchor::confirm(MillilitresPerMinute measured, Effects& effects) {
   return {};
 }
 
+std::string Anchor::told(MillilitresPerMinute measured, Effects& effects) {
+  return measured.count() / rate_.highest.count() > kReadsOver ? confirm(measured, effects) : "";
+}
+
 void Anchor::begin_anew(Effects& effects) {
   decline_told_ = false;
   if (learned_.first_share) {

@@ -34,6 +34,9 @@ class Anchor {
   /// A timed run gave this rate, by a person's measure. Empty, or why it confirms nothing; more
   /// than the file's halves the volume whatever was known.
   [[nodiscard]] std::string confirm(MillilitresPerMinute measured, Effects& effects);
+  /// The keeper's book tells of this rate. It may lower what is given, and confirms nothing: empty,
+  /// or why the volume is halved.
+  [[nodiscard]] std::string told(MillilitresPerMinute measured, Effects& effects);
   /// Whether what was learned of doses was learned under the file's rate.
   [[nodiscard]] bool learned_under_this_rate() const {
     return !learned_.rate || same(learned_.rate);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -24,6 +25,8 @@ constexpr Duration kAsItWasMade = 2min;
 /// Below it corals suffer (common practice: 7 to 11 dKH).
 constexpr Dkh kLow{7.0};
 constexpr const char* kLowId = "alkalinity-low";
+/// Handed to the ledger in a second: its queue holds five times as many.
+constexpr int kAgainAtOnce = 100;
 /// Longer names are no names.
 constexpr std::size_t kLongestText = 60;
 
@@ -50,7 +53,30 @@ std::string sentence_of(std::string text) {
 
 KeepersBook::KeepersBook(Litres water, Millimetres bore, std::vector<BookEntry> known)
     : water_(water), bore_(bore), entries_(std::move(known)) {
+  drop_oldest();
   find_newest();
+}
+
+void KeepersBook::drop_oldest() {
+  if (entries_.size() <= kEntriesMost) {
+    return;
+  }
+  std::map<std::string, std::int64_t> newest;
+  for (const BookEntry& one : entries_) {
+    if (stands(one)) {
+      newest[one.row.what] = one.number;
+    }
+  }
+  std::size_t many = entries_.size() - kEntriesMost;
+  std::erase_if(entries_, [&](const BookEntry& one) {
+    const bool stays =
+        many == 0 || one.row.what == "step" || (stands(one) && newest[one.row.what] == one.number);
+    if (!stays) {
+      --many;
+      unwritten_.erase(one.number);
+    }
+    return !stays;
+  });
 }
 
 std::string KeepersBook::refusal_of(const care::Entry& entry, const care::Written& row,
@@ -72,31 +98,42 @@ std::string KeepersBook::refusal_of(const care::Entry& entry, const care::Writte
              : fmt::format("That is in the book already, as entry {}.", same->number);
 }
 
-std::string KeepersBook::question_about(const care::Entry& entry, const care::Written& row) const {
+std::string KeepersBook::question_about(const care::Entry& entry, const care::Written& row,
+                                        const Beside& beside) const {
   if (const auto* powder = std::get_if<care::PowderAdded>(&entry.what)) {
     const double most = care::charge_of(bore_).high;
-    const double grams = powder->mass.count() * 1000.0;
+    const double grams = powder->mass.count() * 1000.0 + beside.powder_g;
     return grams > most
                ? fmt::format(
-                     "{:.0f} g are more than a vessel of {:.0f} mm takes, {:.0f} g: powder "
+                     "{:.0f} g{} are more than a vessel of {:.0f} mm takes, {:.0f} g: powder "
                      "cakes, and the stirrer's motor is overloaded.",
-                     grams, bore_.count(), most)
+                     grams,
+                     beside.powder_g >= 1.0
+                         ? fmt::format(", with {:.0f} g that may be in it still,", beside.powder_g)
+                         : "",
+                     bore_.count(), most)
                : "";
   }
-  // Beside the one before it in time, of the same kind.
+  // Beside the ones before and after it in time, of the same kind.
   const BookEntry* before = nullptr;
+  const BookEntry* after = nullptr;
   for (const BookEntry& one : entries_) {
-    const bool earlier = stands(one) && one.row.what == row.what && one.row.at <= row.at;
-    if (earlier && (before == nullptr || one.row.at >= before->row.at)) {
+    if (!stands(one) || one.row.what != row.what) {
+      continue;
+    }
+    if (one.row.at <= row.at && (before == nullptr || one.row.at >= before->row.at)) {
       before = &one;
+    } else if (one.row.at > row.at && (after == nullptr || one.row.at < after->row.at)) {
+      after = &one;
     }
   }
-  if (before == nullptr) {
-    return care::doubt_about(entry, nullptr);
-  }
-  care::Written then = before->row;
-  const auto read = care::read_entry(then);
-  return care::doubt_about(entry, read ? &*read : nullptr);
+  const auto read = [](const BookEntry* one) -> std::optional<care::Entry> {
+    care::Written then = one == nullptr ? care::Written{} : one->row;
+    const auto found = one == nullptr ? tl::unexpected(std::string{}) : care::read_entry(then);
+    return found ? std::optional{*found} : std::nullopt;
+  };
+  const auto then = read(before), next = read(after);
+  return care::doubt_about(entry, then ? &*then : nullptr, next ? &*next : nullptr);
 }
 
 void KeepersBook::keep(BookEntry entry, Effects& effects) {
@@ -110,10 +147,7 @@ void KeepersBook::keep(BookEntry entry, Effects& effects) {
   } else {
     entries_.push_back(std::move(entry));
   }
-  if (entries_.size() > kEntriesMost) {
-    unwritten_.erase(entries_.front().number);
-    entries_.erase(entries_.begin());
-  }
+  drop_oldest();
   find_newest();
 }
 
@@ -144,7 +178,7 @@ Answer KeepersBook::write(Moments at, const Beside& beside, const WriteEntry& wh
     return refused(why);
   }
   if (what.said == WriteEntry::Said::once) {
-    if (const std::string question = question_about(*entry, row); !question.empty()) {
+    if (const std::string question = question_about(*entry, row, beside); !question.empty()) {
       return refused(question +
                      " Nothing was written down: if it is so, say it again with --sure.");
     }
@@ -185,7 +219,7 @@ void KeepersBook::find_newest() {
     const auto entry = care::read_entry(row);
     const auto* test = entry ? std::get_if<care::AlkalinityTest>(&entry->what) : nullptr;
     if (test != nullptr && (!newest_ || as_it_was_made || one.row.at >= newest_->at)) {
-      newest_ = {test->level, one.row.at, one.entered};
+      newest_ = {test->level, one.row.at, one.entered, one.number};
     }
   }
 }
@@ -205,6 +239,7 @@ std::optional<rules::TestedAlkalinity> KeepersBook::alkalinity(Moments at) const
 
 void KeepersBook::step(Moment now, const std::optional<rules::TestedAlkalinity>& alkalinity,
                        Duration counts_for, Effects& effects) {
+  write_again(effects);
   const bool low = alkalinity && !(alkalinity->level >= kLow);
   if (low && !std::exchange(low_told_, true)) {
     effects.emplace_back(
@@ -246,10 +281,14 @@ void KeepersBook::recount(const std::vector<BookEntry>& kept) {
   }
 }
 
-void KeepersBook::store(Effects& effects) const {
-  for (const BookEntry& entry : entries_) {
-    if (unwritten_.count(entry.number) > 0) {
-      effects.emplace_back(StoreBookEntry{entry});
+void KeepersBook::write_again(Effects& effects) {
+  for (int i = 0; i < kAgainAtOnce && !again_.empty(); ++i) {
+    const std::int64_t number = *again_.begin();
+    again_.erase(again_.begin());
+    const auto entry = std::find_if(entries_.begin(), entries_.end(),
+                                    [&](const BookEntry& one) { return one.number == number; });
+    if (entry != entries_.end() && unwritten_.count(number) > 0) {
+      effects.emplace_back(StoreBookEntry{*entry});
     }
   }
 }

@@ -22,7 +22,8 @@ namespace limegate::station {
 /// refused, what is odd is asked back once.   Threads: one owner.   Errors: sentences.
 class KeepersBook {
  public:
-  /// So many entries are kept; the oldest goes when there is another. Years of a diligent keeper.
+  /// So many entries are kept, years of a diligent keeper. The oldest goes when there is another,
+  /// but none that is the newest of its kind and stands, and no step of commissioning.
   static constexpr std::size_t kEntriesMost = 5000;
 
   KeepersBook(Litres water, Millimetres bore, std::vector<BookEntry> known);
@@ -35,6 +36,7 @@ class KeepersBook {
   struct Beside {
     std::optional<Millilitres> given_in_all = {};
     std::optional<Ph> ph = {};
+    double powder_g = 0.0;  ///< that may still be in the reactor, at the most; not kept
   };
   [[nodiscard]] Answer write(Moments at, const Beside& beside, const WriteEntry& what,
                              Effects& effects);
@@ -43,8 +45,9 @@ class KeepersBook {
   void durable(std::int64_t number) { unwritten_.erase(number); }
   /// The ledger was read again and says this: what it lacks is to be written.
   void recount(const std::vector<BookEntry>& kept);
-  /// What is not on the disk, again: the ledger could not be written meanwhile.
-  void store(Effects& effects) const;
+  /// What is not on the disk is written again, some each second: the ledger could not be written
+  /// meanwhile.
+  void store() { again_ = unwritten_; }
 
   /// The newest test of alkalinity that stands: one that was written as it was made is newer than
   /// all before it, whatever a clock said then. Absent: there is none.
@@ -52,6 +55,7 @@ class KeepersBook {
     Dkh level;
     WallTime at;
     dosing::Stamp entered;
+    std::int64_t number;
   };
   [[nodiscard]] const std::optional<Tested>& newest_alkalinity() const { return newest_; }
   /// The same with its age, the larger one by both clocks. Nobody knows it while the wall clock is
@@ -71,9 +75,11 @@ class KeepersBook {
   /// Why it is refused, or asked back; empty: it is not.
   [[nodiscard]] std::string refusal_of(const care::Entry& entry, const care::Written& row,
                                        WallTime now) const;
-  [[nodiscard]] std::string question_about(const care::Entry& entry,
-                                           const care::Written& row) const;
+  [[nodiscard]] std::string question_about(const care::Entry& entry, const care::Written& row,
+                                           const Beside& beside) const;
   void keep(BookEntry entry, Effects& effects);
+  void drop_oldest();
+  void write_again(Effects& effects);
   void find_newest();
 
   Litres water_;
@@ -83,6 +89,7 @@ class KeepersBook {
   bool low_told_ = false, old_told_ = false;
   std::int64_t changes_ = 0;
   std::set<std::int64_t> unwritten_;  ///< of what was written in this run
+  std::set<std::int64_t> again_;      ///< of those: still to be handed to the ledger anew
 };
 
 }  // namespace limegate::station

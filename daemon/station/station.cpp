@@ -152,7 +152,7 @@ void Station::give(Moment now, const Due& due, const Gate::Verdict& verdict, Eff
 }
 
 StirDuty::May Station::stirrer_may(Instant now) const {
-  if (gate_.stirrer_rests() || wishes_.in_service() ||
+  if (gate_.stirrer_rests() || wishes_.service_until() ||
       doser_.pump().watch().known(now) != rules::OutletKnown::as_commanded) {
     return StirDuty::May::rest;
   }
@@ -187,9 +187,10 @@ void Station::watch(Moment now, const rules::Snapshot& known, Effects& effects) 
   vigil_.note_temperature(now, known.temperature, effects);
   book_.step(now, known.alkalinity, settings_.limits.alkalinity_counts_for, effects);
   if (upkeep_.is_due(now.mono, book_.changes())) {
-    upkeep_.look({now, stamp(now), book_.entries(), book_.changes(), doser_.given_in_all(),
-                  schedule_.in_force(wishes_.day_volume(), present())},
-                 effects);
+    upkeep_.look(
+        {now, stamp(now), book_.entries(), book_.changes(), doser_.given_in_all(),
+         schedule_.in_force(wishes_.day_volume(), present()), wishes_.day_volume_at_station()},
+        effects);
   }
   doser_.tell(now, effects);
 }

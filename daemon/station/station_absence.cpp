@@ -37,7 +37,9 @@ void Station::come_back(Moment now, Effects& effects) {
 
 Answer Station::Obeys::operator()(const Service& service) const {
   if (const auto cannot = unwritable()) {
-    return *cannot;
+    return refused(cannot->sentence +
+                   " If you must reach in now: limegate off switches everything off, and it stays "
+                   "off until you release it.");
   }
   station.wishes_.serve({now.mono, station.stamp(now)}, service.lasting, effects);
   station.doser_.stop(now.mono, effects);
@@ -54,6 +56,11 @@ Answer Station::Obeys::operator()(const Service& service) const {
 Answer Station::Obeys::operator()(const Away& away) const {
   if (const auto cannot = unwritable()) {
     return *cannot;
+  }
+  if (!now.wall_trusted) {
+    return refused(
+        "Nobody set this machine's clock since it started, so no date means anything here. See to "
+        "its time service, or say that it is right: limegate trust-clock. Nothing was changed.");
   }
   if (!(away.lasting > Duration::zero() && away.lasting <= kAwayMax)) {
     return refused("Away is for a time to come, and for 60 days at most.");

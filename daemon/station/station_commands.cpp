@@ -5,6 +5,8 @@
 #include <cmath>
 #include <utility>
 
+#include "care/entry_reader.h"
+#include "care/powder.h"
 #include "station/station_obeys.h"
 
 namespace limegate::station {
@@ -53,6 +55,10 @@ Answer Station::Obeys::operator()(const Pause& pause) const {
 
 /// Only what is so: another pause, or a hold, may stand when this one is over.
 std::string Station::Obeys::after_pause(Origin by) const {
+  if (const auto& work = station.wishes_.service_until(); work && *work > now.mono) {
+    return "; work at the reactor lasts for another " + rules::for_people(*work - now.mono) +
+           ", and then the limewater settles.";
+  }
   const Origin other = by == Origin::station ? Origin::afar : Origin::station;
   const auto until = station.wishes_.paused_until(by);
   const auto others = station.wishes_.paused_until(other);
@@ -84,7 +90,7 @@ Answer Station::Obeys::operator()(const Resume& /*resume*/) const {
   if (!at_station && !lasts(Origin::afar)) {
     return refused("Dosing is not paused.");
   }
-  station.wishes_.resume(origin, effects);
+  station.wishes_.resume(now.mono, origin, effects);
   if (origin == Origin::afar && at_station) {
     return accepted("The pause from afar is over; the one set at the station goes on.");
   }
@@ -193,19 +199,36 @@ Answer Station::Obeys::operator()(const WriteEntry& write) const {
     return refused(cannot->sentence + " Nothing was written down.");
   }
   const signal::Reading ph = station.reading(rules::Role::ph, now.mono);
+  const auto& powder = station.upkeep_.powder();
   const KeepersBook::Beside beside{
       station.doser_.given_in_all(),
-      ph.quality == signal::Quality::good ? std::optional{Ph{ph.value}} : std::nullopt};
+      ph.quality == signal::Quality::good ? std::optional{Ph{ph.value}} : std::nullopt,
+      powder ? care::charge_of(station.settings_.plan.reactor_bore).high - powder->refill_g.high
+             : 0.0};
   Answer answer = station.book_.write({now, station.stamp(now)}, beside, write, effects);
-  // A newer test below the limit is all that this hold waits for.
+  // A newer test below the limit is all that this hold waits for: this one, and none of before.
   const std::string high = rules::code_of(rules::AlkalinityTooHigh{});
   const std::vector<std::string> latches = station.latches();
-  if (answer.verdict == Answer::Verdict::accepted &&
+  const auto& newest = station.book_.newest_alkalinity();
+  if (answer.verdict == Answer::Verdict::accepted && newest &&
+      newest->number == station.book_.entries().back().number &&
       std::find(latches.begin(), latches.end(), high) != latches.end()) {
     const Answer release = (*this)(Release{high});
     answer.sentence += release.verdict == Answer::Verdict::accepted ? " " + release.sentence : "";
   }
+  if (answer.verdict == Answer::Verdict::accepted) {
+    answer.sentence += halved_by(write.row);
+  }
   return answer;
+}
+
+/// A rate above the file's: more flows than counts. Empty: it is no such entry.
+std::string Station::Obeys::halved_by(care::Written row) const {
+  const auto entry = care::read_entry(row);
+  const auto* measured = entry ? std::get_if<care::RateMeasured>(&entry->what) : nullptr;
+  const std::string why =
+      measured != nullptr ? station.water_.told(measured->rate, effects) : std::string{};
+  return why.empty() ? "" : " " + why + ". " + sentence_of(station.water_.halved());
 }
 
 Answer Station::Obeys::operator()(const UndoEntry& undo) const {
@@ -224,6 +247,11 @@ Answer Station::Obeys::operator()(const StirNow& /*stir*/) const {
   }
   if (station.stirrer_.busy() || !station.doser_.rests()) {
     return refused("Stirrer and pump must both rest before a stir begins. Try again in a minute.");
+  }
+  if (const auto& work = station.wishes_.service_until()) {
+    return refused("A person works at the reactor: the stirrer rests for another " +
+                   rules::for_people(std::max(*work - now.mono, Duration::zero())) +
+                   ". limegate resume ends that.");
   }
   if (station.stirrer_may(now.mono) == StirDuty::May::rest) {
     return refused(

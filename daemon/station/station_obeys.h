@@ -4,6 +4,7 @@
 #include <string>
 #include <utility>
 
+#include "care/book.h"
 #include "station/station.h"
 
 namespace limegate::station {
@@ -37,6 +38,8 @@ struct Station::Obeys {
   Answer operator()(const Back& what) const;
   Answer operator()(const RunAttended& run) const;
 
+  /// What an entry of the pump's rate did to the volume, as a sentence; empty: nothing.
+  [[nodiscard]] std::string halved_by(care::Written row) const;
   /// What the end of a pause means, as the end of a sentence.
   [[nodiscard]] std::string after_pause(Origin by) const;
   /// What needs the ledger, and can't have it.

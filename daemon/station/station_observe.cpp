@@ -69,7 +69,7 @@ struct Station::Takes {
     }
     station.wishes_.restate({now.mono, station.stamp(now)}, effects);
     station.schedule_.store(effects);
-    station.book_.store(effects);
+    station.book_.store();
     station.water_.store(effects);
   }
 

@@ -17,7 +17,7 @@ void show(const Wishes& wishes, Moment now, Status& status) {
       status.pauses.push_back({by, now.wall + (*until - now.mono)});
     }
   }
-  status.in_service = wishes.in_service();
+  status.in_service = wishes.service_until().has_value();
   if (const auto& away = wishes.away()) {
     status.away = {now.wall + (away->until - now.mono), away->volume};
   }
@@ -76,12 +76,15 @@ Status Station::status(Moment now) const {
                     settings_.water.volume);
   // Overdue where it must rest.
   status.next_stir_in = std::max(stirrer_.next_start() - now.mono, Duration::zero());
-  if (const auto window = clear_window(now.mono)) {
-    if (const auto due = dosing::next_due(shape, window->open, window->close, now.mono)) {
+  // What only a person clears has no end that anybody knows; a pause has one.
+  const bool endless = !latches().empty();
+  const Instant from = now.mono + status.pause_remaining;
+  if (const auto window = clear_window(now.mono); window && !endless) {
+    if (const auto due = dosing::next_due(shape, window->open, window->close, from)) {
       status.next_pulse_in = *due - now.mono;
     }
   }
-  if (settings_.stirrer != StirrerKind::observed) {
+  if (settings_.stirrer != StirrerKind::observed && !endless) {
     status.next_window_in = status.next_stir_in + settings_.plan.stir.run + settings_.limits.settle;
   }
   return status;

@@ -3,9 +3,12 @@
 #include <algorithm>
 #include <chrono>
 #include <string>
+#include <utility>
 
+#include "care/commission_step.h"
 #include "care/entry_reader.h"
 #include "chemistry/limewater.h"
+#include "rules/for_people.h"
 
 namespace limegate::station {
 namespace {
@@ -17,6 +20,10 @@ using care::UpkeepItem;
 constexpr Duration kLooksEvery = 10min;
 /// A test by hand that was written down within this of its making is compared with the probe.
 constexpr Duration kBesideTheProbe = 15min;
+
+/// The undosed days of commissioning take three; a day more, and somebody has forgotten it.
+constexpr Duration kCommissioningWaits = 96h;
+constexpr const char* kWaitsId = "commissioning-waits";
 
 /// By alerts and events; stable.
 struct Ids {
@@ -141,6 +148,32 @@ void UpkeepWatch::look(const Look& look, Effects& effects) {
   powder_ = known.powder;
   items_ = care::upkeep_of(known);
   tell(look.now, effects);
+  tell_of_commissioning(look, effects);
+}
+
+void UpkeepWatch::tell_of_commissioning(const Look& look, Effects& effects) {
+  const BookEntry* newest = nullptr;
+  for (const BookEntry& entry : look.entries) {
+    newest = !entry.undone && entry.row.what == "step" ? &entry : newest;
+  }
+  const bool begun = newest != nullptr && !(look.at_station > Millilitres{0.0}) &&
+                     newest->row.value != care::name_of(care::Step::half_dose);
+  const Duration waits = begun ? age_of(*newest, look) : Duration::zero();
+  if (waits >= kCommissioningWaits && !std::exchange(commissioning_told_, true)) {
+    effects.emplace_back(
+        Raise{{look.now.wall, Severity::alert, kWaitsId,
+               "Commissioning waits since its step " + newest->row.value + ", " +
+                   rules::for_people(waits) +
+                   " ago, and nothing is dosed until it is over: the day's volume is 0 mL.",
+               kWaitsId}});
+  } else if (waits < kCommissioningWaits && std::exchange(commissioning_told_, false)) {
+    effects.emplace_back(Raise{{look.now.wall,
+                                Severity::info,
+                                "commissioning-goes-on",
+                                "Commissioning goes on, or is over.",
+                                {},
+                                kWaitsId}});
+  }
 }
 
 void UpkeepWatch::tell(Moment now, Effects& effects) {

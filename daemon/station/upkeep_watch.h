@@ -17,7 +17,8 @@
 namespace limegate::station {
 
 /// Knows by the keeper's book and by what was given which upkeep is due, and how much powder is
-/// left, and tells what is due. It holds nothing.   Threads: one owner.   Errors: none.
+/// left, and tells what is due, and a commissioning that was left half way. It holds nothing.
+/// Threads: one owner.   Errors: none.
 class UpkeepWatch {
  public:
   explicit UpkeepWatch(const Settings& settings);
@@ -28,7 +29,8 @@ class UpkeepWatch {
     const std::vector<BookEntry>& entries;
     std::int64_t changes;  ///< of the entries, so far
     std::optional<Millilitres> given_in_all;
-    Millilitres per_day;  ///< as it is given at present
+    Millilitres per_day;     ///< as it is given at present
+    Millilitres at_station;  ///< a day, as set there
   };
   /// Once a second: whether to look. When the book has changed, and every few minutes.
   [[nodiscard]] bool is_due(Instant now, std::int64_t changes) const;
@@ -40,12 +42,14 @@ class UpkeepWatch {
 
  private:
   void tell(Moment now, Effects& effects);
+  void tell_of_commissioning(const Look& look, Effects& effects);
 
   care::Reactor reactor_;
   MillilitresPerMinute pump_rate_;
   std::vector<care::UpkeepItem> items_;
   std::optional<care::Powder> powder_;
   std::set<care::Chore> told_;
+  bool commissioning_told_ = false;
   std::optional<Instant> looked_;
   std::int64_t changes_ = -1;
 };

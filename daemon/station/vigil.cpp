@@ -32,6 +32,20 @@ Instant first_shortfall_check(const History& history, const std::optional<dosing
   return std::clamp(known, now.mono + 1h, now.mono + kDay);
 }
 
+/// When the volume that is in force now followed on none.
+Instant silent_by_wish_to(const History& history) {
+  Instant to = Instant::min();
+  bool none = false;
+  for (const dosing::VolumeInForce& one : history.volumes) {
+    const bool some = one.volume > Millilitres{0.0};
+    if (none && some) {
+      to = Instant{one.since.lifetime - history.lifetime_before_boot};
+    }
+    none = !some;
+  }
+  return to;
+}
+
 }  // namespace
 
 Vigil::Vigil(const Settings& settings, const History& history,
@@ -40,22 +54,32 @@ Vigil::Vigil(const Settings& settings, const History& history,
       usual_low_(settings.limits.temperature_usual_low),
       usual_high_(settings.limits.temperature_usual_high),
       last_dosed_(silent_since(history, now.mono)),
-      shortfall_checked_(first_shortfall_check(history, asked, now) - kDay) {}
+      shortfall_checked_(first_shortfall_check(history, asked, now) - kDay),
+      silent_by_wish_to_(silent_by_wish_to(history)) {}
 
 void Vigil::note_silence(Moment now, Millilitres wished, const std::function<std::string()>& why,
                          Effects& effects) {
-  const Duration lasting = silent(now.mono);
+  const bool by_wish = !(wished > Millilitres{0.0});
+  if (by_wish) {
+    silent_by_wish_to_ = now.mono;
+  }
+  if (wished_ && wished > *wished_) {
+    shortfall_checked_ = now.mono;
+  }
+  wished_ = wished;
+  const Duration lasting = now.mono - std::max(last_dosed_, silent_by_wish_to_);
   if (silence_alerts_ > 0 && lasting < kSilenceAlerts[0]) {
     silence_alerts_ = 0;
     effects.emplace_back(Raise{{now.wall,
                                 Severity::info,
                                 "dosing-resumed",
-                                "Dosing goes on after a long silence.",
+                                by_wish ? "Nothing is to be dosed: the day's volume is 0 mL."
+                                        : "Dosing goes on after a long silence.",
                                 {},
                                 "dosing-stopped"}});
   }
   // What was set to zero from afar is no wish of the keeper: it is told like any other silence.
-  if (!(wished > Millilitres{0.0}) || silence_alerts_ >= kSilenceAlerts.size() ||
+  if (by_wish || silence_alerts_ >= kSilenceAlerts.size() ||
       lasting < kSilenceAlerts[silence_alerts_]) {
     return;
   }

@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -30,8 +31,9 @@ class Vigil {
   [[nodiscard]] Duration silent(Instant now) const { return now - last_dosed_; }
 
   /// Once a second each.
-  /// A day's volume of zero at the station is silent by wish. `why` is asked only when silence is
-  /// told: what holds, in sentences.
+  /// A day's volume of zero at the station is silent by wish, and silence counts from its end. A
+  /// day is looked at 24 h after more was wished for. `why` is asked only when silence is told:
+  /// what holds, in sentences.
   void note_silence(Moment now, Millilitres wished, const std::function<std::string()>& why,
                     Effects& effects);
   /// Whether a day is to be looked at now; then what it gave against what was planned.
@@ -45,6 +47,8 @@ class Vigil {
   StirrerKind stirrer_;
   double usual_low_, usual_high_;           ///< °C
   Instant last_dosed_, shortfall_checked_;  ///< or the first start
+  Instant silent_by_wish_to_;               ///< until then nothing was asked for, if ever
+  std::optional<Millilitres> wished_;       ///< a second ago
   std::size_t silence_alerts_ = 0;
   std::vector<Standing> told_;  ///< long holds that stand
   bool temperature_told_ = false;

@@ -69,6 +69,10 @@ class Water {
   [[nodiscard]] std::string confirm(MillilitresPerMinute measured, Effects& effects) {
     return anchor_.confirm(measured, effects);
   }
+  /// The keeper's book tells of this rate. Empty, or why the volume is halved.
+  [[nodiscard]] std::string told(MillilitresPerMinute measured, Effects& effects) {
+    return anchor_.told(measured, effects);
+  }
   /// Forgets the usual course; what doses do now is no decline.
   void relearn(Effects& effects);
   /// A person released this hold.

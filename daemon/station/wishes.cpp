@@ -47,7 +47,10 @@ Wishes::Wishes(Millilitres in_file, const std::vector<Wish>& known, dosing::Stam
     const Duration left = pause->lasting - dosing::age(pause->asked, today);
     return left > Duration::zero() ? std::optional{now + std::min(left, kPauseMax)} : std::nullopt;
   };
-  in_service_ = find(known, Wish::What::service).has_value();
+  if (const auto service = find(known, Wish::What::service)) {
+    // What is over ends with the first step: the limewater settles then.
+    service_until_ = until(Wish::What::service).value_or(now);
+  }
   if (const auto away = find(known, Wish::What::away); away && away->volume >= Millilitres{0.0}) {
     const Duration left = away->lasting - dosing::age(away->asked, today);
     // What is over is so with the first step, which also tells it.
@@ -68,14 +71,13 @@ void Wishes::pause(Moments at, Duration lasting, Origin origin, Effects& effects
 }
 
 void Wishes::serve(Moments at, Duration lasting, Effects& effects) {
-  // The pause last: with the other row alone, a start would take the work for over, and settle.
-  in_service_ = true;
-  effects.emplace_back(StoreWish{Wish{Wish::What::service, {}, {}, at.today}});
-  pause(at, lasting, Origin::station, effects);
+  const Duration bounded = std::clamp(lasting, Duration::zero(), kPauseMax);
+  service_until_ = at.now + bounded;
+  effects.emplace_back(StoreWish{Wish{Wish::What::service, {}, bounded, at.today}});
 }
 
 void Wishes::served(Effects& effects) {
-  in_service_ = false;
+  service_until_.reset();
   effects.emplace_back(ForgetWish{Wish::What::service});
 }
 
@@ -92,7 +94,10 @@ void Wishes::come_back(dosing::Stamp today, Effects& effects) {
   effects.emplace_back(ForgetWish{Wish::What::away});
 }
 
-void Wishes::resume(Origin origin, Effects& effects) {
+void Wishes::resume(Instant now, Origin origin, Effects& effects) {
+  if (origin == Origin::station && service_until_) {
+    service_until_ = std::min(*service_until_, now);
+  }
   if (origin == Origin::station && station_pause_) {
     station_pause_.reset();
     effects.emplace_back(ForgetWish{Wish::What::pause_at_station});
@@ -104,14 +109,12 @@ void Wishes::resume(Origin origin, Effects& effects) {
 }
 
 std::optional<Instant> Wishes::paused_until(Origin origin) const {
-  return origin == Origin::station ? station_pause_ : afar_pause_;
+  // Nothing is less than any moment.
+  return origin == Origin::station ? std::max(station_pause_, service_until_) : afar_pause_;
 }
 
 std::optional<Instant> Wishes::paused_until() const {
-  if (station_pause_ && afar_pause_) {
-    return std::max(*station_pause_, *afar_pause_);
-  }
-  return station_pause_ ? station_pause_ : afar_pause_;
+  return std::max(paused_until(Origin::station), afar_pause_);
 }
 
 void Wishes::store_volume(Moments at, Wish::What what, Millilitres volume, Effects& effects) const {
@@ -151,7 +154,11 @@ void Wishes::restate(Moments at, Effects& effects) const {
   const auto keep = [&](bool stands, const Wish& wish) {
     effects.push_back(stands ? Effect{StoreWish{wish}} : Effect{ForgetWish{wish.what}});
   };
-  keep(in_service_, {Wish::What::service, {}, {}, at.today});
+  keep(service_until_.has_value(),
+       {Wish::What::service,
+        {},
+        service_until_ ? std::max(*service_until_ - at.now, Duration::zero()) : Duration{},
+        at.today});
   keep(away_.has_value(), {Wish::What::away, away_ ? away_->volume : Millilitres{},
                            away_ ? away_->until - at.now : Duration{}, at.today});
   pause(Wish::What::pause_at_station, station_pause_);

@@ -27,18 +27,19 @@ class Wishes {
     dosing::Stamp today;
   };
   void pause(Moments at, Duration lasting, Origin origin, Effects& effects);
-  void resume(Origin origin, Effects& effects);
-  /// Absent = not paused from there.
+  /// At the station this ends work at the reactor, too.
+  void resume(Instant now, Origin origin, Effects& effects);
+  /// Absent = not paused from there. Work at the reactor is a pause at the station.
   [[nodiscard]] std::optional<Instant> paused_until(Origin origin) const;
   [[nodiscard]] std::optional<Instant> paused_until() const;
 
-  /// A person works at the reactor until the pause at the station is over.
+  /// A person works at the reactor for so long, whatever is said of pauses meanwhile.
   void serve(Moments at, Duration lasting, Effects& effects);
-  [[nodiscard]] bool in_service() const { return in_service_; }
+  [[nodiscard]] const std::optional<Instant>& service_until() const { return service_until_; }
   /// Once a second: whether that work has just ended. Then `served` says that what follows from it
   /// was written down.
   [[nodiscard]] bool service_is_over(Instant now) const {
-    return in_service_ && !(station_pause_ && *station_pause_ > now);
+    return service_until_ && *service_until_ <= now;
   }
   void served(Effects& effects);
 
@@ -79,8 +80,7 @@ class Wishes {
   Millilitres day_volume_at_station_;
   std::optional<Millilitres> from_afar_;
   std::optional<dosing::Stamp> volume_asked_;
-  std::optional<Instant> station_pause_, afar_pause_;
-  bool in_service_ = false;
+  std::optional<Instant> station_pause_, afar_pause_, service_until_;
   std::optional<AwayUntil> away_;
 };
 

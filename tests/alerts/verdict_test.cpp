@@ -45,6 +45,8 @@ TEST(Verdicts, a_dosing_station_is_well_and_says_what_comes) {
   EXPECT_EQ(verdict_of(status).sentence,
             "All is well: the next pulse comes after the next stir has settled.");
   status.pulse_volume = Millilitres{0.0};
+  EXPECT_EQ(verdict_of(status).sentence, "Nothing is dosed: the day's volume is set to 0 mL.");
+  status.day_volume = Millilitres{720.0};
   EXPECT_EQ(verdict_of(status).sentence, "All is well: nothing more is planned.");
   status.pump = station::PumpDuty::Phase::running;
   status.pulse_volume = Millilitres{14.0};

@@ -139,6 +139,25 @@ TEST(Book, goes_out_as_a_table_and_comes_in_again) {
   EXPECT_EQ(bench.stop(), 0);
 }
 
+// Found by a review: a byte that is no text ended the program, and a step came in by a file.
+TEST(Book, takes_from_a_table_what_is_text_and_no_step) {
+  Running bench;
+  const std::string table = bench.state_dir() + "/../book.csv";
+  write_file(table,
+             "time,what,value,unit,kit\n2026-01-01T10:00:00Z,alkalinity,8.3,dKH,\xff\xfe\n"
+             "2026-01-02T10:00:00Z,alkalinity,8.3,dKH,a\x01z\n"
+             "2026-01-03T10:00:00Z,step,half-dose,done,\n"
+             "2026-01-04T10:00:00Z,alkalinity,8.2,dKH,drops\n");
+  const Ran some = bench.control({"record", "--from", table});
+  EXPECT_EQ(some.code, 4) << some.output;
+  for (const char* part :
+       {"line 2: a field is not valid UTF-8", "line 3: a field holds a control character",
+        "line 4: a step of commissioning", "1 of 4 rows were written down."}) {
+    EXPECT_TRUE(contains(some.output, part)) << some.output;
+  }
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(Book, of_many_entries_is_shown_whole) {
   Running bench;
   const std::string table = bench.state_dir() + "/../book.csv";

@@ -157,7 +157,7 @@ void settle_and_prime(Commissioned& bench) {
   // Killed in the middle of the run: the board ends it, and it counts.
   person.asked("How much fills the line?", "20mL");
   person.asked("The pump will run for", "yes");
-  ASSERT_TRUE(bench.wait_for([&] { return bench.pump_on(); }));
+  ASSERT_TRUE(bench.wait_for([&] { return bench.delivered_ml() > 0.0; }));
   bench.kill();
   EXPECT_EQ(person.ended(), 1) << person.output();
   bench.start();

@@ -272,6 +272,18 @@ TEST(Storage, a_record_that_cannot_be_written_is_told_and_dosing_goes_on) {
   EXPECT_EQ(bench.stop(), 0);
 }
 
+// Found by a review: the page showed less of the past, and nobody was told.
+TEST(Storage, a_damaged_record_is_kept_aside_and_told_and_dosing_goes_on) {
+  Bench bench{quick_plan()};
+  bench.prepare();
+  write_file(bench.state_dir() + "/readings.db", std::string(20000, 'x'));
+  bench.start();
+  ASSERT_TRUE(bench.let_pass(1h)) << bench.log();
+  EXPECT_TRUE(contains(bench.log(), "event=record-set-aside ")) << bench.log();
+  EXPECT_GT(bench.delivered_ml(), 0);
+  EXPECT_EQ(bench.stop(), 0);
+}
+
 TEST(Storage, a_ledger_of_a_newer_version_is_left_alone) {
   Bench bench{quick_plan()};
   bench.prepare();

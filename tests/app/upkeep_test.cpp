@@ -143,6 +143,9 @@ TEST(Leaving, names_what_ends_before_the_return) {
   EXPECT_EQ(both[1], "Soon.");
   EXPECT_EQ(both[2], "Due.");
   status["verdict"]["standing"] = "held";
+  status["holds"] = {{{"code", "settling"}}, {{"code", "stirrer-running"}}};
+  EXPECT_EQ(app::before_leaving(status, 24h, 1.0, 1).size(), 3U) << "that goes by itself";
+  status["holds"].push_back({{"code", "ph-ceiling"}});
   EXPECT_EQ(app::before_leaving(status, 24h, 1.0, 1).size(), 4U);
 }
 

@@ -170,6 +170,21 @@ TEST(Advice, takes_no_step_of_more_than_a_quarter_a_week) {
   }
   const Advice raised = advise(book_of(49, volumes, tests), worked_site(), at(49));
   EXPECT_NEAR(raised.next->count(), 1250, 1);
+  // After a fortnight of nothing, three days at 500 mL and raised since: by a quarter of the 500.
+  std::vector<double> begun(28, 1500.0);
+  begun.insert(begun.end(), 14, 0.0);
+  begun.insert(begun.end(), 3, 500.0);
+  begun.push_back(625.0);
+  std::vector<Reads> falling;
+  falling.reserve(7);
+  for (int i = 0; i < 7; ++i) {
+    const double days = 7.0 * i;
+    const double given = 1500.0 * std::min(days, 28.0) + 500.0 * std::max(0.0, days - 42.0);
+    falling.push_back({days, 20 + given * k - 0.75 * days});
+  }
+  falling.push_back({45.5, 20 + (1500.0 * 28 + 500.0 * 3 + 312.0) * k - 0.75 * 45.5});
+  const Advice again = advise(book_of(46, begun, falling), worked_site(), at(46));
+  EXPECT_NEAR(again.next->count(), 625, 1);
   // A day's supply changes by half a degree at the most: 1382 mL.
   Site large = worked_site();
   large.per_millilitre = 10.0 * large.per_millilitre;

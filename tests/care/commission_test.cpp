@@ -118,6 +118,12 @@ TEST(Commission, takes_a_step_for_done_only_where_book_and_station_say_so) {
   EXPECT_EQ(why(Step::charge, book_of({grams(130)})), "");
   EXPECT_TRUE(contains(why(Step::rate, book_of({ran(50), ran(50)})), "2 of 3"));
   EXPECT_EQ(why(Step::rate, book_of({ran(50), ran(50), ran(50)})), "");
+  StationSays file = sound();
+  file.pump_rate = MillilitresPerMinute{48.0};
+  EXPECT_EQ(why(Step::rate, book_of({ran(50), ran(50), ran(50)}), file), "");
+  file.pump_rate = MillilitresPerMinute{47.0};
+  EXPECT_TRUE(contains(why(Step::rate, book_of({ran(50), ran(50), ran(50)}), file),
+                       "rate_ml_per_min = 50.0"));
   EXPECT_TRUE(contains(why(Step::probe, {}), "no calibration"));
   EXPECT_EQ(why(Step::probe, book_of({done(Step::rate), ProbeCalibrated{}})), "");
   EXPECT_TRUE(

@@ -90,6 +90,17 @@ TEST(Upkeep, of_powder_that_is_known_goes_by_what_is_left) {
   EXPECT_EQ(item(known, Chore::refill).state, State::due);
 }
 
+TEST(Upkeep, a_reactor_that_was_emptied_wants_powder) {
+  UpkeepKnown known = first_day();
+  done(known, Chore::refill, kDay);
+  done(known, Chore::clean, kDay / 2);
+  EXPECT_EQ(item(known, Chore::refill).state, State::due);
+  EXPECT_NE(item(known, Chore::refill).sentence.find("no powder was put in since"),
+            std::string::npos);
+  done(known, Chore::clean, 2 * kDay);
+  EXPECT_EQ(item(known, Chore::refill).state, State::fine);
+}
+
 // 0.1 off a hand test (CARE.md, section 7).
 TEST(Upkeep, of_a_probe_goes_by_a_test_by_hand_too) {
   UpkeepKnown known = first_day();

@@ -95,13 +95,17 @@ TEST_F(Book, of_an_older_version_is_kept_and_knows_nothing_beside_it) {
 
 TEST_F(Book, has_a_bound) {
   Ledger ledger = prepared();
-  constexpr auto most = static_cast<std::int64_t>(station::KeepersBook::kEntriesMost);
-  for (const std::int64_t number : {std::int64_t{1}, std::int64_t{2}, most, most + 1}) {
+  constexpr auto most = static_cast<std::int64_t>(2 * station::KeepersBook::kEntriesMost);
+  station::BookEntry step = entry(1);
+  step.row.what = "step";
+  ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{step}, {}));
+  for (const std::int64_t number : {std::int64_t{2}, std::int64_t{3}, most, most + 2}) {
     ASSERT_TRUE(ledger.write("reef", station::StoreBookEntry{entry(number)}, {}));
   }
   const auto book = history(ledger).book;
-  ASSERT_EQ(book.size(), 3U);
-  EXPECT_EQ(book.front().number, 2);
+  ASSERT_EQ(book.size(), 4U);
+  EXPECT_EQ(book[0].number, 1) << "a step of commissioning stays";
+  EXPECT_EQ(book[1].number, 3);
 }
 
 TEST_F(Book, of_a_damaged_row_loses_it_alone_and_says_so) {

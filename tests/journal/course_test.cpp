@@ -100,6 +100,46 @@ TEST_F(CourseTest, what_was_thinned_out_goes_on_into_what_was_not) {
   EXPECT_FALSE(week.steps.front().ph_mean);
 }
 
+// From an hour to five years: the same numbers, whatever they are read from.
+TEST_F(CourseTest, is_the_same_from_the_rows_as_from_what_they_are_summed_up_to) {
+  write(kTen - 24h, 20min, 8.0);
+  write(kTen - 23h, 10s, std::nullopt);
+  write(kTen - 2h, 2h, 8.4);
+  for (const std::chrono::hours span : {1h, 9h, 24h, 24h * 30, 24h * 365, 24h * 1825}) {
+    const Course course = read(span);
+    const auto expected = course.step % 2h == 0s ? 2h : course.step % 10min == 0s ? 10min : 10s;
+    EXPECT_EQ(course.step % expected, 0s) << span.count();
+    EXPECT_LE(course.steps.size(), static_cast<std::size_t>(kCourseSteps)) << span.count();
+    const auto newest = std::find_if(course.steps.rbegin(), course.steps.rend(),
+                                     [](const Course::Step& step) { return bool{step.ph_mean}; });
+    ASSERT_NE(newest, course.steps.rend()) << span.count();
+    EXPECT_EQ(newest->ph_high, 8.4) << span.count();
+    EXPECT_EQ(newest->ph_low, course.step > 24h ? 8.0 : 8.4) << span.count();
+    EXPECT_EQ(newest->temperature_low, 25.0) << span.count();
+    EXPECT_EQ(newest->temperature_high, 25.0) << span.count();
+  }
+}
+
+TEST_F(CourseTest, of_a_temperature_a_spike_is_not_lost_either) {
+  write(kTen - 24h, 24h, 8.2);
+  auto readings = Readings::open(files.readings, boot.now.wall);
+  ASSERT_TRUE(readings);
+  ASSERT_TRUE(readings->append({{kTen - 12h, "reef", 8.2, 31.5, "good", "good", true}}, {}));
+  const Course month = read(24h * 30);
+  EXPECT_EQ(std::count_if(month.steps.begin(), month.steps.end(),
+                          [](const Course::Step& step) { return step.temperature_high == 31.5; }),
+            1);
+}
+
+TEST_F(CourseTest, a_record_of_an_older_version_says_what_to_do) {
+  write(kTen - 1h, 10min, 8.2);
+  auto readings = Database::open(files.readings, Creating::no, Sync::normal);
+  ASSERT_TRUE(readings && readings->execute("DROP TRIGGER levels_kept; DROP TABLE levels"));
+  const auto course = read_course(files, {"reef", kTen - 1h, kTen});
+  ASSERT_FALSE(course);
+  EXPECT_NE(course.error().text().find("an older version"), std::string::npos);
+}
+
 TEST_F(CourseTest, another_station_is_another_course) {
   write(kTen - 1h, 30min, 8.2, "nano");
   EXPECT_FALSE(read(1h).steps.front().ph_mean);
@@ -114,7 +154,7 @@ TEST_F(CourseTest, what_was_given_stands_in_the_step_in_which_it_ended) {
   ASSERT_TRUE(ledger.append("reef", pulse(ledger, 2, 50.0))) << "nobody knows what flowed";
   write(kTen - 24h, 10s, 8.2);
   const Course day = read(24h);
-  ASSERT_EQ(day.step, 150s);
+  ASSERT_EQ(day.step, 3min);
   const auto at = [&](Duration before) {
     return static_cast<std::size_t>((kTen - before - day.from) / day.step);
   };

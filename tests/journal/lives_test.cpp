@@ -157,7 +157,7 @@ const Life kLives[] = {
        life.lose_ledger();
        life.copy.reset();
      },
-     "full gone unknown kept latched unknown unknown unknown unknown unknown gone told"},
+     "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
     {"all_lost_but_the_file",
      [](Lives& life) {
        life.lose_ledger();

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
+#include "files/whole_line.h"
 #include "journal/scratch.h"
 #include "journal/witness.h"
 
@@ -137,6 +138,46 @@ TEST_F(Moved, an_older_ledger_than_the_witness_knows_counts_as_full) {
   EXPECT_THAT(opened_beside(ledger.witness_of("reef").value()).notes(), IsEmpty());
 }
 
+// Found by a review: a latch holds back pulses, so that the numbers of both agree.
+TEST_F(Moved, an_older_ledger_of_the_same_pulses_takes_what_the_witness_knows) {
+  (void)with_pulses(3);
+  tamper("PRAGMA wal_checkpoint(TRUNCATE)");
+  const std::string older = bytes();
+  Witness witness;
+  {
+    Ledger ledger = opened_beside(std::nullopt);
+    ASSERT_TRUE(ledger.latch("reef", "alkalinity-too-high", boot.now.wall));
+    ASSERT_TRUE(
+        ledger.keep("reef", {station::Wish::What::away, Millilitres{200.0}, 240h, stamp(ledger)}));
+    witness = *ledger.witness_of("reef");
+  }
+  for (const char* suffix : {"", "-wal", "-shm"}) {
+    std::filesystem::remove(path + suffix);
+  }
+  put(older);
+  const Ledger ledger = opened_beside(*Witness::from_line(witness.to_line()));
+  EXPECT_THAT(history(ledger).latches, ElementsAre("alkalinity-too-high"));
+  ASSERT_EQ(history(ledger).wishes.size(), 1U);
+  EXPECT_EQ(history(ledger).wishes[0].volume, Millilitres{200.0});
+  EXPECT_EQ(history(ledger).wishes[0].lasting, 240h);
+  EXPECT_FALSE(full(history(ledger))) << "every pulse is known";
+  EXPECT_THAT(ledger.notes(), ElementsAre(HasSubstr("older than what its witness")));
+  EXPECT_THAT(opened_beside(ledger.witness_of("reef").value()).notes(), IsEmpty());
+}
+
+// It could not be written for weeks, and a person released what it knows of.
+TEST_F(Moved, a_witness_that_is_behind_latches_nothing_again) {
+  (void)with_pulses(3);
+  Ledger ledger = opened_beside(std::nullopt);
+  ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", boot.now.wall));
+  const Witness behind = *ledger.witness_of("reef");
+  ASSERT_TRUE(ledger.release("reef", "ph-second-ceiling"));
+  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 4)));
+  const Ledger again = opened_beside(behind);
+  EXPECT_THAT(history(again).latches, IsEmpty());
+  EXPECT_THAT(again.notes(), IsEmpty());
+}
+
 // Found by a campaign: the witness went back with the first copy, and a second one was believed.
 TEST_F(Moved, the_witness_never_goes_back) {
   Witness witness = with_pulses(3);
@@ -225,7 +266,8 @@ Witness some_witness() {
           "boot-1",
           42,
           {7h, WallTime{9h}},
-          {"ph-second-ceiling", "pump-stuck-on"}};
+          {"ph-second-ceiling", "pump-stuck-on"},
+          {{station::Wish::What::away, Millilitres{200.5}, 240h, {5h, WallTime{8h}}}}};
 }
 
 RC_GTEST_PROP(WitnessLine, reads_back_as_it_was_made, ()) {
@@ -239,6 +281,22 @@ RC_GTEST_PROP(WitnessLine, reads_back_as_it_was_made, ()) {
   RC_ASSERT((read->reserved == witness.reserved));
   RC_ASSERT((read->home == witness.home));
   RC_ASSERT(read->latches == witness.latches);
+  RC_ASSERT(read->wishes.size() == witness.wishes.size());
+  RC_ASSERT(read->wishes[0].what == witness.wishes[0].what);
+  RC_ASSERT(read->wishes[0].volume == witness.wishes[0].volume);
+  RC_ASSERT(read->wishes[0].lasting == witness.wishes[0].lasting);
+  RC_ASSERT((read->wishes[0].asked == witness.wishes[0].asked));
+}
+
+TEST(WitnessLine, of_the_version_before_is_read_without_wishes) {
+  const std::string line = files::with_sum(
+      "limegate-witness-1 42 25200000 32400000 boot-1 1 pump-stuck-on machine-a /var/lib/l g");
+  const auto read = Witness::from_line(line);
+  ASSERT_TRUE(read);
+  EXPECT_EQ(read->newest_pulse, 42);
+  EXPECT_THAT(read->latches, ElementsAre("pump-stuck-on"));
+  EXPECT_THAT(read->wishes, IsEmpty());
+  EXPECT_EQ(read->home.path, "/var/lib/l g");
 }
 
 TEST(WitnessLine, with_any_changed_or_missing_character_is_refused) {

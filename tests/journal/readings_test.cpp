@@ -1,5 +1,7 @@
 #include "journal/readings.h"
 
+#include <filesystem>
+
 #include <gtest/gtest.h>
 
 #include "journal/scratch.h"
@@ -77,60 +79,127 @@ TEST_F(ReadingsTest, a_batch_that_fails_leaves_nothing_behind_and_can_be_tried_a
   tamper("ALTER TABLE events RENAME TO elsewhere");
   const std::vector<std::pair<std::string, station::Event>> events{
       {"reef", {kTen, station::Severity::info, "held-paused", "Paused."}}};
-  EXPECT_FALSE(readings.append({row(kTen, 8.2, 25.0)}, events));
+  ReadingRow one = row(kTen, 8.2, 25.0);
+  one.more = {{"sump", 12.5}};
+  EXPECT_FALSE(readings.append({one}, events));
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 0);
+  EXPECT_EQ(number("SELECT count(*) FROM levels"), 0);
   tamper("ALTER TABLE elsewhere RENAME TO events");
-  EXPECT_TRUE(readings.append({row(kTen, 8.2, 25.0)}, events));
+  EXPECT_TRUE(readings.append({one}, events));
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
+  EXPECT_EQ(number("SELECT sum(ph_rows) FROM levels WHERE length = 60"), 1);
+  EXPECT_EQ(number("SELECT count(*) FROM inputs"), 1) << "it had not been written";
 }
 
-TEST_F(ReadingsTest, what_is_old_becomes_ten_minute_means) {
+/// What one column says of a slot of so many seconds that begins so long after ten.
+class LevelsTest : public ReadingsTest {
+ protected:
+  [[nodiscard]] std::int64_t level(const std::string& column, int length, int after = 0) const {
+    return number("SELECT " + column + " FROM levels WHERE length = " + std::to_string(length) +
+                  " AND at_s = " + std::to_string(490000LL * 3600 + after) +
+                  " AND station = 'reef'");
+  }
+  /// Three minutes of one quarter of an hour, of which pH is missing in one row.
+  [[nodiscard]] static std::vector<ReadingRow> rows() {
+    return {row(kTen, 8.1, 25.0), row(kTen + 5min, 8.2, 25.2), row(kTen + 5min + 10s, 8.33, 25.4),
+            row(kTen + 11min, std::nullopt, 26.0), row(kTen + 11min + 10s, 8.4, 24.0)};
+  }
+  void expect_sums_of_the_rows() const {
+    EXPECT_EQ(level("ph_low", 60, 300), 8200);
+    EXPECT_EQ(level("ph_sum", 60, 300), 8200 + 8330);
+    EXPECT_EQ(level("ph_low", 600), 8100);
+    EXPECT_EQ(level("ph_high", 600), 8330);
+    EXPECT_EQ(level("ph_sum", 600), 8100 + 8200 + 8330);
+    EXPECT_EQ(level("ph_rows", 600), 3);
+    EXPECT_EQ(level("temperature_sum", 600), 2500 + 2520 + 2540);
+    EXPECT_EQ(level("ph_rows", 600, 600), 1) << "a missing value is not a zero";
+    EXPECT_EQ(level("ph_low", 600, 600), 8400);
+    EXPECT_EQ(level("temperature_low", 600, 600), 2400);
+    EXPECT_EQ(level("temperature_high", 600, 600), 2600);
+    EXPECT_EQ(level("ph_rows", 7200), 4);
+    EXPECT_EQ(level("ph_low", 7200), 8100);
+    EXPECT_EQ(level("ph_high", 7200), 8400);
+    EXPECT_EQ(level("temperature_rows", 7200), 5);
+  }
+};
+
+TEST_F(LevelsTest, each_row_is_summed_up_as_it_is_written) {
   Readings readings = open();
-  // First ten minutes: 8.100, 8.200, 8.330: mean 8.21, low 8.1, high 8.33; 25.0, 25.2, 25.4.
-  // Second: 8.400 alone, and one that is missing.
-  ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), row(kTen + 5min, 8.2, 25.2),
-                               row(kTen + 599s, 8.33, 25.4), row(kTen + 10min, 8.4, 24.0),
-                               row(kTen + 11min, std::nullopt, 26.0), row(kTen + 20min, 8.5, 25.0)},
-                              {}));
-  Readings::Retention retention;
-  retention.fine = 1h;
-  ASSERT_TRUE(readings.thin_out(kTen + 1h + 20min, retention));
-  EXPECT_EQ(number("SELECT count(*) FROM means"), 2);
-  const std::string first = " FROM means WHERE at_s = " + std::to_string(490000LL * 3600);
-  EXPECT_EQ(number("SELECT ph_low" + first), 8100);
-  EXPECT_EQ(number("SELECT ph_mean" + first), 8210);
-  EXPECT_EQ(number("SELECT ph_high" + first), 8330);
-  EXPECT_EQ(number("SELECT temperature_mean" + first), 2520);
-  EXPECT_EQ(number("SELECT rows" + first), 3);
-  const std::string second = " FROM means WHERE at_s = " + std::to_string(490000LL * 3600 + 600);
-  EXPECT_EQ(number("SELECT ph_mean" + second), 8400) << "a missing value is not a zero";
-  EXPECT_EQ(number("SELECT temperature_mean" + second), 2500);
-  EXPECT_EQ(number("SELECT count(*) FROM readings"), 1) << "the third ten minutes are not over";
+  for (const ReadingRow& one : rows()) {
+    ASSERT_TRUE(readings.append({one}, {}));
+  }
+  expect_sums_of_the_rows();
+  EXPECT_EQ(number("SELECT count(*) FROM levels"), 3 + 2 + 1);
 }
 
-TEST_F(ReadingsTest, ten_minutes_that_are_not_wholly_old_stay) {
+TEST_F(LevelsTest, a_record_of_an_older_version_is_summed_up_once) {
+  ASSERT_TRUE(open().append(rows(), {}));
+  // As version 0.1 had it: means of what is older than 14 days, and rows.
+  tamper(
+      "DROP TRIGGER levels_kept; DROP TABLE levels; "
+      "CREATE TABLE means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER, ph_high "
+      "INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station)) WITHOUT ROWID; "
+      "INSERT INTO means VALUES(1762740000, 'reef', 8000, 8050, 8070, 2490, 60); "
+      "INSERT INTO means VALUES(1762740600, 'reef', NULL, NULL, NULL, 2480, 40)");
+  (void)open();
+  (void)open();
+  expect_sums_of_the_rows();
+  const int before = 1762740000 - 490000 * 3600;
+  EXPECT_EQ(level("ph_rows", 600, before), 60);
+  EXPECT_EQ(level("ph_sum", 600, before), 60 * 8050);
+  EXPECT_EQ(level("ph_rows", 600, before + 600), 0);
+  EXPECT_EQ(level("temperature_sum", 600, before + 600), 40 * 2480);
+  EXPECT_EQ(level("temperature_low IS NULL", 600, before), 1) << "a mean is not the lowest";
+  EXPECT_EQ(level("ph_low", 7200, before), 8000);
+  EXPECT_EQ(level("temperature_rows", 7200, before), 100);
+  EXPECT_EQ(number("SELECT count(*) FROM sqlite_master WHERE name = 'means'"), 0);
+  EXPECT_EQ(kept_aside(), 0U);
+}
+
+TEST_F(LevelsTest, means_of_another_shape_are_kept_aside) {
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  tamper("DROP TRIGGER levels_kept; DROP TABLE levels; CREATE TABLE means(at INTEGER, ph REAL)");
+  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  EXPECT_EQ(kept_aside(), 1U);
+}
+
+// After going back by one version and forth again.
+TEST_F(LevelsTest, rows_of_an_older_version_are_summed_up_too) {
+  (void)open();
+  tamper(
+      "INSERT INTO readings VALUES(1764000000, 'reef', 8100, 2500, 'good', 'good', 1); "
+      "CREATE TABLE means(at_s INTEGER, station TEXT, ph_low INTEGER, ph_mean INTEGER, ph_high "
+      "INTEGER, temperature_mean INTEGER, rows INTEGER, PRIMARY KEY(at_s, station)) WITHOUT ROWID; "
+      "INSERT INTO means VALUES(1764000000, 'reef', 8100, 8100, 8100, 2500, 1)");
+  (void)open();
+  EXPECT_EQ(level("ph_rows", 600), 1);
+  EXPECT_EQ(number("SELECT count(*) FROM sqlite_master WHERE name = 'means'"), 0);
+}
+
+TEST_F(LevelsTest, the_rows_go_with_their_minutes_and_the_rest_stays) {
   Readings readings = open();
   ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), row(kTen + 9min, 8.2, 25.0)}, {}));
   Readings::Retention retention;
   retention.fine = 1h;
   ASSERT_TRUE(readings.thin_out(kTen + 1h + 10min - 1s, retention));
-  EXPECT_EQ(number("SELECT count(*) FROM readings"), 2);
+  EXPECT_EQ(number("SELECT count(*) FROM readings"), 2) << "these ten minutes are not wholly old";
   ASSERT_TRUE(readings.thin_out(kTen + 1h + 10min, retention));
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 0);
-  EXPECT_EQ(number("SELECT ph_mean FROM means"), 8150);
+  EXPECT_EQ(number("SELECT count(*) FROM levels"), 2);
+  EXPECT_EQ(level("ph_sum / ph_rows", 600), 8150);
+  EXPECT_EQ(level("ph_sum / ph_rows", 7200), 8150);
 }
 
-TEST_F(ReadingsTest, stations_have_means_of_their_own) {
+TEST_F(LevelsTest, stations_have_sums_of_their_own) {
   Readings readings = open();
   ReadingRow other = row(kTen, 7.9, 20.0);
   other.station = "nano";
   ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), other}, {}));
-  ASSERT_TRUE(readings.thin_out(kTen + 24h * 15, {}));
-  EXPECT_EQ(number("SELECT ph_mean FROM means WHERE station = 'nano'"), 7900);
-  EXPECT_EQ(number("SELECT ph_mean FROM means WHERE station = 'reef'"), 8100);
+  EXPECT_EQ(level("ph_low", 600), 8100);
+  EXPECT_EQ(number("SELECT ph_low FROM levels WHERE length = 600 AND station = 'nano'"), 7900);
 }
 
-TEST_F(ReadingsTest, means_and_events_go_when_their_time_is_over) {
+TEST_F(LevelsTest, sums_and_events_go_when_their_time_is_over) {
   Readings readings = open();
   ASSERT_TRUE(
       readings.append({row(kTen, 8.1, 25.0)},
@@ -141,34 +210,38 @@ TEST_F(ReadingsTest, means_and_events_go_when_their_time_is_over) {
   retention.events = 24h;
   ASSERT_TRUE(readings.thin_out(kTen + 24h, retention));
   EXPECT_EQ(number("SELECT count(*) FROM events"), 1);
-  EXPECT_EQ(number("SELECT count(*) FROM means"), 1);
   ASSERT_TRUE(readings.thin_out(kTen + 24h + 1s, retention));
   EXPECT_EQ(number("SELECT count(*) FROM events"), 0);
   ASSERT_TRUE(readings.thin_out(kTen + 48h, retention));
-  EXPECT_EQ(number("SELECT count(*) FROM means"), 1);
+  EXPECT_EQ(number("SELECT count(*) FROM levels"), 2);
   ASSERT_TRUE(readings.thin_out(kTen + 48h + 1s, retention));
-  EXPECT_EQ(number("SELECT count(*) FROM means"), 0);
+  EXPECT_EQ(number("SELECT count(*) FROM levels"), 0);
 }
 
-TEST_F(ReadingsTest, rows_that_come_late_do_not_replace_a_mean_of_more) {
+TEST_F(LevelsTest, rows_that_come_late_are_added) {
   Readings readings = open();
   Readings::Retention retention;
   retention.fine = 1h;
   ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0), row(kTen + 1min, 8.2, 25.0)}, {}));
   ASSERT_TRUE(readings.thin_out(kTen + 2h, retention));
   // The wall clock was set back for a moment, and a row falls into the same ten minutes.
-  ASSERT_TRUE(readings.append({row(kTen + 2min, 8.9, 25.0)}, {}));
+  ASSERT_TRUE(readings.append({row(kTen + 2min, 8.3, 25.0)}, {}));
   ASSERT_TRUE(readings.thin_out(kTen + 2h, retention));
-  EXPECT_EQ(number("SELECT rows FROM means"), 2);
-  EXPECT_EQ(number("SELECT ph_mean FROM means"), 8150);
+  EXPECT_EQ(level("ph_rows", 600), 3);
+  EXPECT_EQ(level("ph_sum / ph_rows", 600), 8200);
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 0);
 }
 
 TEST_F(ReadingsTest, a_damaged_file_is_kept_and_begun_anew) {
   put("This is not a database, and long enough to be looked at as one.\n");
-  ASSERT_TRUE(open().append({row(kTen, 8.1, 25.0)}, {}));
+  {
+    Readings readings = open();
+    EXPECT_TRUE(std::filesystem::exists(readings.set_aside_as())) << "it is told";
+    ASSERT_TRUE(readings.append({row(kTen, 8.1, 25.0)}, {}));
+  }
   EXPECT_EQ(kept_aside(), 1U);
   EXPECT_EQ(number("SELECT count(*) FROM readings"), 1);
+  EXPECT_EQ(open().set_aside_as(), "");
 }
 
 TEST_F(ReadingsTest, of_inputs_are_written_when_they_change_and_each_ten_minutes) {

@@ -110,6 +110,12 @@ TEST_F(DoorkeeperTest, the_https_origin_of_the_file_counts_as_the_station) {
       << "its proxy passes on the name";
 }
 
+// Found by a review: anybody in the house can write it over plain http.
+TEST_F(DoorkeeperTest, the_https_origin_counts_only_from_a_proxy_on_this_machine) {
+  EXPECT_EQ(outcome(bearing(kProxied, kToken), false), 1U);
+  EXPECT_EQ(session(kProxied, false).origin, station::Origin::afar);
+}
+
 TEST_F(DoorkeeperTest, a_session_needs_its_cookie_its_key_and_our_own_origin) {
   const Doorkeeper::Session open = session();
   EXPECT_EQ(outcome(with(kHere, open)), 0U);
@@ -154,6 +160,14 @@ TEST_F(DoorkeeperTest, wrong_tokens_are_counted_whoever_sends_them) {
   EXPECT_FALSE(doorkeeper->begin(head(kHere), true, kToken, kNow + 59s));
   EXPECT_EQ(outcome(bearing(kHere, kToken), true, kNow + 60s), 0U);
   EXPECT_EQ(outcome(bearing(kHere, "wrong"), true, kNow + 61s), 401U) << "counted anew";
+}
+
+TEST_F(DoorkeeperTest, wrong_tokens_from_elsewhere_lock_out_nobody_at_the_machine) {
+  for (int i = 0; i < 2 * Doorkeeper::kWrongMost; ++i) {
+    (void)outcome(bearing(kHouse, "wrong"), false);
+  }
+  EXPECT_EQ(outcome(bearing(kHouse, kToken), false), 429U);
+  EXPECT_EQ(outcome(bearing(kHere, kToken)), 0U);
 }
 
 TEST_F(DoorkeeperTest, who_has_a_session_is_not_kept_out_by_others) {

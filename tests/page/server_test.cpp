@@ -102,6 +102,7 @@ class Served : public testing::Test {
               return told(station, command, origin, who);
             },
             [this](const journal::CourseAsked& asked, const auto& reply) {
+              newest_until_ = asked.until;
               if (asked.until - asked.from == 3h) {
                 return unanswered_.push_back(reply);
               }
@@ -110,7 +111,7 @@ class Served : public testing::Test {
                     journal::StorageError{journal::StorageFault::damaged, "it is damaged"}));
               }
               journal::Course course{asked.from, 10s, {}};
-              course.steps = {{8.1, 8.2, 8.3, 25.0, 14.0}, {}};
+              course.steps = {{8.1, 8.2, 8.3, 25.0, 14.0, {}, 24.9, 25.1}, {}};
               reply(course);
             },
             [](const journal::HappeningsAsked& asked, const auto& reply) {
@@ -182,6 +183,7 @@ class Served : public testing::Test {
   [[nodiscard]] std::string ours() const { return "Origin: http://" + local() + "\r\n"; }
 
   std::atomic<int> asked_{0}, obeyed_{0};
+  std::atomic<WallTime> newest_until_{};
   /// Set before anybody asks.
   std::optional<journal::Counts> counts_;
   /// Of readings of three hours; of the loop.
@@ -194,7 +196,9 @@ TEST_F(Served, what_was_is_told_with_its_gaps) {
   const std::string answer = page("/api/history?station=reef&hours=24");
   const auto course = nlohmann::json::parse(answer.substr(answer.find("\r\n\r\n")));
   EXPECT_EQ(course.at("ph_high").dump(), "[8.3,null]");
+  EXPECT_EQ(course.at("temperature_low_c").dump(), "[24.9,null]");
   EXPECT_EQ(course.at("temperature_c").dump(), "[25.0,null]");
+  EXPECT_EQ(course.at("temperature_high_c").dump(), "[25.1,null]");
   EXPECT_EQ(course.at("given_ml").dump(), "[14.0,null]");
   EXPECT_EQ(course.at("step_s"), 10);
   EXPECT_THAT(page("/api/history?hours=2&station=reef"), HasSubstr("The record can't be read"));
@@ -223,6 +227,7 @@ TEST_F(Served, who_leaves_still_counts_until_the_disk_has_answered) {
   }
   const std::string refused = page("/api/history?station=reef&hours=3");
   EXPECT_THAT(refused, StartsWith("HTTP/1.1 503"));
+  EXPECT_THAT(refused, HasSubstr("or its disk does not answer"));
   EXPECT_THAT(refused, HasSubstr("Retry-After: 5"));
   EXPECT_THAT(page("/api/status"), StartsWith("HTTP/1.1 200")) << "what needs no disk is served";
   boost::asio::post(loop_, [this] {
@@ -234,14 +239,21 @@ TEST_F(Served, who_leaves_still_counts_until_the_disk_has_answered) {
 }
 
 // RFC 4180.
+TEST_F(Served, of_what_is_still_to_come_nothing_is_told) {
+  std::string target = "/api/history?station=reef&from=2026-11-28T04:00:00Z";
+  EXPECT_THAT(page(target + "&until=2026-11-29T07:00:00Z"), StartsWith("HTTP/1.1 200"));
+  EXPECT_EQ(newest_until_.load(), *parse_rfc3339("2026-11-28T07:00:00Z"));
+}
+
 TEST_F(Served, what_was_is_told_in_lines_too) {
   const std::string answer =
       page("/api/history.csv?station=reef&from=2026-11-25T07:15:32Z&until=2026-11-25T07:25:32Z");
   EXPECT_THAT(answer, HasSubstr("Content-Type: text/csv; charset=utf-8; header=present\r\n"));
   EXPECT_THAT(answer,
-              testing::EndsWith("\r\n\r\ntime,ph_low,ph_mean,ph_high,temperature_c,given_ml\r\n"
-                                "2026-11-25T07:15:32Z,8.100,8.200,8.300,25.00,14.00\r\n"
-                                "2026-11-25T07:15:42Z,,,,,\r\n"));
+              testing::EndsWith("\r\n\r\ntime,ph_low,ph_mean,ph_high,temperature_low_c,"
+                                "temperature_c,temperature_high_c,given_ml\r\n"
+                                "2026-11-25T07:15:32Z,8.100,8.200,8.300,24.90,25.00,25.10,14.00\r\n"
+                                "2026-11-25T07:15:42Z,,,,,,,\r\n"));
 }
 
 TEST_F(Served, a_span_that_is_none_is_refused_in_one_sentence) {
@@ -476,6 +488,17 @@ INSTANTIATE_TEST_SUITE_P(
               "HTTP/1.1 431"}),
     [](const auto& asked) { return asked.param.name; });
 
+// RFC 9110, section 4.2.3: a browser leaves out the port of http.
+TEST(Names, of_port_80_go_without_it_too) {
+  Settings settings;
+  settings.address = "192.0.2.5";
+  settings.port = 80;
+  EXPECT_THAT(names_of(settings), testing::IsSupersetOf({"127.0.0.1", "localhost:80", "localhost",
+                                                         "[::1]", "192.0.2.5", "192.0.2.5:80"}));
+  settings.port = 8080;
+  EXPECT_THAT(names_of(settings), Not(testing::Contains("192.0.2.5")));
+}
+
 TEST_F(Served, a_command_with_the_token_is_obeyed) {
   const std::string answer =
       post("/api/command", R"({"command": "pause", "station": "reef", "minutes": 60})", kBearer);
@@ -489,6 +512,26 @@ TEST_F(Served, what_is_refused_is_a_conflict_with_its_reason) {
       post("/api/command", R"({"command": "resume", "station": "reef"})", kBearer);
   EXPECT_THAT(answer, StartsWith("HTTP/1.1 409"));
   EXPECT_THAT(answer, HasSubstr("There is no pause."));
+}
+
+// Found by a review: it obeyed whatever the station's own socket does.
+TEST_F(Served, takes_only_the_commands_of_a_page) {
+  for (const char* other :
+       {R"({"command": "run-attended", "station": "reef", "ml": 50})",
+        R"({"command": "switch-all-off", "station": "reef"})",
+        R"({"command": "relearn", "station": "reef"})", R"({"command": "back", "station": "reef"})",
+        R"({"command": "work", "station": "reef", "minutes": 60})",
+        R"({"command": "confirm-rate", "station": "reef", "ml": 50})",
+        R"({"command": "away", "station": "reef", "minutes": 60, "ml": 5})",
+        R"({"command": "status"})", R"({"command": "book"})"}) {
+    EXPECT_THAT(post("/api/command", other, kBearer), StartsWith("HTTP/1.1 422")) << other;
+  }
+  EXPECT_EQ(obeyed_, 0);
+  EXPECT_THAT(post("/api/command",
+                   R"({"command": "record", "station": "reef", "what": "alkalinity", )"
+                   R"("value": "8.1", "unit": "dKH"})",
+                   kBearer),
+              HasSubstr("record of reef here"));
 }
 
 TEST_F(Served, a_command_without_the_token_reaches_nobody) {

@@ -53,6 +53,33 @@ TEST_F(WorkAtTheReactor, that_is_ended_early_settles_too) {
   EXPECT_TRUE(bench.held_for("settling"));
 }
 
+// Found by a review: hands are in the reactor, and a second person pauses for a minute.
+TEST_F(WorkAtTheReactor, is_ended_by_no_pause_and_ends_none) {
+  ASSERT_EQ(bench.command(Service{3h}).verdict, kAccepted);
+  const Answer paused = bench.command(Pause{1min});
+  EXPECT_NE(paused.sentence.find("work at the reactor lasts"), std::string::npos)
+      << paused.sentence;
+  const std::size_t runs = bench.count<RunEffect>();
+  bench.run(3h - 1min);
+  EXPECT_TRUE(bench.core.status(bench.now).in_service);
+  EXPECT_EQ(bench.count<RunEffect>(), runs) << "neither pump nor stirrer";
+  bench.run(2min);
+  EXPECT_FALSE(bench.core.status(bench.now).in_service);
+  ASSERT_EQ(bench.command(Pause{20h}).verdict, kAccepted);
+  ASSERT_EQ(bench.command(Service{10min}).verdict, kAccepted);
+  bench.run(11min);
+  EXPECT_FALSE(bench.core.status(bench.now).in_service);
+  EXPECT_GT(bench.core.status(bench.now).pause_remaining, 19h) << "the keeper's pause stands";
+}
+
+TEST_F(WorkAtTheReactor, says_why_the_stirrer_rests) {
+  bench.run(2h);
+  ASSERT_EQ(bench.command(Service{1h}).verdict, kAccepted);
+  bench.run(1min);
+  EXPECT_NE(bench.command(StirNow{}).sentence.find("A person works at the reactor"),
+            std::string::npos);
+}
+
 // A daemon that is started again in the same boot finds the last stir long over.
 TEST_F(WorkAtTheReactor, over_which_the_program_died_settles_from_the_start_on) {
   ASSERT_EQ(bench.command(Service{1h}).verdict, kAccepted);
@@ -109,6 +136,13 @@ TEST_F(BeingAway, gives_less_until_its_time_and_then_as_before) {
   EXPECT_FALSE(bench.core.status(bench.now).away);
   EXPECT_EQ(bench.raised("away-over"), 1U);
   EXPECT_EQ(bench.raised("dosing-below-plan"), 0U) << "it was wished";
+}
+
+TEST_F(BeingAway, wants_a_clock_that_was_set) {
+  bench.now.wall_trusted = false;
+  const Answer answer = bench.command(Away{72h, Millilitres{100.0}});
+  EXPECT_EQ(answer.verdict, kRefused);
+  EXPECT_NE(answer.sentence.find("trust-clock"), std::string::npos) << answer.sentence;
 }
 
 TEST_F(BeingAway, goes_on_over_a_restart_and_no_clock_ends_it) {

@@ -133,9 +133,11 @@ TEST(KeepersBook, writes_again_what_could_not_be_written) {
   bench.ledger_answers = true;
   const std::size_t before = bench.count<StoreBookEntry>();
   bench.see(LedgerSound{});
+  bench.second();
   EXPECT_EQ(bench.count<StoreBookEntry>(), before + 1);
   EXPECT_TRUE(bench.core.book().is_durable(1));
   bench.see(LedgerSound{});
+  bench.second();
   EXPECT_EQ(bench.count<StoreBookEntry>(), before + 1) << "what is on the disk stays there";
 }
 
@@ -151,6 +153,7 @@ TEST(KeepersBook, is_written_whole_into_a_record_that_lacks_it) {
     const std::size_t before = bench.count<StoreBookEntry>();
     bench.core.recount(bench.now, again);
     bench.see(LedgerSound{});
+    bench.second();
     return bench.count<StoreBookEntry>() - before;
   };
   EXPECT_EQ(rows_for(), 0U);
@@ -166,6 +169,82 @@ TEST(KeepersBook, wants_a_clock_that_was_set) {
   const Answer answer = bench.command(alkalinity("8.1"));
   EXPECT_EQ(answer.verdict, kRefused);
   EXPECT_NE(answer.sentence.find("trust-clock"), std::string::npos) << answer.sentence;
+}
+
+TEST(KeepersBook, beyond_its_bound_keeps_steps_and_the_newest_of_each_kind) {
+  History history;
+  const auto add = [&](const std::string& what, const std::string& value) {
+    const auto number = static_cast<std::int64_t>(history.book.size()) + 1;
+    history.book.push_back(
+        {number, {}, {WallTime{500000h} - 10000h + std::chrono::seconds{number}, what, value, ""}});
+  };
+  add("step", "place");
+  add("calibrated", "");
+  add("step", "facts");
+  while (history.book.size() < KeepersBook::kEntriesMost + 7) {
+    add("alkalinity", "8." + std::to_string(history.book.size() % 10));
+  }
+  const Bench bench{Bench::usual(), history};
+  const std::vector<BookEntry>& kept = bench.core.book().entries();
+  ASSERT_EQ(kept.size(), KeepersBook::kEntriesMost);
+  EXPECT_EQ(kept[0].number, 1);
+  EXPECT_EQ(kept[1].number, 2);
+  EXPECT_EQ(kept[2].number, 3);
+  EXPECT_EQ(kept[3].number, 4 + 7);
+}
+
+TEST(KeepersBook, hands_many_entries_to_the_ledger_a_hundred_a_second) {
+  Bench bench;
+  bench.ledger_answers = false;
+  for (int i = 0; i < 250; ++i) {
+    ASSERT_EQ(bench
+                  .command(at(entry("calcium", std::to_string(400 + i % 20), "mg/L"),
+                              bench.now.wall - std::chrono::hours{2 * i}))
+                  .verdict,
+              kAccepted);
+  }
+  bench.see(LedgerFault{"slow"});
+  bench.ledger_answers = true;
+  const std::size_t before = bench.count<StoreBookEntry>();
+  bench.see(LedgerSound{});
+  bench.second();
+  EXPECT_EQ(bench.count<StoreBookEntry>() - before, 100U);
+  bench.run(3s);
+  EXPECT_EQ(bench.count<StoreBookEntry>() - before, 250U);
+  EXPECT_TRUE(bench.core.book().is_durable(250));
+}
+
+// The file says 40 mL/min, and two measures may differ by 5 %.
+TEST(KeepersBook, a_rate_above_the_files_halves_what_is_given_and_a_lower_one_changes_nothing) {
+  Bench bench;
+  ASSERT_EQ(bench.command(entry("rate", "41", "mL/min")).verdict, kAccepted);
+  EXPECT_EQ(bench.core.status(bench.now).halved, "");
+  const Answer more = bench.command(entry("rate", "48", "mL/min"));
+  EXPECT_EQ(more.verdict, kAccepted);
+  EXPECT_NE(more.sentence.find("rate_ml_per_min = 48.0"), std::string::npos) << more.sentence;
+  EXPECT_NE(bench.core.status(bench.now).halved, "");
+}
+
+TEST(KeepersBook, asks_about_powder_beyond_what_the_vessel_takes_with_what_is_in_it) {
+  Bench bench;
+  ASSERT_EQ(bench.command(entry("powder", "110", "g")).verdict, kAccepted);
+  bench.run(1s);
+  const Answer again = bench.command(entry("powder", "100", "g"));
+  EXPECT_EQ(again.verdict, kRefused);
+  EXPECT_NE(again.sentence.find("may be in it still"), std::string::npos) << again.sentence;
+  EXPECT_EQ(bench.command(sure(entry("powder", "100", "g"))).verdict, kAccepted);
+}
+
+TEST(KeepersBook, asks_about_a_test_beside_the_one_after_it_too) {
+  Bench bench;
+  ASSERT_EQ(bench.command(alkalinity("8.1")).verdict, kAccepted);
+  const Answer before = bench.command(at(alkalinity("9.9"), bench.now.wall - 12min));
+  EXPECT_NE(before.sentence.find("12 min after it said 8.1 dKH"), std::string::npos)
+      << before.sentence;
+  ASSERT_EQ(bench.command(entry("calcium", "420", "mg/L")).verdict, kAccepted);
+  bench.run(2s);
+  const Answer metal = bench.command(entry("calcium", "700", "mg/L"));
+  EXPECT_NE(metal.sentence.find("before it said 420 mg/L"), std::string::npos) << metal.sentence;
 }
 
 TEST(KeepersBook, forgets_the_oldest_beyond_its_bound) {
@@ -339,6 +418,25 @@ TEST(TestedAlkalinity, that_was_a_slip_is_taken_back_and_then_released) {
   bench.run(2s);
   EXPECT_EQ(held(bench), "held") << "a person says so";
   EXPECT_EQ(bench.command(Release{"alkalinity-too-high"}).verdict, kAccepted);
+  bench.run(2s);
+  EXPECT_EQ(held(bench), "");
+}
+
+// Found by a review: opening a bottle released it.
+TEST(TestedAlkalinity, that_was_taken_back_is_released_by_a_person_and_by_no_other_entry) {
+  Bench bench;
+  ASSERT_EQ(bench.command(alkalinity("8")).verdict, kAccepted);
+  bench.run(1h);
+  ASSERT_EQ(bench.command(sure(alkalinity("13"))).verdict, kAccepted);
+  bench.run(2s);
+  ASSERT_EQ(bench.command(UndoEntry{2}).verdict, kAccepted);
+  for (const WriteEntry& other : {entry("new_kit", "", ""), entry("calcium", "420", "mg/L"),
+                                  at(alkalinity("7.9"), bench.now.wall - 48h)}) {
+    ASSERT_EQ(bench.command(sure(other)).verdict, kAccepted);
+    bench.run(2s);
+    EXPECT_EQ(held(bench), "held");
+  }
+  EXPECT_EQ(bench.command(alkalinity("8.1")).verdict, kAccepted);
   bench.run(2s);
   EXPECT_EQ(held(bench), "");
 }

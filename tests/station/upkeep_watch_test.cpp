@@ -55,6 +55,31 @@ TEST(UpkeepWatch, tells_what_is_due_once_and_ends_it_when_it_is_done) {
   EXPECT_TRUE(bench.alert_stands("upkeep-clean")) << "what was taken back was not done";
 }
 
+// Found by a review: nothing was dosed, and all was said to be well.
+TEST(UpkeepWatch, tells_of_a_commissioning_that_was_left_half_way) {
+  Bench bench = of_age(5 * kDay);
+  ASSERT_EQ(bench.command(SetDayVolume{Millilitres{0.0}}).verdict, kAccepted);
+  const WriteEntry step = entry("step", "reference", "skipped");
+  ASSERT_EQ(bench.command(step).verdict, kAccepted);
+  bench.run(2min);
+  EXPECT_FALSE(bench.alert_stands("commissioning-waits")) << "it takes days";
+  Bench later{Bench::usual(), bench.history(), {bench.now.mono + 97h, bench.now.wall + 97h, true}};
+  later.run(2min);
+  EXPECT_TRUE(later.alert_stands("commissioning-waits"));
+  ASSERT_EQ(later.command(SetDayVolume{Millilitres{500.0}}).verdict, kAccepted);
+  later.run(11min);
+  EXPECT_FALSE(later.alert_stands("commissioning-waits"));
+}
+
+TEST(UpkeepWatch, of_a_commissioning_that_is_over_tells_nothing) {
+  Bench bench = of_age(5 * kDay);
+  ASSERT_EQ(bench.command(SetDayVolume{Millilitres{0.0}}).verdict, kAccepted);
+  ASSERT_EQ(bench.command(entry("step", "half-dose", "done")).verdict, kAccepted);
+  Bench later{Bench::usual(), bench.history(), {bench.now.mono + 97h, bench.now.wall + 97h, true}};
+  later.run(2min);
+  EXPECT_FALSE(later.alert_stands("commissioning-waits")) << "silent by wish";
+}
+
 // An entry of 29 days ago is due in a day, by whichever clock is further.
 TEST(UpkeepWatch, goes_by_the_date_of_the_entry) {
   Bench bench = of_age(5 * kDay);

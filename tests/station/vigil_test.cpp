@@ -49,6 +49,37 @@ TEST_F(VigilAlone, who_wishes_nothing_is_told_nothing) {
   EXPECT_TRUE(effects.empty());
 }
 
+TEST_F(VigilAlone, silence_counts_from_the_end_of_what_was_wished) {
+  silence(50h, Millilitres{0.0});
+  silence(50h + 1s);
+  silence(56h - 1s);
+  EXPECT_EQ(raised(effects, "dosing-stopped"), 0);
+  silence(56h);
+  EXPECT_EQ(raised(effects, "dosing-stopped"), 1);
+  silence(57h, Millilitres{0.0});
+  EXPECT_EQ(raised(effects, "dosing-resumed"), 1) << "what is wished needs nobody";
+}
+
+TEST_F(VigilAlone, silence_counts_from_there_over_a_restart_too) {
+  History history;
+  history.newest_given = dosing::Stamp{10h, {}};
+  history.volumes = {{dosing::Stamp{20h, {}}, Millilitres{0.0}}, {dosing::Stamp{95h, {}}, kDay}};
+  Vigil restarted{part_settings(), history, {}, {Instant{100h}, WallTime{}}};
+  Effects told;
+  const auto why = [] { return std::string{}; };
+  restarted.note_silence({Instant{100h}, WallTime{}}, kDay, why, told);
+  EXPECT_EQ(raised(told, "dosing-stopped"), 0);
+  restarted.note_silence({Instant{101h}, WallTime{}}, kDay, why, told);
+  EXPECT_EQ(raised(told, "dosing-stopped"), 1);
+}
+
+TEST_F(VigilAlone, a_day_is_looked_at_24_h_after_more_was_wished_for) {
+  silence(24h, kDay / 4.0);
+  silence(40h, kDay);
+  EXPECT_FALSE(vigil.day_is_over(after(64h - 1s).mono));
+  EXPECT_TRUE(vigil.day_is_over(after(64h).mono));
+}
+
 TEST_F(VigilAlone, a_day_of_less_than_half_the_plan_is_told_once_a_day) {
   vigil.note_day(after(25h), kDay, Millilitres{360.0}, effects);
   EXPECT_EQ(raised(effects, "dosing-below-plan"), 0) << "half is not less than half";

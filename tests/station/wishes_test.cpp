@@ -90,11 +90,11 @@ TEST(Wishes, of_both_origins_last_as_long_as_the_later) {
   wishes.pause({kNow, kToday}, 2h, Origin::station, effects);
   wishes.pause({kNow, kToday}, 1h, Origin::afar, effects);
   EXPECT_EQ(*wishes.paused_until() - kNow, 2h);
-  wishes.resume(Origin::afar, effects);
+  wishes.resume(kNow, Origin::afar, effects);
   EXPECT_EQ(*wishes.paused_until() - kNow, 2h);
   wishes.pause({kNow, kToday}, 5h, Origin::afar, effects);
   EXPECT_EQ(*wishes.paused_until() - kNow, 5h);
-  wishes.resume(Origin::station, effects);
+  wishes.resume(kNow, Origin::station, effects);
   EXPECT_FALSE(wishes.paused_until());
 }
 

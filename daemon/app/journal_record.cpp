@@ -1,0 +1,68 @@
+// The journal's record of readings and events, on which no dose depends.
+
+#include <chrono>
+#include <string>
+#include <utility>
+
+#include "app/journal_worker.h"
+#include "app/state_dir.h"
+
+namespace limegate::app {
+namespace {
+
+constexpr Duration kThinOutEvery = std::chrono::hours{1};
+
+}  // namespace
+
+station::Event record_set_aside(WallTime now, const std::string& aside) {
+  return {now, station::Severity::alert, "record-set-aside",
+          "The record of readings and events was damaged. It is kept as " + aside +
+              " and begun anew; dosing goes on by the ledger, which is another file."};
+}
+
+journal::Stored<void> JournalWorker::open_readings(WallTime now) {
+  if (!readings_) {
+    auto opened = journal::Readings::open(readings_path(places_.state_dir), now);
+    if (!opened) {
+      return tl::unexpected(opened.error());
+    }
+    readings_.emplace(std::move(*opened));
+  }
+  return {};
+}
+
+JournalWorker::Events JournalWorker::take_unseen_now(WallTime now) {
+  if (!open_readings(now)) {
+    return {};
+  }
+  Events events = readings_->take_unseen().value_or(Events{});
+  if (!readings_->set_aside_as().empty()) {
+    events.emplace_back("", record_set_aside(now, readings_->set_aside_as()));
+  }
+  return events;
+}
+
+journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
+                                                Moment now) {
+  if (auto open = open_readings(now.wall); !open) {
+    return open;
+  }
+  auto done = readings_->append(rows, events);
+  // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
+  if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
+    thinned_at_ = now.mono;
+    done = readings_->thin_out(now.wall, {});
+  }
+  if (!done) {
+    readings_.reset();
+    if (done.error().fault == journal::StorageFault::damaged) {
+      // Opening does not read every page: it would be found sound, and fail again for ever.
+      const std::string aside =
+          journal::Readings::set_aside(readings_path(places_.state_dir), now.wall);
+      return tl::unexpected(journal::StorageError{journal::StorageFault::damaged, aside});
+    }
+  }
+  return done;
+}
+
+}  // namespace limegate::app
