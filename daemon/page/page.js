@@ -87,6 +87,12 @@ function makeCard(state, time) {
   heading.id = `station-${cards.size}`;
   root.setAttribute("aria-labelledby", heading.id);
   const card = { root, id: heading.id, verdict: make("p", "verdict", root), action: make("p", "action", root) };
+  // To pause in a hurry, on a phone: before all numbers.
+  const door = make("button", "door", root);
+  door.type = "button";
+  write(door, "Do something: type the token first");
+  door.addEventListener("click", () => byId("token").focus());
+  card.commands = new Commands(name, card.id, root);
   const now = make("dl", "now", root);
   card.ph = pair(now, "pH");
   card.secondPh = pair(now, "second pH");
@@ -107,7 +113,6 @@ function makeCard(state, time) {
   card.careHeading = make("summary", "", care);
   card.tested = make("p", "small", care);
   card.upkeep = make("ul", "", care);
-  card.commands = new Commands(name, card.id, root);
   card.past = new Past(name, card.id, root, state, time);
   cards.set(name, card);
   return card;
@@ -237,6 +242,8 @@ function speak(overview) {
     return;
   }
   spoken = key;
+  const calls = overview.stations.filter((state) => state.verdict.standing === "needs-a-person").map((state) => state.station);
+  document.title = calls.length > 0 ? `${calls.join(", ")} needs you: Limegate` : "Limegate";
   write(byId("spoken"), overview.stations.map((state) => `${state.station}: ${state.verdict.sentence}`).join(" "));
   const urgent = overview.stations.flatMap((state) => state.alerts).concat(overview.alerts);
   write(
