@@ -205,13 +205,16 @@ constexpr std::ptrdiff_t kMostDots = 40;
 
 /// The first line that is too much for the parser, and why.
 std::optional<Problem> absurd_line_in(std::string_view text) {
+  // In a text over several lines a # begins no comment, and the line may end that text.
+  const bool plain =
+      text.find("\"\"\"") == std::string_view::npos && text.find("'''") == std::string_view::npos;
   int number = 1;
   for (std::size_t begin = 0; begin < text.size(); ++number) {
     const std::string_view line = text.substr(begin, text.find('\n', begin) - begin);
     const auto first = line.find_first_not_of(" \t");
-    if (first != std::string_view::npos && line[first] == '#') {
+    if (plain && first != std::string_view::npos && line[first] == '#') {
       begin += line.size() + 1;
-      continue;  // a comment, or text: nothing to go down into
+      continue;  // nothing to go down into
     }
     if (line.size() > kLongestLine) {
       return Problem{number, "",

@@ -30,14 +30,17 @@ Sentence shared_timer(const Config& config, const Station& station);
 Sentence timer_as_loss(const Config& config, const Station& station);
 Sentence feedback_of_another(const Config& config, const Station& station);
 Sentence one_register(const Config& config, const Station& station);
+Sentence probe_at_outlet(const Config& config, const Station& station);
 Sentence second_probe(const Config& config, const Station& station);
 Sentence shared_probe(const Config& config, const Station& station);
 Sentence register_numbers(const Config& config, const Station& station);
 Sentence word_order(const Config& config, const Station& station);
 Sentence ph_scale(const Config& config, const Station& station);
 Sentence temperature_scale(const Config& config, const Station& station);
-Sentence slow_line(const Config& config, const Station& station);
 Sentence reply_timeout(const Config& config, const Station& station);
+
+// line_questions.cpp
+Sentence slow_line(const Config& config, const Station& station);
 
 // file_questions.cpp
 Sentence mqtt_files(const Config& config);

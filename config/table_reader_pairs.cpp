@@ -47,7 +47,10 @@ std::vector<std::string> TableReader::maybe_words(std::string_view key,
     return found;
   }
   const toml::array* array = node->as_array();
-  if (array == nullptr || !array->is_homogeneous(toml::node_type::string)) {
+  // An empty one, as it is left when the last answer goes, is of no type.
+  const bool texts =
+      array != nullptr && (array->empty() || array->is_homogeneous(toml::node_type::string));
+  if (!texts) {
     complain(key, "must be a list of texts, as [\"" + words.front() + "\"]");
     return found;
   }

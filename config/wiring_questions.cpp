@@ -13,7 +13,6 @@
 #include "config/outlets.h"
 #include "config/question_rows.h"
 #include "modbus/decode.h"
-#include "rules/limits.h"
 #include "units/plain_number.h"
 
 namespace limegate::config::ask {
@@ -203,6 +202,32 @@ Sentence one_register(const Config& config, const Station& station) {
   return std::nullopt;
 }
 
+Sentence probe_at_outlet(const Config& config, const Station& station) {
+  for (const NamedProbe& probe : probes_of(station)) {
+    const modbus::ProbeSettings& read = probe.wiring->probe;
+    const auto is_read = [&](Table table, int address) {
+      return read.table == table && address >= read.address &&
+             address < read.address + modbus::width_of(read);
+    };
+    for (const Outlet& outlet : outlets_of(config)) {
+      const modbus::OutletSettings& wired = outlet.wiring->outlet;
+      const bool touches =
+          outlet.wiring->bus == probe.wiring->bus && wired.unit == read.unit &&
+          (is_read(wired.control.table, wired.control.address) ||
+           (wired.timed_on && is_read(Table::holding_register, wired.timed_on->address)) ||
+           (wired.communication_loss &&
+            is_read(Table::holding_register, wired.communication_loss->address)));
+      if (touches) {
+        return fmt::format(
+            "{} is read where {} is switched or timed ({}): what is written there would be read as "
+            "water, and the probe overwritten. Which of them is there?",
+            probe.name, name_of(outlet), place_of(config, *probe.wiring));
+      }
+    }
+  }
+  return std::nullopt;
+}
+
 Sentence second_probe(const Config& config, const Station& station) {
   if (!station.wiring || !station.wiring->second_ph ||
       !overlap(station.wiring->ph, *station.wiring->second_ph)) {
@@ -283,9 +308,12 @@ std::string reach_of(const modbus::ProbeSettings& probe) {
 
 }  // namespace
 
+/// A pulse moves the pH by some 0.02: in coarser steps nobody sees what it does.
+constexpr double kPhStepMost = 0.02;
+
 Sentence ph_scale(const Config& /*config*/, const Station& station) {
   for (const NamedProbe& probe : probes_of(station)) {
-    if (probe.name != "temperature" && !can_show(probe.wiring->probe, 7.0, 9.0, 0.1)) {
+    if (probe.name != "temperature" && !can_show(probe.wiring->probe, 7.0, 9.0, kPhStepMost)) {
       return fmt::format(
           "{} can read {} by its encoding, scale and offset, and a reef's pH is 7.8 to 8.5. If the "
           "device sends 812 for pH 8.12, the scale is 0.01. What does it send?",
@@ -310,25 +338,6 @@ Sentence temperature_scale(const Config& /*config*/, const Station& station) {
       "If "
       "the device sends 255 for 25.5 °C, the scale is 0.1. What does it send?",
       reach_of(probe), fahrenheit ? "°F" : "°C");
-}
-
-Sentence slow_line(const Config& config, const Station& station) {
-  if (!station.wiring) {
-    return std::nullopt;
-  }
-  const modbus::BusSettings& bus = config.buses[station.wiring->ph.bus];
-  const Duration round = round_of(config, station.wiring->ph.bus);
-  if (round > rules::kReadFlowing) {
-    const double seconds = in_seconds(round);
-    return fmt::format(
-        "a round of the line '{}' takes about {:.0f} ms at {} baud, and while the pump runs the pH "
-        "is wanted each {:.0f}: it comes {:.1f} times a second. A pulse is ended some {:.0f} ms "
-        "later than elsewhere, {:.2f} mL. Raise baud, or give the pH probe a line of its own?",
-        bus.name, 1000.0 * seconds, baud_of(bus), 1000.0 * in_seconds(rules::kReadFlowing),
-        1.0 / seconds, 1000.0 * in_seconds(round - rules::kReadFlowing),
-        in_seconds(round - rules::kReadFlowing) / 60.0 * station.settings.plan.pump_rate.count());
-  }
-  return std::nullopt;
 }
 
 Sentence reply_timeout(const Config& config, const Station& station) {

@@ -8,6 +8,7 @@
 #include "alerts/kind.h"
 #include "alerts/record.h"
 #include "rules/for_people.h"
+#include "rules/hold.h"
 
 namespace limegate::alerts {
 namespace {
@@ -28,6 +29,17 @@ std::string held(const Status& status) {
   const std::size_t more = status.holds.size() - 1;
   return fmt::format("Dosing waits: {}{}", status.holds.front().sentence,
                      more == 0 ? "" : fmt::format(" ({} more.)", more));
+}
+
+/// Of what may stand longer than the pause, the first.
+std::string paused(const Status& status) {
+  const std::string remaining = rules::for_people(status.pause_remaining);
+  const auto other = std::find_if(
+      status.holds.begin(), status.holds.end(),
+      [](const Status::Held& hold) { return hold.code != rules::code_of(rules::Paused{}); });
+  return other == status.holds.end() ? fmt::format("Paused: dosing goes on in {}.", remaining)
+                                     : fmt::format("Paused for another {}. Dosing waits also: {}",
+                                                   remaining, other->sentence);
 }
 
 std::string well(const Status& status) {
@@ -61,9 +73,7 @@ Verdict verdict_of(const Status& status) {
     }
   }
   if (status.pause_remaining > Duration::zero()) {
-    return {Standing::paused,
-            fmt::format("Paused: dosing goes on in {}.", rules::for_people(status.pause_remaining)),
-            ""};
+    return {Standing::paused, paused(status), ""};
   }
   if (!status.holds.empty()) {
     return {Standing::held, held(status), ""};

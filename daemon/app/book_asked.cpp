@@ -65,7 +65,13 @@ tl::expected<json, int> station_shown(Reached& daemon) {
     return tl::unexpected(failed(answer.error()));
   }
   const json overview = answer->value("overview", json::object());
-  json station = overview.value("stations", json::array({json::object()})).at(0);
+  const json stations = overview.value("stations", json::array());
+  if (stations.empty()) {
+    complain("The running daemon has no station '" + daemon.station +
+             "': limegate status lists them.\n");
+    return tl::unexpected(static_cast<int>(kBadInput));
+  }
+  json station = stations.front();
   station["time"] = overview.value("time", std::string{});
   return station;
 }

@@ -36,9 +36,9 @@ struct Given : Meant {
   bool sure = false, csv = false;
 };
 
-/// What came of one or many requests.
-int end_with(Reached& daemon, bool accepted) {
-  if (accepted && !all_written(daemon)) {
+/// What came of one or many requests, of which `taken` were accepted.
+int end_with(Reached& daemon, std::size_t taken, bool accepted) {
+  if (taken > 0 && !all_written(daemon)) {
     complain(
         "It could not be written down yet: the daemon knows of it and goes on trying, but if it "
         "ends before, it is lost. See limegate status, and look with limegate book.\n");
@@ -81,7 +81,7 @@ int record(const Given& given) {
     return daemon.error();
   }
   const auto accepted = ask(*daemon, given, station::WriteEntry{}, std::move(params));
-  return accepted ? end_with(*daemon, *accepted) : accepted.error();
+  return accepted ? end_with(*daemon, *accepted ? 1 : 0, *accepted) : accepted.error();
 }
 
 /// Why a row of a file is no keeper's entry; empty: it is one.
@@ -126,8 +126,8 @@ int record_file(const Given& given) {
     }
     // The disk is given time: what waits for it holds dosing back.
     if (why.empty() && taken % kWaitsAfter == 0 && !all_written(*daemon)) {
-      complain(fmt::format("Nothing was read beyond line {}. ", row.line));
-      return end_with(*daemon, false);
+      complain(fmt::format("Nothing was read beyond line {}.\n", row.line));
+      return end_with(*daemon, taken, refused == 0);
     }
     if (!why.empty()) {
       ++refused;
@@ -135,7 +135,7 @@ int record_file(const Given& given) {
     }
   }
   print(fmt::format("{} of {} rows were written down.\n", rows->size() - refused, rows->size()));
-  return end_with(*daemon, refused == 0);
+  return end_with(*daemon, taken, refused == 0);
 }
 
 int undo(const Given& given) {
@@ -144,7 +144,7 @@ int undo(const Given& given) {
     return daemon.error();
   }
   const auto accepted = ask(*daemon, given, station::UndoEntry{}, json{{"number", given.number}});
-  return accepted ? end_with(*daemon, *accepted) : accepted.error();
+  return accepted ? end_with(*daemon, *accepted ? 1 : 0, *accepted) : accepted.error();
 }
 
 std::string line_of(const json& entry) {

@@ -227,7 +227,9 @@ std::string objection_to_command(const CLI::App& app, const std::string& word) {
   if (word.front() == '-' || std::find(names.begin(), names.end(), word) != names.end()) {
     return {};
   }
-  const std::string near = config::nearest(word, names);
+  // In a hurry, what is meant must not be guessed by its letters.
+  const bool stops = word == "stop" || word == "halt" || word == "kill";
+  const std::string near = stops ? "off" : config::nearest(word, names);
   return fmt::format("There is no command '{}'{} limegate --help lists them.\n", word,
                      near.empty() ? "." : fmt::format("; did you mean '{}'?", near));
 }

@@ -27,6 +27,7 @@ journal::Stored<void> JournalWorker::open_readings(WallTime now) {
       return tl::unexpected(opened.error());
     }
     readings_.emplace(std::move(*opened));
+    set_aside_as_ = readings_->set_aside_as();
   }
   return {};
 }
@@ -36,8 +37,8 @@ JournalWorker::Events JournalWorker::take_unseen_now(WallTime now) {
     return {};
   }
   Events events = readings_->take_unseen().value_or(Events{});
-  if (!readings_->set_aside_as().empty()) {
-    events.emplace_back("", record_set_aside(now, readings_->set_aside_as()));
+  if (!set_aside_as_.empty()) {
+    events.emplace_back("", record_set_aside(now, std::exchange(set_aside_as_, {})));
   }
   return events;
 }
@@ -47,6 +48,7 @@ journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& 
   if (auto open = open_readings(now.wall); !open) {
     return open;
   }
+  // Where the file was set aside just now, this is told, and what is written here counts.
   auto done = readings_->append(rows, events);
   // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
   if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
@@ -57,10 +59,12 @@ journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& 
     readings_.reset();
     if (done.error().fault == journal::StorageFault::damaged) {
       // Opening does not read every page: it would be found sound, and fail again for ever.
-      const std::string aside =
-          journal::Readings::set_aside(readings_path(places_.state_dir), now.wall);
-      return tl::unexpected(journal::StorageError{journal::StorageFault::damaged, aside});
+      set_aside_as_ = journal::Readings::set_aside(readings_path(places_.state_dir), now.wall);
     }
+  }
+  if (!set_aside_as_.empty()) {
+    return tl::unexpected(
+        journal::StorageError{journal::StorageFault::damaged, std::exchange(set_aside_as_, {})});
   }
   return done;
 }

@@ -124,6 +124,7 @@ class JournalWorker : public shell::LedgerPort {
   std::optional<Duration> lifetime_before_;  ///< as the ledger said that was open in this run
   // Only the record's thread touches these once the loop runs.
   std::optional<journal::Readings> readings_;
+  std::string set_aside_as_;  ///< the damaged one, until that is told; of the record's thread
   std::optional<Instant> thinned_at_;
   Line ledger_line_, record_line_;
   // What the loop knows of keeping the ledger small.

@@ -189,23 +189,24 @@ void World::record() {
     return;
   }
   next_flush_ = now.mono + kFlushEvery;
-  journal_.record(std::exchange(rows_, {}), events_.take_unwritten(), now,
-                  [this](const journal::Stored<void>& done) {
-                    note_record(done ? std::nullopt : std::optional{done.error().text()});
-                    if (!done && done.error().fault == journal::StorageFault::damaged) {
-                      raise("", record_set_aside(pace_.clock().now().wall, done.error().detail));
-                    }
-                    if (!done) {
-                      // The same disk holds the ledger: see whether that can still be written.
-                      journal_.ledger(
-                          [](journal::Ledger& ledger) { return ledger.prove_writable(); },
+  journal_.record(
+      std::exchange(rows_, {}), events_.take_unwritten(), now,
+      [this](const journal::Stored<void>& done) {
+        const bool begun_anew = !done && done.error().fault == journal::StorageFault::damaged;
+        if (begun_anew) {
+          raise("", record_set_aside(pace_.clock().now().wall, done.error().detail));
+        }
+        note_record(done || begun_anew ? std::nullopt : std::optional{done.error().text()});
+        if (!done) {
+          // The same disk holds the ledger: see whether that can still be written.
+          journal_.ledger([](journal::Ledger& ledger) { return ledger.prove_writable(); },
                           [this](const journal::Stored<void>& proved) {
                             if (!proved) {
                               ledger_failed(proved.error().text());
                             }
                           });
-                    }
-                  });
+        }
+      });
 }
 
 station::Answer World::obey(const std::string& station, const alerts::Asked& asked,

@@ -56,13 +56,18 @@ struct Bounds {
   Millilitres low, high;
 };
 /// What was raised within the week is not raised by as much again. A quarter of nothing is nothing:
-/// there it begins, and the least of what followed counts.
+/// there the least of what was given since counts.
 Millilitres raised_from(const Supply& supply, WallTime at) {
-  Millilitres from = std::min(supply.present(), supply.at(at - 7 * kDay));
-  for (int days = 6; days > 0 && !(from.count() > 0.0); --days) {
-    from = supply.at(at - days * kDay);
+  const Millilitres week_ago = supply.at(at - 7 * kDay);
+  if (week_ago.count() > 0.0) {
+    return std::min(supply.present(), week_ago);
   }
-  return from.count() > 0.0 ? from : supply.present();
+  Millilitres least = supply.present();
+  for (int days = 1; days < 7; ++days) {
+    const Millilitres then = supply.at(at - days * kDay);
+    least = then.count() > 0.0 ? std::min(least, then) : least;
+  }
+  return least;
 }
 
 Bounds bounds_of(const Supply& supply, const Site& site, WallTime at) {

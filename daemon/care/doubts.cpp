@@ -287,10 +287,12 @@ std::string doubt_beside(const Entry& entry, const Entry* other, const char* pla
         days * 24.0 * 60.0, place, plain_number(*then, 4), alkalinity ? "dKH" : "mg/L");
   }
   if (alkalinity && apart > kLeap + kLeapPerDay * days) {
+    const std::string apart_by = days < 1.0                ? "less than a day"
+                                 : std::round(days) == 1.0 ? "a day"
+                                                           : fmt::format("{:.0f} days", days);
     return fmt::format(
-        "The test {:.0f} {} {} it said {:.1f} dKH; so much in that time is "
-        "rarely true: test again.",
-        days, std::round(days) == 1.0 ? "day" : "days", place, *then);
+        "The test {} {} it said {:.1f} dKH; so much in that time is rarely true: test again.",
+        apart_by, place, *then);
   }
   return "";
 }

@@ -72,8 +72,7 @@ Stored<void> BookStore::add_beside(std::string_view station,
 }
 
 Stored<void> BookStore::keep(std::string_view station, const station::BookEntry& entry) const {
-  // A bound for the disk. Which of the old ones stay is the book's to say: those that it keeps
-  // though they are old are here still, but for steps only after twice as many.
+  // A bound for the disk, and a wide one: the book itself says which of the old ones it keeps.
   constexpr auto most = static_cast<std::int64_t>(2 * station::KeepersBook::kEntriesMost);
   for (const std::string& old : {std::string{BookRow::kTable} + " WHERE what <> 'step' AND ",
                                  std::string{BookBesideRow::kTable} + " WHERE "}) {

@@ -1,6 +1,9 @@
 // Whether the ledger is where it was, and as new as the witness outside its directory remembers.
 
 #include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
 
 #include "journal/ledger.h"
 #include "journal/ledger_rows.h"
@@ -68,7 +71,9 @@ Stored<std::string> Ledger::contradicts(const Beside& beside, std::int64_t newes
 }
 
 Stored<Witness> Ledger::witness_of(std::string_view station) const {
-  Witness witness{home_, boot_id_, 0, {}, {}, {}};
+  Witness witness;
+  witness.home = home_;
+  witness.boot = boot_id_;
   const auto newest =
       select<PulseRow>(database_, " WHERE station = ?1 AND id > 0 ORDER BY id DESC LIMIT 1");
   newest->bind(station);
@@ -99,7 +104,12 @@ Stored<Witness> Ledger::witness_of(std::string_view station) const {
   station::History kept;
   const auto done = more ? add_wishes(station, kept) : tl::unexpected(more.error());
   witness.wishes = std::move(kept.wishes);
-  return done ? Stored<Witness>{std::move(witness)} : tl::unexpected(done.error());
+  const auto changes =
+      database_.prepare(fmt::format("SELECT changes FROM {} WHERE station = ?1", kKeptChanges));
+  changes->bind(station);
+  const auto changed = done ? changes->next() : tl::unexpected(done.error());
+  witness.changes = changed && *changed ? changes->integer(0) : 0;
+  return changed ? Stored<Witness>{std::move(witness)} : tl::unexpected(changed.error());
 }
 
 }  // namespace limegate::journal

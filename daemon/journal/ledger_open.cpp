@@ -32,11 +32,17 @@ Stored<std::string> set_aside(const std::string& path, Moment now) {
 /// The newest observed uptime that the copies know.
 Duration newest_lifetime(const std::vector<Beside>& stations) {
   Duration newest{};
+  const auto look_at = [&](const std::vector<station::Wish>& wishes) {
+    for (const station::Wish& wish : wishes) {
+      newest = std::max(newest, wish.asked.lifetime);
+    }
+  };
   for (const Beside& beside : stations) {
     if (beside.copy && beside.copy->kept) {
-      for (const station::Wish& wish : beside.copy->kept->wishes) {
-        newest = std::max(newest, wish.asked.lifetime);
-      }
+      look_at(beside.copy->kept->wishes);
+    }
+    if (beside.witness) {
+      look_at(beside.witness->wishes);
     }
   }
   return newest;
@@ -95,14 +101,12 @@ Stored<void> Ledger::know_boot(const Boot& boot, Duration lifetime_elsewhere) {
   auto newest = database_.number(
       "SELECT max(coalesce((SELECT max(reserved_lifetime_ms) FROM pulses), 0), coalesce((SELECT "
       "max(max(start_lifetime_ms, coalesce(end_lifetime_ms, 0))) FROM stirs), 0))");
-  const auto stations = database_.number("SELECT count(*) FROM stations");
-  if (!newest || !stations) {
-    return tl::unexpected(newest ? stations.error() : newest.error());
+  if (!newest) {
+    return tl::unexpected(newest.error());
   }
-  if (*stations == 0) {
-    // A ledger that was begun anew goes on where the copies were: what was asked for has its age.
-    newest = std::max(*newest, ms(lifetime_elsewhere));
-  }
+  // One that was begun anew or put back goes on where the copies were, as this machine was seen to
+  // be up so long: what was asked for has its age.
+  newest = std::max(*newest, ms(lifetime_elsewhere));
   const std::int64_t before = *newest - ms(boot.now.mono.time_since_epoch());
   lifetime_before_boot_ = boot.lifetime_before.value_or(duration_of(before));
   // Of earlier boots nothing is read any more; should one of them go on, as on a machine that the

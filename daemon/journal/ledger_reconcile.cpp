@@ -2,7 +2,10 @@
 
 #include <algorithm>
 
+#include <fmt/format.h>
+
 #include "journal/ledger.h"
+#include "journal/ledger_rows.h"
 #include "rules/hold.h"
 #include "station/release_note.h"
 
@@ -106,10 +109,10 @@ Stored<bool> Ledger::take_on_witness(const Beside& beside, const Doubts& doubts,
   if (!own || !beside.witness) {
     return own ? Stored<bool>{false} : tl::unexpected(own.error());
   }
-  // One that could not be written for long is behind, and knows of no release since. Else what it
-  // has more is of after the copy that was put back: also where no pulse came between.
+  // By its count of changes, and not by pulses: what is latched or paused brings none. One that
+  // could not be written for long is behind, and knows of no release since.
   const bool doubted = !doubts.latches.empty() || doubts.fate == station::Fate::presumed_moved;
-  if (!doubted && beside.witness->newest_pulse < own->newest_pulse) {
+  if (!doubted && beside.witness->changes <= own->changes) {
     return false;
   }
   auto taken = take_on_kept(beside.station, {beside.witness->latches, beside.witness->wishes}, now);
@@ -117,9 +120,16 @@ Stored<bool> Ledger::take_on_witness(const Beside& beside, const Doubts& doubts,
     notes_.push_back("Station " + beside.station +
                      ": the ledger is older than what its witness outside the directory knows. "
                      "What waits for a person and what the keeper asked for were taken from there; "
-                     "what was written into the book since is lost.");
+                     "what was written into the book since may be lost.");
   }
-  return taken;
+  // It is as new as the witness now: what a person says from here on is newer than both.
+  const auto done = database_
+                        .prepare(fmt::format("UPDATE {} SET changes = max(changes, ?2) "
+                                             "WHERE station = ?1",
+                                             kKeptChanges))
+                        ->bind(beside.station, beside.witness->changes)
+                        .run();
+  return done ? taken : tl::unexpected(done.error());
 }
 
 Stored<bool> Ledger::take_on_kept(std::string_view station, const station::SecondCopy::Kept& kept,

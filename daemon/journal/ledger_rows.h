@@ -125,6 +125,9 @@ struct WishRow {
   }
 };
 
+/// So often a station's latches and wishes have changed. SQLite itself counts, with each change.
+inline constexpr const char* kKeptChanges = "kept_changes";
+
 /// The day's volume in force from then on.
 struct VolumeRow {
   static constexpr const char* kTable = "volumes";

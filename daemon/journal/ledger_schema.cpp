@@ -7,6 +7,8 @@
 #include <string_view>
 #include <vector>
 
+#include <fmt/format.h>
+
 #include "journal/alert_rows.h"
 #include "journal/book_rows.h"
 #include "journal/learned_rows.h"
@@ -84,6 +86,7 @@ constexpr Table kTables[] = {
     {BookBesideRow::kTable,
      "(station TEXT, number INTEGER, given_before_ul INTEGER, ph_shown_thousandths INTEGER, "
      "checksum INTEGER, PRIMARY KEY(station, number)) WITHOUT ROWID"},
+    {kKeptChanges, "(station TEXT PRIMARY KEY, changes INTEGER) WITHOUT ROWID"},
     {"home", "(machine TEXT PRIMARY KEY, path TEXT, checksum INTEGER) WITHOUT ROWID"},
     {"damaged", "(found_wall_ms INTEGER, what TEXT, station TEXT, id INTEGER)"}};
 
@@ -102,6 +105,27 @@ std::string creating(const Table& table) {
 
 Stored<void> create(const Database& database, const Table& table) {
   return database.execute(creating(table).c_str());
+}
+
+/// So often latches and wishes of a station have changed, in the same transaction as they do. Of an
+/// outer OR REPLACE the inner statements would take over its way with conflicts: they have none.
+Stored<void> count_changes(const Database& database) {
+  Stored<void> done;
+  for (const char* table : {LatchRow::kTable, WishRow::kTable}) {
+    for (const char* what : {"INSERT", "UPDATE", "DELETE"}) {
+      const char* const row = std::string_view{what} == "DELETE" ? "OLD" : "NEW";
+      done = done ? database.execute(
+                        fmt::format("CREATE TRIGGER {0}_{1} AFTER {1} ON {0} BEGIN "
+                                    "INSERT INTO {2} SELECT {3}.station, 0 WHERE NOT EXISTS "
+                                    "(SELECT 1 FROM {2} WHERE station = {3}.station); "
+                                    "UPDATE {2} SET changes = changes + 1 "
+                                    "WHERE station = {3}.station; END",
+                                    table, what, kKeptChanges, row)
+                            .c_str())
+                  : done;
+    }
+  }
+  return done;
 }
 
 Stored<bool> has(const Database& database, const std::string& table) {
@@ -175,7 +199,9 @@ Stored<void> upgrade(const Database& database, std::int64_t version) {
     done = done && version < 9 ? create(database, table_named(name)) : done;
   }
   done = done && version < 10 ? create(database, table_named(BookRow::kTable)) : done;
-  return done ? create(database, table_named(BookBesideRow::kTable)) : done;
+  done = done && version < 11 ? create(database, table_named(BookBesideRow::kTable)) : done;
+  done = done ? create(database, table_named(kKeptChanges)) : done;
+  return done ? count_changes(database) : done;
 }
 
 Stored<void> create_all(const Database& database) {
@@ -183,7 +209,7 @@ Stored<void> create_all(const Database& database) {
   for (const Table& table : kTables) {
     done = done ? create(database, table) : done;
   }
-  return done;
+  return done ? count_changes(database) : done;
 }
 
 /// A sum over where each table begins. Begun at another page, a table would look empty, and a check

@@ -7,7 +7,7 @@
 namespace limegate::journal {
 
 /// The version of the ledger's tables that this program writes. An older program refuses it.
-constexpr std::int64_t kSchema = 11;
+constexpr std::int64_t kSchema = 12;
 
 /// Makes the tables in an empty file, brings those of an older version to this one in one
 /// transaction, or sees that they are exactly as this version made them.

@@ -13,7 +13,11 @@ CREATE TABLE levels(length INTEGER, at_s INTEGER, station TEXT, ph_rows INTEGER,
   ph_sum INTEGER, ph_high INTEGER, temperature_rows INTEGER, temperature_low INTEGER,
   temperature_sum INTEGER, temperature_high INTEGER, PRIMARY KEY(length, at_s, station))
   WITHOUT ROWID;
+CREATE TABLE rows_left(upto INTEGER);
+INSERT INTO rows_left SELECT max(rowid) FROM readings HAVING max(rowid) IS NOT NULL;
 )sql";
+/// Of an older version, in one transaction: a slow card takes hardly longer than for a batch.
+constexpr std::int64_t kAtOnce = 2000;
 
 /// Adds a sum to what a slot has.
 constexpr const char* kAdded = R"sql(ON CONFLICT DO UPDATE SET
@@ -51,12 +55,13 @@ std::string keeping() {
       row_of("NEW."), lengths(), kAdded);
 }
 
-/// Of each row that is there, as if it had just been written.
+/// Of the newest rows that are left, as if they had just been written.
 std::string of_the_rows() {
   return fmt::format(
       "INSERT INTO levels SELECT length, at_s / length * length, station, {} FROM readings, {} "
-      "WHERE true {}",
-      row_of(""), lengths(), kAdded);
+      "WHERE readings.rowid <= (SELECT upto FROM rows_left) AND "
+      "readings.rowid > (SELECT upto FROM rows_left) - {} {}",
+      row_of(""), lengths(), kAtOnce, kAdded);
 }
 
 constexpr const char* kMeansColumns = "at_s,station,ph_low,ph_mean,ph_high,temperature_mean,rows";
@@ -67,8 +72,9 @@ std::string of_the_means() {
       "INSERT INTO levels SELECT length, at_s / length * length, station, "
       "iif(ph_mean IS NULL, 0, rows), ph_low, ifnull(ph_mean * rows, 0), ph_high, "
       "iif(temperature_mean IS NULL, 0, rows), NULL, ifnull(temperature_mean * rows, 0), NULL "
-      "FROM means, {} WHERE length > {} {}",
-      lengths(), kMinute, kAdded);
+      "FROM (SELECT * FROM means_left ORDER BY at_s DESC, station DESC LIMIT {}), {} "
+      "WHERE length > {} {}",
+      kAtOnce, lengths(), kMinute, kAdded);
 }
 
 std::string of_length(std::int64_t length) {
@@ -90,12 +96,45 @@ Stored<void> begin_levels(const Database& readings) {
           StorageError{StorageFault::damaged, "it has a table means of another shape"});
     }
     done = readings.execute(kTable);
-    done = done && !means.empty() ? readings.execute(of_the_means().c_str()) : done;
-    done = done ? readings.execute(of_the_rows().c_str()) : done;
+    done =
+        done && !means.empty() ? readings.execute("ALTER TABLE means RENAME TO means_left") : done;
+  } else if (!means.empty()) {
+    // An older version left means again, of rows that the levels have.
+    done = readings.execute("DROP TABLE means");
   }
-  // An older version leaves means again, of rows that the levels have.
-  done = done && !means.empty() ? readings.execute("DROP TABLE means") : done;
   return done ? readings.execute(keeping().c_str()) : done;
+}
+
+Stored<Summing> sum_up_older(const Database& readings) {
+  const auto rows = readings.number("SELECT count(*) FROM rows_left");
+  if (!rows) {
+    return tl::unexpected(rows.error());
+  }
+  const bool means = !readings.columns("means_left").empty();
+  if (*rows == 0 && !means) {
+    return Summing::done;
+  }
+  auto done = readings.execute((*rows > 0 ? of_the_rows() : of_the_means()).c_str());
+  if (*rows > 0) {
+    done = done ? readings.execute(
+                      fmt::format("UPDATE rows_left SET upto = upto - {}", kAtOnce).c_str())
+                : done;
+    done = done ? readings.execute(
+                      "DELETE FROM rows_left WHERE NOT EXISTS (SELECT 1 FROM readings "
+                      "WHERE rowid <= upto)")
+                : done;
+  } else {
+    done = done ? readings.execute(fmt::format("DELETE FROM means_left WHERE (at_s, station) IN "
+                                               "(SELECT at_s, station FROM means_left ORDER BY "
+                                               "at_s DESC, station DESC LIMIT {})",
+                                               kAtOnce)
+                                       .c_str())
+                : done;
+    const auto more = done ? readings.number("SELECT EXISTS (SELECT 1 FROM means_left)")
+                           : tl::unexpected(done.error());
+    done = more && *more == 0 ? readings.execute("DROP TABLE means_left") : done;
+  }
+  return done ? Stored<Summing>{Summing::goes_on} : tl::unexpected(done.error());
 }
 
 Stored<Database> readings_beside(const std::string& path) {

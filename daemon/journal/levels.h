@@ -12,16 +12,20 @@ namespace limegate::journal {
 // card would have to bring millions. The record's file keeps them itself, as each row is written,
 // whichever version of the program writes it.
 
-/// How finely a minute is kept, and for how long: as long as the rows are. The other two stay as
-/// long as the record does.
+/// Seconds that one sum is of. Minutes are kept as long as the rows, the other two for five years.
 constexpr std::int64_t kMinute = 60;
 constexpr std::int64_t kTenMinutes = 600;
 constexpr std::int64_t kTwoHours = 7200;
 
-/// Makes them in a record that has none, of what is there. One of an older version brings its
-/// ten-minute means. To be called in a transaction, once the readings are there. Errors: `damaged`
-/// = there are means of another shape.
+/// Begins them in a record that has none. What an older version left there, rows and ten-minute
+/// means, is summed up later. To be called in a transaction, once the readings are there. Errors:
+/// `damaged` = there are means of another shape.
 [[nodiscard]] Stored<void> begin_levels(const Database& readings);
+
+enum class Summing { goes_on, done };
+/// A part of what an older version left, the newest first: to be called in a transaction, again and
+/// again until it is done. Five years take hours, and no start waits for them.
+[[nodiscard]] Stored<Summing> sum_up_older(const Database& readings);
 
 /// The readings, to be read beside whoever writes them. Errors: they are not there, can't be read,
 /// or are an older version's that has no levels.

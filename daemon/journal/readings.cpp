@@ -4,7 +4,6 @@
 #include <cmath>
 #include <filesystem>
 
-#include "journal/levels.h"
 #include "journal/stored_units.h"
 
 namespace limegate::journal {
@@ -74,12 +73,13 @@ std::optional<std::int64_t> scaled(const std::optional<double>& value, double fa
 }  // namespace
 
 std::string Readings::set_aside(const std::string& path, WallTime now) {
-  std::error_code ignored;
+  std::error_code failed;
   const std::string aside = path + ".damaged-" + std::to_string(seconds_of(now));
   for (const char* suffix : {"", "-wal", "-shm"}) {
-    std::filesystem::rename(path + suffix, aside + suffix, ignored);
+    std::error_code ignored;  // of a log that is not there
+    std::filesystem::rename(path + suffix, aside + suffix, *suffix == '\0' ? failed : ignored);
   }
-  return aside;
+  return failed ? std::string{} : aside;
 }
 
 Stored<Readings> Readings::open(const std::string& path, WallTime now) {
@@ -168,12 +168,14 @@ Stored<void> Readings::write(const Events& events) {
 }
 
 Stored<void> Readings::append(const std::vector<ReadingRow>& rows, const Events& events) {
-  auto before = inputs_;
-  auto done = in_transaction([&] { return write(rows, events); });
-  if (!done) {
-    inputs_ = std::move(before);  // as the disk has them: the rows come again
-  }
-  return done;
+  const auto done = in_transaction([&] { return write(rows, events); });
+  return done && summing_ == Summing::goes_on ? in_transaction([&] { return sum_up(); }) : done;
+}
+
+Stored<void> Readings::sum_up() {
+  const auto summed = sum_up_older(database_);
+  summing_ = summed.value_or(Summing::goes_on);
+  return summed ? Stored<void>{} : tl::unexpected(summed.error());
 }
 
 Stored<void> Readings::in_transaction(const std::function<Stored<void>()>& write) {
@@ -183,7 +185,7 @@ Stored<void> Readings::in_transaction(const std::function<Stored<void>()>& write
   auto done = write();
   done = done ? database_.execute("COMMIT") : done;
   if (!done) {
-    // Also a commit that failed leaves the transaction open; the rows stay with the caller.
+    // Also a commit that failed leaves the transaction open.
     (void)database_.execute("ROLLBACK");
   }
   return done;
@@ -280,6 +282,13 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
   const auto drop = [&](const char* what, std::int64_t before) {
     return database_.prepare("DELETE FROM " + std::string{what})->bind(before).run();
   };
+  if (summing_ == Summing::goes_on) {
+    // What goes must be in its sums first.
+    const auto summed = in_transaction([&] { return sum_up(); });
+    if (!summed || summing_ == Summing::goes_on) {
+      return summed;
+    }
+  }
   return in_transaction([&] {
     auto done = drop("readings WHERE at_s < ?1", fine);
     done = done ? drop("levels WHERE length < 600 AND at_s < ?1", fine) : done;

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "journal/database.h"
+#include "journal/levels.h"
 #include "station/history.h"
 #include "station/records.h"
 #include "units/time.h"
@@ -52,14 +53,14 @@ class Readings {
   [[nodiscard]] static Stored<Readings> open(const std::string& path, WallTime now);
 
   /// Keeps a damaged file under another name, which is returned, so that it is begun anew when it
-  /// is opened.
+  /// is opened. Empty: it can't be moved.
   static std::string set_aside(const std::string& path, WallTime now);
   /// The name of the damaged file that was there when this was opened; empty: it was sound.
   [[nodiscard]] const std::string& set_aside_as() const { return set_aside_as_; }
 
   /// With the station of each; empty: the daemon itself.
   using Events = std::vector<std::pair<std::string, station::Event>>;
-  /// Writes a batch in one transaction.
+  /// Writes a batch in one transaction. After an error it is to be opened anew.
   [[nodiscard]] Stored<void> append(const std::vector<ReadingRow>& rows, const Events& events);
 
   /// What a run of this boot saw last of a station's pH, if it was written down.
@@ -79,7 +80,8 @@ class Readings {
   [[nodiscard]] static Stored<std::vector<Told>> alert_history(const std::string& path,
                                                                WallTime since);
 
-  /// Drops what is past its time: of what is older than `fine` the ten-minute sums stay (levels.h).
+  /// Drops what is past its time, once all that an older version left is in its sums: of what is
+  /// older than `fine` the ten-minute sums stay (levels.h).
   [[nodiscard]] Stored<void> thin_out(WallTime now, const Retention& retention);
 
  private:
@@ -88,9 +90,11 @@ class Readings {
   [[nodiscard]] Stored<void> write(const Events& events);
   [[nodiscard]] Stored<void> write_inputs(const ReadingRow& row);
   [[nodiscard]] Stored<void> write(const std::string& station, const ReadingRow::Seen& seen);
+  [[nodiscard]] Stored<void> sum_up();
   [[nodiscard]] Stored<void> in_transaction(const std::function<Stored<void>()>& write);
   Database database_;
   std::string set_aside_as_;
+  Summing summing_ = Summing::goes_on;  ///< of what an older version left; or nobody has looked yet
   /// As written last, by station and name.
   std::map<std::pair<std::string, std::string>, std::pair<WallTime, std::optional<double>>> inputs_;
 };

@@ -47,7 +47,7 @@ std::string line_of(const Witness& witness, const std::string& mark) {
     out << ' ' << code;
   }
   if (mark != kFirstMark) {
-    out << ' ' << witness.wishes.size();
+    out << ' ' << witness.changes << ' ' << witness.wishes.size();
     for (const station::Wish& wish : witness.wishes) {
       out << ' ' << static_cast<int>(wish.what) << ' ' << microlitres(wish.volume) << ' '
           << ms(wish.lasting) << ' ' << ms(wish.asked.lifetime) << ' ' << ms(wish.asked.wall);
@@ -74,6 +74,7 @@ std::optional<Witness> Witness::from_line(const std::string& line) {
   in >> mark >> witness.newest_pulse >> lifetime >> wall >> witness.boot;
   witness.latches = latches_from(in);
   if (mark != kFirstMark) {
+    in >> witness.changes;
     witness.wishes = wishes_from(in);
   }
   in >> witness.home.machine;

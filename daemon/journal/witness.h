@@ -27,8 +27,10 @@ struct Witness {
   std::int64_t newest_pulse = 0;
   dosing::Stamp reserved;            ///< of that pulse; means nothing without one
   std::vector<std::string> latches;  ///< codes: what waits for a person
-  /// What the keeper asked for. None in one of before 2026-11-29.
+  /// What the keeper asked for; and so often this or a latch had changed. "limegate-witness-1" has
+  /// neither.
   std::vector<station::Wish> wishes = {};
+  std::int64_t changes = 0;
 
   /// One line of text with a CRC-32.
   [[nodiscard]] std::string to_line() const;

@@ -29,7 +29,8 @@ class Doorkeeper {
   static constexpr std::chrono::hours kSessionLasts{12};
   static constexpr std::size_t kSessionsMost = 32;  ///< the oldest goes
   /// Wrong tokens, from whomever, before nobody is heard for a minute: counted apart for loopback,
-  /// so that nobody in the house locks out who stands at the machine.
+  /// and so for all who come by a proxy on this machine, so that nobody else locks out who is
+  /// there.
   static constexpr int kWrongMost = 5;
   static constexpr std::chrono::minutes kWrongWithin{1};
 

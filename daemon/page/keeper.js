@@ -11,8 +11,10 @@ async function send(method, path, body) {
     head["Limegate-Key"] = sessionKey;
   }
   const answer = await fetch(path, { method, headers: head, body: body === null ? undefined : JSON.stringify(body) });
-  // What stands between may answer in words of its own.
-  const said = await answer.json().catch(() => ({ detail: `What stands between answered with ${answer.status}.` }));
+  // A proxy may answer in its own words, and even with a page of its own.
+  const said = await answer.json().catch(() => {
+    throw new Error(`A proxy answered with ${answer.status}, and not the daemon.`);
+  });
   if (answer.status === 401 && path === "/api/command") {
     unlock(null); // the session is over
     write(byId("lock-said"), "Nothing was done: the session is over. Type the token, then say it again.");
@@ -85,7 +87,6 @@ class Commands {
     volume.addEventListener("submit", (event) => {
       event.preventDefault();
       const ml = Number(this.volume.value);
-      this.typed = false;
       this.ask(`Give ${ml} mL a day from the next clear window on? Now it is ${this.now} mL.`, { command: "set-day-volume", ml });
     });
     this.volume.addEventListener("input", () => {
@@ -103,6 +104,7 @@ class Commands {
 
   ask(question, body) {
     if (confirm(question)) {
+      this.typed = false;
       this.say(body);
     }
   }

@@ -128,7 +128,7 @@ function showCare(card, state) {
     card.tested,
     state.alkalinity === null
       ? "No alkalinity is in the book yet: limegate record."
-      : `Alkalinity ${fixed(state.alkalinity.dkh, 1)} dKH, tested ${clock(state.alkalinity.time)}${state.alkalinity.counts ? "" : ": too old, so pulses are sized for the most sensitive water"}.`,
+      : `Alkalinity ${fixed(state.alkalinity.dkh, 1)} dKH, tested ${clock(state.alkalinity.time)}${state.alkalinity.counts ? "" : ": too old, or its date can't be trusted by this clock, so pulses are sized for the most sensitive water"}.`,
   );
   const items = state.upkeep.map(({ state: how, sentence }) => ({ how, sentence }));
   items.sort((a, b) => kUpkeepOrder.indexOf(a.how) - kUpkeepOrder.indexOf(b.how));

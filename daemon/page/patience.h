@@ -29,8 +29,11 @@ class Patience {
       }
     });
     return [this, open] {
-      timer_.cancel();
-      return std::exchange(*open, false);
+      const bool first = std::exchange(*open, false);
+      if (first) {  // else the next one may wait by now
+        timer_.cancel();
+      }
+      return first;
     };
   }
 

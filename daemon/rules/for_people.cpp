@@ -24,7 +24,8 @@ std::string for_people(Duration duration) {
 
 std::string volume_for_people(Millilitres volume) {
   constexpr double absurd = 1e7;  // all its digits help nobody
-  return volume.count() < absurd ? fmt::format("{:.1f} mL", volume.count())
+  // Nothing is nothing, whatever its sign.
+  return volume.count() < absurd ? fmt::format("{:.1f} mL", volume.count() + 0.0)
                                  : plain_number(volume.count(), 3) + " mL";
 }
 

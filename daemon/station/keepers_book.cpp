@@ -61,16 +61,21 @@ void KeepersBook::drop_oldest() {
   if (entries_.size() <= kEntriesMost) {
     return;
   }
-  std::map<std::string, std::int64_t> newest;
+  // By the time of which they tell: what is imported late has the larger number.
+  std::map<std::string, const BookEntry*> newest;
   for (const BookEntry& one : entries_) {
-    if (stands(one)) {
-      newest[one.row.what] = one.number;
+    const BookEntry*& known = newest[one.row.what];
+    if (stands(one) && (known == nullptr || one.row.at >= known->row.at)) {
+      known = &one;
     }
+  }
+  std::set<std::int64_t> kept;
+  for (const auto& [what, one] : newest) {
+    kept.insert(one == nullptr ? 0 : one->number);
   }
   std::size_t many = entries_.size() - kEntriesMost;
   std::erase_if(entries_, [&](const BookEntry& one) {
-    const bool stays =
-        many == 0 || one.row.what == "step" || (stands(one) && newest[one.row.what] == one.number);
+    const bool stays = many == 0 || one.row.what == "step" || kept.count(one.number) > 0;
     if (!stays) {
       --many;
       unwritten_.erase(one.number);

@@ -53,11 +53,11 @@ struct Wish {
     volume_from_afar = 2,
     pause_at_station = 3,
     pause_from_afar = 4,
-    service = 5,  ///< a person works at the reactor: while it is paused at the station
+    service = 5,  ///< a person works at the reactor, for so long
     away = 6      ///< so much a day, for so long
   } what{};
   Millilitres volume = {};
-  Duration lasting = {};  ///< of a pause, and of being away
+  Duration lasting = {};  ///< of a pause, of work at the reactor, and of being away
   dosing::Stamp asked = {};
 };
 

@@ -41,11 +41,12 @@ Answer Station::Obeys::operator()(const Service& service) const {
                    " If you must reach in now: limegate off switches everything off, and it stays "
                    "off until you release it.");
   }
+  station.served_by_.reset();  // what ends from now on is this
   station.wishes_.serve({now.mono, station.stamp(now)}, service.lasting, effects);
   station.doser_.stop(now.mono, effects);
   station.stirrer_.switch_off(now.mono, effects);
   return accepted(
-      "Paused for " + rules::for_people(std::min(service.lasting, kPauseMax)) +
+      "Paused for " + rules::for_people(*station.wishes_.service_until() - now.mono) +
       " of work at the reactor; limegate resume ends it. The stirrer rests. However it ends, the "
       "limewater then settles for " +
       rules::for_people(station.settings_.limits.settle) +

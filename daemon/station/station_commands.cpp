@@ -203,8 +203,9 @@ Answer Station::Obeys::operator()(const WriteEntry& write) const {
   const KeepersBook::Beside beside{
       station.doser_.given_in_all(),
       ph.quality == signal::Quality::good ? std::optional{Ph{ph.value}} : std::nullopt,
-      powder ? care::charge_of(station.settings_.plan.reactor_bore).high - powder->refill_g.high
-             : 0.0};
+      powder && is_of_today(write.at)
+          ? care::charge_of(station.settings_.plan.reactor_bore).high - powder->refill_g.high
+          : 0.0};
   Answer answer = station.book_.write({now, station.stamp(now)}, beside, write, effects);
   // A newer test below the limit is all that this hold waits for: this one, and none of before.
   const std::string high = rules::code_of(rules::AlkalinityTooHigh{});
@@ -216,7 +217,7 @@ Answer Station::Obeys::operator()(const WriteEntry& write) const {
     const Answer release = (*this)(Release{high});
     answer.sentence += release.verdict == Answer::Verdict::accepted ? " " + release.sentence : "";
   }
-  if (answer.verdict == Answer::Verdict::accepted) {
+  if (answer.verdict == Answer::Verdict::accepted && is_of_today(write.at)) {
     answer.sentence += halved_by(write.row);
   }
   return answer;
@@ -248,10 +249,9 @@ Answer Station::Obeys::operator()(const StirNow& /*stir*/) const {
   if (station.stirrer_.busy() || !station.doser_.rests()) {
     return refused("Stirrer and pump must both rest before a stir begins. Try again in a minute.");
   }
-  if (const auto& work = station.wishes_.service_until()) {
+  if (const auto& work = station.wishes_.service_until(); work && *work > now.mono) {
     return refused("A person works at the reactor: the stirrer rests for another " +
-                   rules::for_people(std::max(*work - now.mono, Duration::zero())) +
-                   ". limegate resume ends that.");
+                   rules::for_people(*work - now.mono) + ". limegate resume ends that.");
   }
   if (station.stirrer_may(now.mono) == StirDuty::May::rest) {
     return refused(

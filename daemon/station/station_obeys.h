@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <optional>
 #include <string>
 #include <utility>
@@ -38,6 +39,11 @@ struct Station::Obeys {
   Answer operator()(const Back& what) const;
   Answer operator()(const RunAttended& run) const;
 
+  /// Whether an entry tells of now, and not of what was: a pump or a charge of long ago says
+  /// nothing of today's.
+  [[nodiscard]] bool is_of_today(const std::optional<WallTime>& at) const {
+    return now.wall - at.value_or(now.wall) < std::chrono::hours{24};
+  }
   /// What an entry of the pump's rate did to the volume, as a sentence; empty: nothing.
   [[nodiscard]] std::string halved_by(care::Written row) const;
   /// What the end of a pause means, as the end of a sentence.

@@ -156,13 +156,18 @@ void UpkeepWatch::tell_of_commissioning(const Look& look, Effects& effects) {
   for (const BookEntry& entry : look.entries) {
     newest = !entry.undone && entry.row.what == "step" ? &entry : newest;
   }
-  const bool begun = newest != nullptr && !(look.at_station > Millilitres{0.0}) &&
+  // Who left it and has dosed since wishes nothing more of it. A run to prime the line is no
+  // dosing.
+  constexpr Millilitres priming{500.0};
+  const bool dosed = newest != nullptr && newest->given_before && look.given_in_all &&
+                     *look.given_in_all > *newest->given_before + priming;
+  const bool begun = newest != nullptr && !dosed && !(look.at_station > Millilitres{0.0}) &&
                      newest->row.value != care::name_of(care::Step::half_dose);
   const Duration waits = begun ? age_of(*newest, look) : Duration::zero();
   if (waits >= kCommissioningWaits && !std::exchange(commissioning_told_, true)) {
     effects.emplace_back(
         Raise{{look.now.wall, Severity::alert, kWaitsId,
-               "Commissioning waits since its step " + newest->row.value + ", " +
+               "Commissioning has waited since its step " + newest->row.value + ", " +
                    rules::for_people(waits) +
                    " ago, and nothing is dosed until it is over: the day's volume is 0 mL.",
                kWaitsId}});

@@ -29,11 +29,23 @@ Instant first_shortfall_check(const History& history, const std::optional<dosing
   if (asked) {
     known = std::max(known, on_this_boot(asked->lifetime) + kDay);
   }
+  // Also where it was raised by itself, as at the end of a journey.
+  for (std::size_t i = 1; i < history.volumes.size(); ++i) {
+    const dosing::VolumeInForce& one = history.volumes[i];
+    if (one.volume > history.volumes[i - 1].volume) {
+      known = std::max(known, on_this_boot(one.since.lifetime) + kDay);
+    }
+  }
   return std::clamp(known, now.mono + 1h, now.mono + kDay);
 }
 
-/// When the volume that is in force now followed on none.
+/// When the volume that is in force now followed on none. Nobody knows it where one was set from
+/// afar: none of that is the keeper's wish.
 Instant silent_by_wish_to(const History& history) {
+  if (std::any_of(history.wishes.begin(), history.wishes.end(),
+                  [](const Wish& wish) { return wish.what == Wish::What::volume_from_afar; })) {
+    return Instant::min();
+  }
   Instant to = Instant::min();
   bool none = false;
   for (const dosing::VolumeInForce& one : history.volumes) {

@@ -17,7 +17,7 @@ std::optional<Wish> find(const std::vector<Wish>& known, Wish::What what) {
 
 /// As it is written down: what is no whole microlitre would be another wish after a restart.
 Millilitres whole_microlitres(Millilitres volume) {
-  return Millilitres{std::round(volume.count() * 1000.0) / 1000.0};
+  return Millilitres{std::round(volume.count() * 1000.0) / 1000.0 + 0.0};  // and no -0
 }
 
 }  // namespace
@@ -71,9 +71,11 @@ void Wishes::pause(Moments at, Duration lasting, Origin origin, Effects& effects
 }
 
 void Wishes::serve(Moments at, Duration lasting, Effects& effects) {
-  const Duration bounded = std::clamp(lasting, Duration::zero(), kPauseMax);
-  service_until_ = at.now + bounded;
-  effects.emplace_back(StoreWish{Wish{Wish::What::service, {}, bounded, at.today}});
+  // Two people may be there: whoever says a shorter time ends nothing for the other.
+  const Instant until = at.now + std::clamp(lasting, Duration::zero(), kPauseMax);
+  service_until_ = std::max(service_until_.value_or(until), until);
+  effects.emplace_back(
+      StoreWish{Wish{Wish::What::service, {}, *service_until_ - at.now, at.today}});
 }
 
 void Wishes::served(Effects& effects) {

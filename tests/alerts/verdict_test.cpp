@@ -69,6 +69,10 @@ TEST(Verdicts, a_pause_comes_before_what_else_holds) {
   status.holds = {{"paused", "It is paused.", rules::Clears::by_itself, WallTime{}}};
   EXPECT_EQ(verdict_of(status).standing, Standing::paused);
   EXPECT_EQ(verdict_of(status).sentence, "Paused: dosing goes on in 90 min.");
+  status.holds = {{"paused", "Paused by the keeper.", rules::Clears::by_itself, WallTime{}},
+                  {"settling", "It settles.", rules::Clears::by_itself, WallTime{}}};
+  EXPECT_EQ(verdict_of(status).sentence,
+            "Paused for another 90 min. Dosing waits also: It settles.");
 }
 
 TEST(Verdicts, the_most_urgent_alert_that_stands_comes_first) {

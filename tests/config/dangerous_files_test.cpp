@@ -139,6 +139,10 @@ const std::vector<Row>& dangerous() {
        {{"register = 10",
          "register = 10\ncommunication_loss_register = 10\ncommunication_loss_value = 5"}},
        "asks timer-as-loss"},
+      {"pH read from the pump's timer",
+       {{"unit = 1\naddress = 0\nscale", "unit = 2\naddress = 10\nscale"}},
+       "asks probe-at-outlet"},
+      {"a pH in tenths", {{"scale = 0.01", "scale = 0.1"}}, "asks ph-scale"},
       {"feedback at the stirrer's coil",
        {{"register = 10", "register = 10\nfeedback_table = \"coil\"\nfeedback_address = 1"}},
        "asks feedback-of-another"},
@@ -462,6 +466,21 @@ TEST(Nearest, finds_the_key_of_which_a_word_is_a_part) {
   EXPECT_EQ(nearest("port", {"tcp_port", "host"}), "tcp_port");
   EXPECT_EQ(nearest("password", {"user", "password_credential", "password_file"}), "password_file");
   EXPECT_EQ(nearest("ort", {"tcp_port", "reporting"}), "");
+}
+
+// Found by a review: "stop" led to "stir", and the commonest slip to nothing.
+TEST(Nearest, takes_two_letters_that_changed_places_for_one_slip_and_guesses_no_short_word) {
+  EXPECT_EQ(nearest("pmup", {"plan", "pump", "ph"}), "pump");
+  EXPECT_EQ(nearest("sttaion", {"station", "bus"}), "station");
+  EXPECT_EQ(edit_distance("deamon", "daemon"), 1U);
+  EXPECT_EQ(nearest("stop", {"stir", "status", "off"}), "");
+  EXPECT_EQ(nearest("temp", {"pump", "temperature"}), "");
+}
+
+TEST(Answers, may_be_none) {
+  std::string text = kGood;
+  text.insert(text.find("[station.ph]"), "confirmed = []\n");
+  EXPECT_TRUE(parse(text));
 }
 
 }  // namespace

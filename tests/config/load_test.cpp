@@ -570,7 +570,8 @@ TEST(Config, what_is_nested_without_end_is_refused_and_no_crash) {
   const std::string nested = many("{" + many("a.", 40) + "a = [\n", 127);
   for (const std::string& text :
        {many("a.", 100000) + "a = 1\n", "[" + many("a.", 100000) + "a]\n", many("[", 900) + "\n",
-        "x = " + many("[\n", 100000), deep, "x = " + nested, "x = " + nested + many("]}", 127)}) {
+        "x = [\"\"\"\n#\"\"\",{" + many("a.", 120000) + "a=1}]\n", "x = " + many("[\n", 100000),
+        deep, "x = " + nested, "x = " + nested + many("]}", 127)}) {
     test::write_file(path, text);
     EXPECT_FALSE(load(path).has_value()) << text.size();
     EXPECT_EQ(state_dir_of(path), "") << text.size();

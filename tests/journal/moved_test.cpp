@@ -161,20 +161,51 @@ TEST_F(Moved, an_older_ledger_of_the_same_pulses_takes_what_the_witness_knows) {
   EXPECT_EQ(history(ledger).wishes[0].volume, Millilitres{200.0});
   EXPECT_EQ(history(ledger).wishes[0].lasting, 240h);
   EXPECT_FALSE(full(history(ledger))) << "every pulse is known";
+  {
+    // What is said from here on is newer than both, also where the witness can't be written.
+    Ledger again = opened_beside(witness);
+    ASSERT_TRUE(again.release("reef", "alkalinity-too-high"));
+    EXPECT_THAT(history(opened_beside(witness)).latches, IsEmpty());
+    ASSERT_TRUE(again.latch("reef", "alkalinity-too-high", boot.now.wall));
+  }
   EXPECT_THAT(ledger.notes(), ElementsAre(HasSubstr("older than what its witness")));
   EXPECT_THAT(opened_beside(ledger.witness_of("reef").value()).notes(), IsEmpty());
 }
 
-// It could not be written for weeks, and a person released what it knows of.
-TEST_F(Moved, a_witness_that_is_behind_latches_nothing_again) {
+TEST_F(Moved, a_pause_that_the_witness_alone_knows_goes_on_by_its_own_age) {
+  Witness witness;
+  {
+    Ledger ledger = prepared();
+    later(10h);
+    ASSERT_TRUE(
+        ledger.keep("reef", {station::Wish::What::pause_at_station, {}, 5h, stamp(ledger)}));
+    witness = *ledger.witness_of("reef");
+  }
+  for (const char* suffix : {"", "-wal", "-shm"}) {
+    std::filesystem::remove(path + suffix);
+  }
+  copy.reset();
+  reboot("boot-2");
+  const Ledger ledger = opened_beside(witness);
+  ASSERT_EQ(history(ledger).wishes.size(), 1U);
+  EXPECT_EQ(dosing::age(history(ledger).wishes[0].asked, stamp(ledger)), 0s);
+  later(2h);
+  EXPECT_EQ(dosing::age(history(opened_beside(witness)).wishes[0].asked, stamp(ledger)), 2h);
+}
+
+// It could not be written for weeks, or not before the program ended, and a person released what it
+// knows of, and went on after a pause. No pulse came since.
+TEST_F(Moved, a_witness_that_is_behind_brings_nothing_back) {
   (void)with_pulses(3);
   Ledger ledger = opened_beside(std::nullopt);
   ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", boot.now.wall));
+  ASSERT_TRUE(ledger.keep("reef", {station::Wish::What::pause_at_station, {}, 5h, stamp(ledger)}));
   const Witness behind = *ledger.witness_of("reef");
   ASSERT_TRUE(ledger.release("reef", "ph-second-ceiling"));
-  ASSERT_TRUE(ledger.append("reef", pulse(ledger, 4)));
+  ASSERT_TRUE(ledger.forget("reef", station::Wish::What::pause_at_station));
   const Ledger again = opened_beside(behind);
   EXPECT_THAT(history(again).latches, IsEmpty());
+  EXPECT_THAT(history(again).wishes, IsEmpty());
   EXPECT_THAT(again.notes(), IsEmpty());
 }
 
@@ -267,7 +298,8 @@ Witness some_witness() {
           42,
           {7h, WallTime{9h}},
           {"ph-second-ceiling", "pump-stuck-on"},
-          {{station::Wish::What::away, Millilitres{200.5}, 240h, {5h, WallTime{8h}}}}};
+          {{station::Wish::What::away, Millilitres{200.5}, 240h, {5h, WallTime{8h}}}},
+          17};
 }
 
 RC_GTEST_PROP(WitnessLine, reads_back_as_it_was_made, ()) {
@@ -281,6 +313,7 @@ RC_GTEST_PROP(WitnessLine, reads_back_as_it_was_made, ()) {
   RC_ASSERT((read->reserved == witness.reserved));
   RC_ASSERT((read->home == witness.home));
   RC_ASSERT(read->latches == witness.latches);
+  RC_ASSERT(read->changes == witness.changes);
   RC_ASSERT(read->wishes.size() == witness.wishes.size());
   RC_ASSERT(read->wishes[0].what == witness.wishes[0].what);
   RC_ASSERT(read->wishes[0].volume == witness.wishes[0].volume);

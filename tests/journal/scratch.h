@@ -19,8 +19,12 @@ namespace limegate::journal {
 inline std::string back_to_schema(int version) {
   const std::string before_8 = "DROP TABLE past_pulses; DROP TABLE past_stirs; DROP TABLE days; ";
   const std::string before_9 = "DROP TABLE alerts; DROP TABLE alert_messages; ";
-  return std::string{"DROP TABLE book_beside; "} + (version < 10 ? "DROP TABLE book; " : "") +
-         (version < 9 ? before_9 : "") + (version < 8 ? before_8 : "") +
+  return std::string{version < 11 ? "DROP TABLE book_beside; " : ""} +
+         "DROP TRIGGER latches_INSERT; DROP TRIGGER latches_UPDATE; DROP TRIGGER latches_DELETE; "
+         "DROP TRIGGER wishes_INSERT; DROP TRIGGER wishes_UPDATE; DROP TRIGGER wishes_DELETE; "
+         "DROP TABLE kept_changes; " +
+         (version < 10 ? "DROP TABLE book; " : "") + (version < 9 ? before_9 : "") +
+         (version < 8 ? before_8 : "") +
          (version < 7 ? "DROP TABLE dose_anchor; DROP TABLE dose_cycles; " : "") +
          "PRAGMA application_id = 0; PRAGMA user_version = " + std::to_string(version);
 }

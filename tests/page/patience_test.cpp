@@ -22,6 +22,20 @@ TEST(Patience, ends_once_and_what_comes_later_is_not_the_first) {
   EXPECT_FALSE(is_first());
 }
 
+TEST(Patience, for_the_next_is_not_ended_by_what_comes_late) {
+  boost::asio::io_context loop{1};
+  Patience patience{loop.get_executor()};
+  int late = 0;
+  const auto first = patience.first_within(1ms, [&] { ++late; });
+  loop.run();
+  const auto second = patience.first_within(1ms, [&] { late += 10; });
+  EXPECT_FALSE(first());
+  loop.restart();
+  loop.run();
+  EXPECT_EQ(late, 11);
+  EXPECT_FALSE(second());
+}
+
 TEST(Patience, is_not_lost_where_the_answer_comes_in_time) {
   boost::asio::io_context loop{1};
   Patience patience{loop.get_executor()};

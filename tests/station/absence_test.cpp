@@ -72,6 +72,24 @@ TEST_F(WorkAtTheReactor, is_ended_by_no_pause_and_ends_none) {
   EXPECT_GT(bench.core.status(bench.now).pause_remaining, 19h) << "the keeper's pause stands";
 }
 
+// Found by a review: the row of the old end came down, and ended the new work.
+TEST_F(WorkAtTheReactor, that_goes_on_while_its_end_is_written_is_not_over) {
+  ASSERT_EQ(bench.command(Service{1h}).verdict, kAccepted);
+  bench.run(30min);
+  bench.ledger_answers = false;
+  bench.run(30min + 2s);
+  ASSERT_TRUE(bench.newest<AppendStir>());
+  const auto ended_by = bench.newest<AppendStir>()->stir.id;
+  ASSERT_EQ(bench.command(Service{2h}).verdict, kAccepted);
+  bench.see(StirDurable{ended_by});
+  bench.ledger_answers = true;
+  bench.run(1h);
+  EXPECT_TRUE(bench.core.status(bench.now).in_service);
+  ASSERT_EQ(bench.command(Service{5min}).verdict, kAccepted);
+  bench.run(30min);
+  EXPECT_TRUE(bench.core.status(bench.now).in_service) << "whoever came first is there still";
+}
+
 TEST_F(WorkAtTheReactor, says_why_the_stirrer_rests) {
   bench.run(2h);
   ASSERT_EQ(bench.command(Service{1h}).verdict, kAccepted);

@@ -181,6 +181,7 @@ TEST(KeepersBook, beyond_its_bound_keeps_steps_and_the_newest_of_each_kind) {
   add("step", "place");
   add("calibrated", "");
   add("step", "facts");
+  history.book[1].row.at = WallTime{500000h};  // all others were imported later, and are older
   while (history.book.size() < KeepersBook::kEntriesMost + 7) {
     add("alkalinity", "8." + std::to_string(history.book.size() % 10));
   }
@@ -218,6 +219,10 @@ TEST(KeepersBook, hands_many_entries_to_the_ledger_a_hundred_a_second) {
 TEST(KeepersBook, a_rate_above_the_files_halves_what_is_given_and_a_lower_one_changes_nothing) {
   Bench bench;
   ASSERT_EQ(bench.command(entry("rate", "41", "mL/min")).verdict, kAccepted);
+  EXPECT_EQ(bench.core.status(bench.now).halved, "");
+  ASSERT_EQ(bench.command(at(entry("rate", "90", "mL/min"), bench.now.wall - 24h)).verdict,
+            kAccepted)
+      << "of a former pump";
   EXPECT_EQ(bench.core.status(bench.now).halved, "");
   const Answer more = bench.command(entry("rate", "48", "mL/min"));
   EXPECT_EQ(more.verdict, kAccepted);

@@ -73,6 +73,28 @@ TEST_F(VigilAlone, silence_counts_from_there_over_a_restart_too) {
   EXPECT_EQ(raised(told, "dosing-stopped"), 1);
 }
 
+// Found by a review: what automation set to zero is told, whatever starts come between.
+TEST_F(VigilAlone, silence_that_afar_wished_counts_over_a_restart) {
+  History history;
+  history.newest_given = dosing::Stamp{10h, {}};
+  history.volumes = {{dosing::Stamp{20h, {}}, Millilitres{0.0}}, {dosing::Stamp{95h, {}}, kDay}};
+  history.wishes = {Wish{Wish::What::volume_from_afar, kDay}};
+  Vigil restarted{part_settings(), history, {}, {Instant{100h}, WallTime{}}};
+  Effects told;
+  restarted.note_silence(
+      {Instant{100h}, WallTime{}}, kDay, [] { return std::string{}; }, told);
+  EXPECT_EQ(raised(told, "dosing-stopped"), 1);
+}
+
+TEST_F(VigilAlone, a_day_is_looked_at_24_h_after_it_was_raised_over_a_restart_too) {
+  History history;
+  history.newest_given = dosing::Stamp{10h, {}};
+  history.volumes = {{dosing::Stamp{20h, {}}, kDay / 4.0}, {dosing::Stamp{95h, {}}, kDay}};
+  const Vigil restarted{part_settings(), history, {}, {Instant{100h}, WallTime{}}};
+  EXPECT_FALSE(restarted.day_is_over(Instant{119h - 1s}));
+  EXPECT_TRUE(restarted.day_is_over(Instant{119h}));
+}
+
 TEST_F(VigilAlone, a_day_is_looked_at_24_h_after_more_was_wished_for) {
   silence(24h, kDay / 4.0);
   silence(40h, kDay);
