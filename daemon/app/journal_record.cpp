@@ -33,14 +33,7 @@ journal::Stored<void> JournalWorker::open_readings(WallTime now) {
 }
 
 JournalWorker::Events JournalWorker::take_unseen_now(WallTime now) {
-  if (!open_readings(now)) {
-    return {};
-  }
-  Events events = readings_->take_unseen().value_or(Events{});
-  if (!set_aside_as_.empty()) {
-    events.emplace_back("", record_set_aside(now, std::exchange(set_aside_as_, {})));
-  }
-  return events;
+  return open_readings(now) ? readings_->take_unseen().value_or(Events{}) : Events{};
 }
 
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,

@@ -139,7 +139,13 @@ Stored<Summing> sum_up_older(const Database& readings) {
 
 Stored<Database> readings_beside(const std::string& path) {
   auto readings = Database::beside(path);
-  if (readings && readings->columns("levels").empty()) {
+  const auto levels =
+      readings ? readings->number("SELECT count(*) FROM sqlite_master WHERE name = 'levels'")
+               : tl::unexpected(readings.error());
+  if (!levels) {
+    return tl::unexpected(levels.error());
+  }
+  if (*levels == 0) {
     return tl::unexpected(StorageError{
         StorageFault::missing, "the sums of " + path +
                                    ", which an older version wrote; this one's daemon makes them "
