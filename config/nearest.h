@@ -7,7 +7,8 @@
 
 namespace limegate::config {
 
-/// How many letters must be put in, taken out or changed to make one of the other (Levenshtein).
+/// How many letters must be put in, taken out or changed, or two neighbours swapped, to make one of
+/// the other (optimal string alignment, after Damerau and Levenshtein).
 [[nodiscard]] std::size_t edit_distance(std::string_view a, std::string_view b);
 
 /// The word of `words` that is nearest to `word`: one of a letter's difference, else the shortest

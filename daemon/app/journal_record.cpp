@@ -38,28 +38,30 @@ JournalWorker::Events JournalWorker::take_unseen_now(WallTime now) {
 
 journal::Stored<void> JournalWorker::write_rows(const Rows& rows, const Events& events,
                                                 Moment now) {
-  if (auto open = open_readings(now.wall); !open) {
-    return open;
-  }
   // Where the file was set aside just now, this is told, and what is written here counts.
-  auto done = readings_->append(rows, events);
+  auto done = open_readings(now.wall);
+  done = done ? readings_->append(rows, events) : done;
   // By a clock that nobody has set nothing is old: one ten years ahead would delete what is fresh.
   if (done && now.wall_trusted && (!thinned_at_ || now.mono - *thinned_at_ >= kThinOutEvery)) {
     thinned_at_ = now.mono;
     done = readings_->thin_out(now.wall, {});
   }
-  if (!done) {
+  if (!done && readings_) {
     readings_.reset();
     if (done.error().fault == journal::StorageFault::damaged) {
       // Opening does not read every page: it would be found sound, and fail again for ever.
       set_aside_as_ = journal::Readings::set_aside(readings_path(places_.state_dir), now.wall);
     }
   }
+  using journal::StorageError;
+  using journal::StorageFault;
   if (!set_aside_as_.empty()) {
-    return tl::unexpected(
-        journal::StorageError{journal::StorageFault::damaged, std::exchange(set_aside_as_, {})});
+    return tl::unexpected(StorageError{StorageFault::damaged, std::exchange(set_aside_as_, {})});
   }
-  return done;
+  // One that can't be moved out of the way is not begun anew.
+  return done || done.error().fault != StorageFault::damaged
+             ? done
+             : tl::unexpected(StorageError{StorageFault::io_error, done.error().text()});
 }
 
 }  // namespace limegate::app

@@ -72,8 +72,7 @@ std::string lacking_test(const Book& book, WallTime now, Interval usual, std::st
 
 /// More than the file's rate flows than is counted; by what two measures differ by it may.
 std::string beyond_file(MillilitresPerMinute mean, const StationSays& says) {
-  constexpr double most = 1.05;  // as station/anchor.cpp takes a rate for another one
-  return says.pump_rate && mean.count() > most * says.pump_rate->count()
+  return says.pump_rate && mean.count() > kRateReadsOver * says.pump_rate->count()
              ? fmt::format(
                    "The pump gives {:.1f} mL/min, and the file says {:.1f}: write "
                    "rate_ml_per_min = {:.1f} and today's date as rate_measured into the "

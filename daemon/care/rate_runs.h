@@ -29,6 +29,10 @@ struct RateRuns {
     again    ///< five differ too much: look for air and a slipping tube
   } verdict = Verdict::more;
 };
+/// A measured rate above this share of the file's is another one: more flows than is counted. Below
+/// it, a cylinder is read to some hundredths.
+inline constexpr double kRateReadsOver = 1.05;
+
 /// `runs` are all above zero, the oldest first.   Source: CARE.md, section 8.
 [[nodiscard]] RateRuns rate_of(std::span<const MillilitresPerMinute> runs);
 /// One sentence of it.

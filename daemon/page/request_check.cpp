@@ -102,8 +102,7 @@ std::vector<std::string> names_of(const Settings& settings) {
     names.push_back(settings.https_origin.substr(https.size()));
   }
   if (settings.socket.empty() && !is_any(settings.address)) {
-    const bool six = settings.address.find(':') != std::string::npos;
-    add_name(six ? "[" + settings.address + "]" : settings.address, settings.port, names);
+    add_name(host_of(settings.address), settings.port, names);
   }
   return names;
 }

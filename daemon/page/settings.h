@@ -25,14 +25,16 @@ struct Settings {
 [[nodiscard]] inline bool is_any(const std::string& address) {
   return address == "0.0.0.0" || address == "::";
 }
+/// As it stands in a URL: an IPv6 address in brackets.
+[[nodiscard]] inline std::string host_of(const std::string& address) {
+  return address.find(':') != std::string::npos ? "[" + address + "]" : address;
+}
 /// "127.0.0.1:8377" or "[::1]:8377", or the socket's path.
 [[nodiscard]] inline std::string place_of(const Settings& settings) {
   if (!settings.socket.empty()) {
     return settings.socket;
   }
-  const bool six = settings.address.find(':') != std::string::npos;
-  return (six ? "[" + settings.address + "]" : settings.address) + ":" +
-         std::to_string(settings.port);
+  return host_of(settings.address) + ":" + std::to_string(settings.port);
 }
 
 }  // namespace limegate::page

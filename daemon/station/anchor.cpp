@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "care/rate_runs.h"
 #include "rules/limits.h"
 
 namespace limegate::station {
@@ -16,9 +17,7 @@ using rules::SoundEffect;
 /// Source: our own reasoning; a worn tube gives a third less.
 constexpr double kDeclined = 0.7;
 constexpr double kRecovered = 0.8;
-/// A cylinder is read to some hundredths. Above, the file counts less than flows; far below, it
-/// counts, and starves, more.
-constexpr double kReadsOver = 1.05;
+/// Below this share the file counts far more than flows, and the corals starve.
 constexpr double kReadsUnder = 0.7;
 /// Of two rates that are the same but for their last digits.
 constexpr double kSameRate = 0.005;
@@ -94,13 +93,13 @@ void Anchor::step(Moment now, Effects& effects) {
 
 std::string Anchor::confirm(MillilitresPerMinute measured, Effects& effects) {
   const double share = measured.count() / rate_.highest.count();
-  if (share > kReadsOver) {
+  if (share > care::kRateReadsOver) {
     // More flows than counts: what was known of the rate is wrong.
     learned_.contradicted_rate = rate_.highest;
     learned_.confirmed_rate.reset();
     store(effects);
   }
-  if (!(share <= kReadsOver && share >= kReadsUnder)) {
+  if (!(share <= care::kRateReadsOver && share >= kReadsUnder)) {
     return fmt::format(
         "That is {:.1f} mL/min, and the file says {:.1f}. Measure again; if it stays, write "
         "rate_ml_per_min = {:.1f} and today's date as rate_measured into the pump's table",
@@ -114,7 +113,9 @@ std::string Anchor::confirm(MillilitresPerMinute measured, Effects& effects) {
 }
 
 std::string Anchor::told(MillilitresPerMinute measured, Effects& effects) {
-  return measured.count() / rate_.highest.count() > kReadsOver ? confirm(measured, effects) : "";
+  return measured.count() / rate_.highest.count() > care::kRateReadsOver
+             ? confirm(measured, effects)
+             : "";
 }
 
 void Anchor::begin_anew(Effects& effects) {

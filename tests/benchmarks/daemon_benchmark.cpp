@@ -16,6 +16,7 @@
 #include <unistd.h>
 
 #include "app/bench.h"
+#include "benchmarks/reef_slave.h"
 #include "guard/record.h"
 #include "journal/ledger.h"
 #include "support/broker.h"
@@ -74,15 +75,7 @@ Costs costs_of(pid_t pid) {
 std::unique_ptr<Slave> make_slave() {
   auto slave = std::make_unique<Slave>(Slave::Transport::tcp, machine_clock());
   for (const int unit : {1, 3}) {
-    slave->set_holding(unit, 0, 836);
-    slave->set_holding(unit, 1, 255);
-    for (const std::uint16_t outlet : {std::uint16_t{0}, std::uint16_t{1}}) {
-      limegate::test::RelayOutlet relay;
-      relay.unit = unit + 1;
-      relay.address = outlet;
-      relay.timed_register = static_cast<std::uint16_t>(10 + outlet);
-      slave->add_outlet(relay);
-    }
+    limegate::test::add_reef(*slave, unit);
   }
   return slave;
 }

@@ -28,6 +28,7 @@
 #include <boost/asio/write.hpp>
 #include <fmt/format.h>
 
+#include "benchmarks/reef_slave.h"
 #include "journal/readings.h"
 #include "support/places.h"
 #include "support/program.h"
@@ -86,15 +87,7 @@ bool fill(const std::string& path, int years, WallTime now) {
 class Served {
  public:
   explicit Served(int years) : slave_(Slave::Transport::tcp, clock_), port_(free_port()) {
-    slave_.set_holding(1, 0, 815);
-    slave_.set_holding(1, 1, 255);
-    for (const std::uint16_t outlet : {std::uint16_t{0}, std::uint16_t{1}}) {
-      limegate::test::RelayOutlet relay;
-      relay.unit = 2;
-      relay.address = outlet;
-      relay.timed_register = static_cast<std::uint16_t>(10 + outlet);
-      slave_.add_outlet(relay);
-    }
+    limegate::test::add_reef(slave_, 1);
     slave_.on_request([this](const Slave::Event& event) {
       if (event.unit == 1 && event.address == 0 && event.phase == Slave::Event::Phase::before) {
         const std::lock_guard lock(mutex_);

@@ -1,8 +1,6 @@
 // Latches and wishes are kept twice, by two paths: with one sound copy nothing is lost, and with
 // none that is a latch itself.
 
-#include <filesystem>
-
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -30,11 +28,6 @@ class KeptTwice : public Scratch {
     ASSERT_TRUE(ledger.keep("reef", pause));
     ASSERT_TRUE(ledger.keep("reef", nothing));
     copy = SecondCopy{1, SecondCopy::Kept{{"ph-second-ceiling"}, {pause, nothing}}};
-  }
-  void remove_ledger() const {
-    for (const char* suffix : {"", "-wal", "-shm"}) {
-      std::filesystem::remove(path + suffix);
-    }
   }
   static void expect_nothing_lost(const station::History& read) {
     EXPECT_THAT(read.latches, ElementsAre("ph-second-ceiling"));

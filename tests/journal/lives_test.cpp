@@ -32,6 +32,7 @@ class Lives : public Scratch {
   using Scratch::boot;
   using Scratch::copy;
   using Scratch::path;
+  using Scratch::remove_ledger;
   using Scratch::reboot;
   using Scratch::tamper;
 
@@ -65,11 +66,6 @@ class Lives : public Scratch {
     }
     later(10min);
   }
-  void lose_ledger() const {
-    for (const char* suffix : {"", "-wal", "-shm"}) {
-      std::filesystem::remove(path + suffix);
-    }
-  }
   void put_back_older() {
     tamper("PRAGMA wal_checkpoint(TRUNCATE)");
     const std::string older = bytes();
@@ -78,7 +74,7 @@ class Lives : public Scratch {
       ASSERT_TRUE(ledger.append("reef", pulse(ledger, 4)));
       witness = *ledger.witness_of("reef");
     }
-    lose_ledger();
+    remove_ledger();
     put(older);
   }
   [[nodiscard]] std::string words() const {
@@ -140,11 +136,11 @@ const Life kLives[] = {
      "kept kept kept kept kept kept kept kept kept kept kept no"},
     {"clock_set_on_by_ten_years", [](Lives& life) { life.boot.now.wall += 87600h; },
      "kept kept kept kept kept kept kept kept kept kept kept no"},
-    {"ledger_lost", [](Lives& life) { life.lose_ledger(); },
+    {"ledger_lost", [](Lives& life) { life.remove_ledger(); },
      "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
     {"ledger_lost_and_rebooted",
      [](Lives& life) {
-       life.lose_ledger();
+       life.remove_ledger();
        life.reboot("boot-2");
      },
      "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
@@ -154,13 +150,13 @@ const Life kLives[] = {
      "kept kept kept kept kept kept kept kept kept kept kept no"},
     {"ledger_and_guards_record_lost",
      [](Lives& life) {
-       life.lose_ledger();
+       life.remove_ledger();
        life.copy.reset();
      },
      "full gone unknown kept kept unknown unknown unknown unknown unknown gone told"},
     {"all_lost_but_the_file",
      [](Lives& life) {
-       life.lose_ledger();
+       life.remove_ledger();
        life.copy.reset();
        life.witness.reset();
      },

@@ -1,7 +1,5 @@
 // A ledger that is not where it was, or older than what is known of it outside its directory.
 
-#include <filesystem>
-
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
@@ -124,9 +122,7 @@ TEST_F(Moved, an_older_ledger_than_the_witness_knows_counts_as_full) {
     ASSERT_TRUE(ledger.latch("reef", "ph-second-ceiling", boot.now.wall));
     witness = *ledger.witness_of("reef");
   }
-  for (const char* suffix : {"", "-wal", "-shm"}) {
-    std::filesystem::remove(path + suffix);
-  }
+  remove_ledger();
   put(older);  // and the guard's record with it: it knows no more than this ledger
   const Ledger ledger = opened_beside(witness);
   EXPECT_TRUE(full(history(ledger)));
@@ -151,9 +147,7 @@ TEST_F(Moved, an_older_ledger_of_the_same_pulses_takes_what_the_witness_knows) {
         ledger.keep("reef", {station::Wish::What::away, Millilitres{200.0}, 240h, stamp(ledger)}));
     witness = *ledger.witness_of("reef");
   }
-  for (const char* suffix : {"", "-wal", "-shm"}) {
-    std::filesystem::remove(path + suffix);
-  }
+  remove_ledger();
   put(older);
   const Ledger ledger = opened_beside(*Witness::from_line(witness.to_line()));
   EXPECT_THAT(history(ledger).latches, ElementsAre("alkalinity-too-high"));
@@ -181,9 +175,7 @@ TEST_F(Moved, a_pause_that_the_witness_alone_knows_goes_on_by_its_own_age) {
         ledger.keep("reef", {station::Wish::What::pause_at_station, {}, 5h, stamp(ledger)}));
     witness = *ledger.witness_of("reef");
   }
-  for (const char* suffix : {"", "-wal", "-shm"}) {
-    std::filesystem::remove(path + suffix);
-  }
+  remove_ledger();
   copy.reset();
   reboot("boot-2");
   const Ledger ledger = opened_beside(witness);

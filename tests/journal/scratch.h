@@ -44,6 +44,11 @@ class Scratch : public testing::Test {
   Scratch(Scratch&&) = delete;
   Scratch& operator=(Scratch&&) = delete;
 
+  void remove_ledger() const {
+    for (const char* suffix : {"", "-wal", "-shm"}) {
+      std::filesystem::remove(path + suffix);
+    }
+  }
   /// One second passes on both clocks.
   Moment later(Duration by = std::chrono::seconds{1}) {
     boot.now.mono += by;
