@@ -117,6 +117,39 @@ std::string absence_of(const station::Status& status) {
                       : "");
 }
 
+/// Empty where nobody knows when it comes.
+std::string next_pulse_of(const station::Status& status, const alerts::Verdict& verdict) {
+  if (status.next_pulse_in) {
+    return fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
+                       rules::for_people(*status.next_pulse_in));
+  }
+  return status.pulse_volume > Millilitres{0.0} &&
+                 verdict.standing != alerts::Verdict::Standing::needs_a_person
+             ? "  next pulse: after the next stir has settled\n"
+             : "";
+}
+
+/// What is planned a day, and what of it is given.
+std::string planned_of(const station::Status& status) {
+  std::string out =
+      fmt::format("  planned: {:.1f} mL a day{}\n", status.day_volume.count(),
+                  status.day_volume < status.day_volume_at_station
+                      ? fmt::format(", {}; at the station {:.1f}",
+                                    status.away ? "while you are away" : "set from afar",
+                                    status.day_volume_at_station.count())
+                      : "");
+  out += absence_of(status);
+  if (!status.halved.empty()) {
+    out += fmt::format("  in force: {:.1f} mL a day. {}\n", status.day_volume_in_force.count(),
+                       status.halved);
+  }
+  if (status.volume_share < 1.0) {
+    out += fmt::format("  eased to {:.0f} % of that, because the pH rose; 5 % more each calm day\n",
+                       100.0 * status.volume_share);
+  }
+  return out;
+}
+
 std::string view_of(const station::Status& status) {
   const alerts::Verdict verdict = alerts::verdict_of(status);
   std::string out =
@@ -126,13 +159,7 @@ std::string view_of(const station::Status& status) {
   }
   out += fmt::format("  pH {}   temperature {}\n", reading_of(status.ph, "{:.2f}"),
                      reading_of(status.temperature, "{:.1f} °C"));
-  if (status.next_pulse_in) {
-    out += fmt::format("  next pulse: {:.1f} mL in {}\n", status.pulse_volume.count(),
-                       rules::for_people(*status.next_pulse_in));
-  } else if (status.pulse_volume > Millilitres{0.0} &&
-             verdict.standing != alerts::Verdict::Standing::needs_a_person) {
-    out += "  next pulse: after the next stir has settled\n";
-  }
+  out += next_pulse_of(status, verdict);
   if (status.second_ph) {
     out += fmt::format("  second pH {}; the higher one counts\n",
                        reading_of(*status.second_ph, "{:.2f}"));
@@ -163,21 +190,7 @@ std::string view_of(const station::Status& status) {
   out += fmt::format("  counted: {} of {:.1f} mL in 24 h, {} of {:.1f} mL in 1 h\n",
                      given(status.given_day), status.day_limit.count(), given(status.given_hour),
                      status.hour_limit.count());
-  out += fmt::format("  planned: {:.1f} mL a day{}\n", status.day_volume.count(),
-                     status.day_volume < status.day_volume_at_station
-                         ? fmt::format(", {}; at the station {:.1f}",
-                                       status.away ? "while you are away" : "set from afar",
-                                       status.day_volume_at_station.count())
-                         : "");
-  out += absence_of(status);
-  if (!status.halved.empty()) {
-    out += fmt::format("  in force: {:.1f} mL a day. {}\n", status.day_volume_in_force.count(),
-                       status.halved);
-  }
-  if (status.volume_share < 1.0) {
-    out += fmt::format("  eased to {:.0f} % of that, because the pH rose; 5 % more each calm day\n",
-                       100.0 * status.volume_share);
-  }
+  out += planned_of(status);
   return out + refused_of(status.refused) + alerts_of(status.alerts);
 }
 

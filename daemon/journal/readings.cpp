@@ -284,7 +284,7 @@ Stored<void> Readings::thin_out(WallTime now, const Retention& retention) {
   };
   if (summing_ == Summing::goes_on) {
     // What goes must be in its sums first.
-    const auto summed = in_transaction([&] { return sum_up(); });
+    auto summed = in_transaction([&] { return sum_up(); });
     if (!summed || summing_ == Summing::goes_on) {
       return summed;
     }

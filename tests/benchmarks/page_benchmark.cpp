@@ -11,10 +11,12 @@
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
+#include <exception>
 #include <fstream>
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <thread>
@@ -123,8 +125,7 @@ limits = {{ settle_min = 30, proven_min = 1 }}
     const WallTime now{
         std::chrono::duration_cast<Duration>(std::chrono::system_clock::now().time_since_epoch())};
     if (prepared.code != 0 || !fill(folder_.path() + "/state/readings.db", years, now)) {
-      std::printf("%s\nNo record could be made.\n", prepared.output.c_str());
-      std::exit(1);
+      throw std::runtime_error(prepared.output + "\nNo record could be made.");
     }
     daemon_ = std::make_unique<Program>(std::vector{program, std::string{"run"}, config},
                                         folder_.path() + "/log");
@@ -296,7 +297,7 @@ int serve(int years) {
 
 }  // namespace
 
-int main(int argc, char** argv) {
+int main(int argc, char** argv) try {
   if (argc == 3 && std::string_view{argv[1]} == "serve") {
     return serve(std::atoi(argv[2]));
   }
@@ -305,4 +306,7 @@ int main(int argc, char** argv) {
   }
   watched();
   return 0;
+} catch (const std::exception& error) {
+  std::fprintf(stderr, "bench_page: %s\n", error.what());
+  return 1;
 }

@@ -32,8 +32,8 @@ class Lives : public Scratch {
   using Scratch::boot;
   using Scratch::copy;
   using Scratch::path;
-  using Scratch::remove_ledger;
   using Scratch::reboot;
+  using Scratch::remove_ledger;
   using Scratch::tamper;
 
   Lives() { boot.home = {"machine-a", "/var/lib/limegate"}; }

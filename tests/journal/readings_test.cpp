@@ -175,6 +175,7 @@ TEST_F(LevelsTest, means_of_another_shape_are_kept_aside) {
 // Five thousand rows, which are more than two parts: whatever the program died between.
 TEST_F(LevelsTest, a_long_record_of_an_older_version_is_summed_up_part_by_part) {
   std::vector<ReadingRow> many;
+  many.reserve(5000);
   for (int i = 0; i < 5000; ++i) {
     many.push_back(row(kTen + std::chrono::seconds{10 * i}, 8.1, 25.0));
   }
